@@ -1,0 +1,145 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** Statuses, the error record, quantities with units, and the named-column table. */
+#ifndef KNEEPOINT_BASE_H
+#define KNEEPOINT_BASE_H
+
+#include <stdbool.h>
+#include <stddef.h>
+
+#if defined(__GNUC__)
+#define KP_PRINTF(format_index, first_argument) __attribute__((format(printf, format_index, first_argument)))
+#else
+#define KP_PRINTF(format_index, first_argument)
+#endif
+
+/** The one list of outcomes: name, exit status of the program, text. */
+#define KP_STATUS_LIST(X)                                                                                              \
+    X(KP_OK, 0, "done")                                                                                                \
+    X(KP_ANSWER_NO, 1, "the answer is no")                                                                             \
+    X(KP_USAGE, 2, "the command line does not make sense")                                                             \
+    X(KP_BAD_INPUT, 3, "the input is wrong")                                                                           \
+    X(KP_OUT_OF_RANGE, 3, "a number is outside its range")                                                             \
+    X(KP_NOT_MODELLED, 3, "this is not modelled")                                                                      \
+    X(KP_NO_SOLUTION, 4, "no solution was found")                                                                      \
+    X(KP_NOT_FINITE, 4, "a calculation gave no finite number")                                                         \
+    X(KP_NO_MEMORY, 5, "memory ran out")                                                                               \
+    X(KP_SYSTEM, 5, "the operating system refused")                                                                    \
+    X(KP_INTERRUPTED, 5, "interrupted")
+
+typedef enum kp_status {
+#define KP_X(name, exit_status, text) name,
+    KP_STATUS_LIST(KP_X)
+#undef KP_X
+        KP_STATUS_COUNT
+} kp_status;
+
+/** Short text of a status; never NULL. */
+const char *kp_status_text(kp_status status);
+/** Exit status of the program for a status: 0 to 5. */
+int kp_status_exit(kp_status status);
+
+/** The caller's record of what went wrong. Zero it before use. The message carries place and numbers. */
+typedef struct kp_error {
+    kp_status status;
+    char message[1024]; /* no newline at the end; UTF-8 */
+} kp_error;
+
+/** Writes the record (error may be NULL) and returns status, so that a caller can say
+    `return kp_error_set(error, KP_OUT_OF_RANGE, "...", ...);` */
+kp_status kp_error_set(kp_error *error, kp_status status, const char *format, ...) KP_PRINTF(3, 4);
+/** Puts text in front of the message already there ("compression stack: "), keeps the status. */
+kp_status kp_error_prefix(kp_error *error, const char *format, ...) KP_PRINTF(2, 3);
+
+/* ---- quantities ------------------------------------------------------------------------- */
+
+/** What a number may be. Every one has an SI unit, a metric and an inch display unit. */
+typedef enum kp_dimension {
+    KP_DIM_NONE,                   /* [-]      plain number or per cent             */
+    KP_DIM_LENGTH,                 /* [m]      mm, cm, m, um, in, thou, mil         */
+    KP_DIM_AREA,                   /* [m2]                                          */
+    KP_DIM_VOLUME,                 /* [m3]     cm3, L, mL, in3                      */
+    KP_DIM_SPEED,                  /* [m/s]    mm/s, m/s, in/s                      */
+    KP_DIM_FORCE,                  /* [N]      N, kN, lbf                           */
+    KP_DIM_PRESSURE,               /* [Pa]     a difference or a stress: bar, MPa, psi */
+    KP_DIM_GAS_PRESSURE,           /* [Pa]     absolute; text must say gauge or absolute */
+    KP_DIM_TEMPERATURE,            /* [K]      degC, degF, K (absolute)             */
+    KP_DIM_TEMPERATURE_DIFFERENCE, /* [K]                                  */
+    KP_DIM_KINEMATIC_VISCOSITY,    /* [m2/s]  mm2/s, cSt                   */
+    KP_DIM_DENSITY,                /* [kg/m3]                                       */
+    KP_DIM_FLOW,                   /* [m3/s]   L/min, cm3/s                         */
+    KP_DIM_STIFFNESS,              /* [N/m]    N/mm, lbf/in                         */
+    KP_DIM_DAMPING,                /* [N s/m]                                       */
+    KP_DIM_MASS,                   /* [kg]                                          */
+    KP_DIM_TIME,                   /* [s]                                           */
+    KP_DIM_FREQUENCY,              /* [Hz]                                          */
+    KP_DIM_EXPANSION,              /* [1/K]                                         */
+    KP_DIM_COUNT
+} kp_dimension;
+
+typedef enum kp_unit_system { KP_UNITS_METRIC, KP_UNITS_INCH, KP_UNITS_SI } kp_unit_system;
+
+/** A value with its optional tolerance ("0.25 mm +/- 0.03 mm measured"). */
+typedef struct kp_quantity {
+    double value;     /* [SI unit of the dimension] */
+    double tolerance; /* [SI unit of the dimension] 0 when none was given */
+    bool has_tolerance;
+    bool measured; /* the word `measured` stood behind it */
+    bool gauge;    /* gas pressure only: was given as gauge (value is absolute all the same) */
+} kp_quantity;
+
+/** Builds our unit system; call once before any parsing and before threads start. Idempotent. */
+kp_status kp_units_begin(kp_error *error);
+void kp_units_end(void);
+/** Reads a quantity. Given: text with a unit (mandatory but for KP_DIM_NONE), as "40 mm", "14 bar gauge".
+    Errors: KP_BAD_INPUT with what is wrong and what would be right (no place: the caller puts it in front).
+    Gauge pressures become absolute with the standard atmosphere, 101325 Pa. */
+kp_status kp_quantity_read(const char *text, kp_dimension dimension, kp_quantity *out, kp_error *error);
+/** SI value -> number in the display unit of the system. KP_UNITS_SI gives it back. */
+double kp_unit_convert(double si_value, kp_dimension dimension, kp_unit_system system);
+/** Display unit text of a dimension ("mm", "N", "bar", "in/s", "psi"); "" for KP_DIM_NONE. */
+const char *kp_unit_name(kp_dimension dimension, kp_unit_system system);
+/** SI unit as used in column names: "m", "N", "Pa", "m3_s", "m_s"; "" for KP_DIM_NONE. */
+const char *kp_unit_column_suffix(kp_dimension dimension);
+
+#define KP_ATMOSPHERE 101325.0 /* [Pa] standard atmosphere, ISO 2533:1975 (from memory) */
+
+/* ---- numbers and text, locale-proof --------------------------------------------------------- */
+
+/** Decimal number only (no hex, nan, inf); whole text must be used up. Returns false otherwise. */
+bool kp_number_read(const char *text, double *out);
+/** Shortest text that reads back to the same double ("%.17g" or shorter), always with a point. */
+void kp_number_write(double value, char *buffer, size_t size);
+/** Nearest of n names by edit distance, or NULL when none is near. */
+const char *kp_text_nearest(const char *word, const char *const *names, size_t n);
+
+/* ---- the named-column table ---------------------------------------------------------------------- */
+
+/** A column: doubles in SI, or text. Name without unit; the SI suffix is appended on CSV and JSON. */
+typedef struct kp_column {
+    char name[48];    /* "force", "seat_lift": CSV name is name + "_" + suffix            */
+    char heading[48]; /* for people: "force", "seat lift"                                 */
+    kp_dimension dimension;
+    bool is_text;
+    bool hidden;    /* left out of the table for people, kept in CSV and JSON           */
+    int decimals;   /* digits after the point in the table for people                   */
+    double *values; /* [rows] NAN = no value: empty in CSV, null in JSON, "-" in tables */
+    char **texts;   /* [rows] when is_text                                              */
+} kp_column;
+
+typedef struct kp_table {
+    size_t column_count, row_count, row_capacity;
+    kp_column *columns;
+} kp_table;
+
+kp_status kp_table_begin(kp_table *table, kp_error *error);
+void kp_table_free(kp_table *table);
+/** Appends a column; its index comes back through column. All columns are added before rows. */
+kp_status kp_table_add_column(kp_table *table, const char *name, const char *heading, kp_dimension dimension,
+                              int decimals, size_t *column, kp_error *error);
+kp_status kp_table_add_text_column(kp_table *table, const char *name, const char *heading, size_t *column,
+                                   kp_error *error);
+kp_status kp_table_add_row(kp_table *table, size_t *row, kp_error *error);
+void kp_table_set(kp_table *table, size_t row, size_t column, double si_value);
+kp_status kp_table_set_text(kp_table *table, size_t row, size_t column, const char *text, kp_error *error);
+
+#endif

@@ -1,0 +1,74 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** The damper as a whole: valve, circuit, steady curve with a ledger of parts, metrics. */
+#ifndef KNEEPOINT_DAMPER_H
+#define KNEEPOINT_DAMPER_H
+
+#include "kneepoint/base.h"
+#include "kneepoint/model.h"
+
+/** One point of the steady curve. Signs: speed > 0 in compression; force > 0 resists compression. */
+typedef struct kp_curve_point {
+    kp_direction direction;
+    double speed;                             /* [m/s]  signed                                            */
+    double force;                             /* [N]    signed, all parts                                 */
+    double gas_force;                         /* [N]    p_g A_rod - p_atm A_rod at this position           */
+    double friction_force;                    /* [N]    signed                                            */
+    double hydraulic_force;                   /* [N]    force - gas_force - friction_force                */
+    double piston_drop;                       /* [Pa]   >= 0                                              */
+    double disc_pressure;                     /* [Pa]   the drop that loads the disc                       */
+    double bleed_flow, leak_flow, valve_flow; /* [m3/s] relative to the piston, >= 0 with the motion; they sum to
+                                                  the flow the piston drives (but for a cavitating point)      */
+    double couette_flow;                      /* [m3/s] part of leak_flow dragged by the wall, signed       */
+    double seat_lift, opening;                /* [m]    */
+    double edge_lift;                         /* [m]    */
+    double peak_stress;                       /* [Pa]   */
+    size_t peak_line;                         /* [-]    stack line that carries it                          */
+    bool past_yield;
+    double cavitation_margin; /* [Pa]   of the chamber at risk; <= 0: gone                  */
+    bool cavitates;
+    double force_slope; /* [N s/m] dF/dv */
+} kp_curve_point;
+
+/** Everything prepared for one damper: lift tables of both directions and the branches. Const once built. */
+typedef struct kp_damper kp_damper;
+
+/** Builds lift tables and branches. largest_speed [m/s] > 0 says how far the tables must reach. */
+kp_status kp_damper_begin(const kp_damper_data *data, double largest_speed, kp_damper **out, kp_error *error);
+void kp_damper_free(kp_damper *damper);
+const kp_damper_data *kp_damper_model(const kp_damper *damper);
+const kp_lift_table *kp_damper_lift_table(const kp_damper *damper, kp_direction direction);
+/** The same damper with other bleeds, oil, temperature, charge, position, friction; stacks and lands must be
+    the same: the lift tables are shared, not solved again. The old damper must outlive the new one. */
+kp_status kp_damper_variant(const kp_damper *base, const kp_damper_data *data, kp_damper **out, kp_error *error);
+
+/** One point. speed [m/s] signed, 0 < |speed| <= largest_speed. */
+kp_status kp_curve_at(const kp_damper *damper, double speed, kp_curve_point *out, kp_error *error);
+
+/** Bounds of the speed ranges the trade speaks of [m/s]; printed with every summary. */
+typedef struct kp_speed_limits {
+    double low;  /* low speed is below this                */
+    double high; /* high speed is above this; mid is between */
+    double top;  /* upper end of the high range            */
+} kp_speed_limits;
+kp_speed_limits kp_speed_limits_default(void);
+
+/** What the curve of one direction comes to. */
+typedef struct kp_curve_summary {
+    bool has_knee;
+    double knee_speed, knee_force;           /* [m/s] >= 0, [N] magnitude                                 */
+    double low_slope, mid_slope, high_slope; /* [N s/m] mean slope of |hydraulic force| over each range    */
+    double low_force, mid_force, high_force; /* [N] |force - gas - friction| at the ends low, high, top    */
+    double shape_index;                      /* [-] d ln|hydraulic force| / d ln|v|, mean over the range   */
+    double shape_from, shape_to;             /* [m/s] that range                                          */
+    bool margin_goes;                        /* the cavitation margin is gone within the range            */
+    double margin_speed;                     /* [m/s] where                                               */
+    double charge_needed;                    /* [Pa absolute] charge that keeps the margin up to top        */
+    bool past_yield;
+    double yield_speed; /* [m/s] */
+} kp_curve_summary;
+kp_status kp_curve_summarise(const kp_damper *damper, kp_direction direction, kp_speed_limits limits,
+                             kp_curve_summary *out, kp_error *error);
+/** "digressive", "linear" or "progressive" for a shape index. */
+const char *kp_shape_name(double shape_index);
+
+#endif

@@ -16,8 +16,10 @@ typedef struct kp_curve_point {
     double hydraulic_force;                   /* [N]    force - gas_force - friction_force                */
     double piston_drop;                       /* [Pa]   >= 0                                              */
     double disc_pressure;                     /* [Pa]   the drop that loads the disc                       */
-    double bleed_flow, leak_flow, valve_flow; /* [m3/s] relative to the piston, >= 0 with the motion; they sum to
-                                                  the flow the piston drives (but for a cavitating point)      */
+    double bleed_flow, leak_flow, valve_flow; /* [m3/s] relative to the piston, >= 0 with the motion               */
+    double void_flow;                         /* [m3/s] rate at which a void opens behind the piston: 0 unless it
+                                                  cavitates in compression. Bleed, leak, valve and void flow sum to
+                                                  |speed| x (bore area - rod area), always                       */
     double couette_flow;                      /* [m3/s] part of leak_flow dragged by the wall, signed       */
     double seat_lift, opening;                /* [m]    */
     double edge_lift;                         /* [m]    */
@@ -52,7 +54,12 @@ typedef struct kp_speed_limits {
 } kp_speed_limits;
 kp_speed_limits kp_speed_limits_default(void);
 
-/** What the curve of one direction comes to. */
+/** How the knee is defined, in one sentence, to stand beside it in every output. */
+const char *kp_knee_definition(void);
+
+/** What the curve of one direction comes to. Knee: the speed about which the slope of force against speed falls most,
+    taken from a factor sqrt(2) below to a factor sqrt(2) above it; it is called a knee only where the slope falls to
+    less than half. Sought from low/20 to high on the hydraulic force as it is before any cavitation. */
 typedef struct kp_curve_summary {
     bool has_knee;
     double knee_speed, knee_force;           /* [m/s] >= 0, [N] magnitude                                 */
@@ -62,7 +69,12 @@ typedef struct kp_curve_summary {
     double shape_from, shape_to;             /* [m/s] that range                                          */
     bool margin_goes;                        /* the cavitation margin is gone within the range            */
     double margin_speed;                     /* [m/s] where                                               */
-    double charge_needed;                    /* [Pa absolute] charge that keeps the margin up to top        */
+    double margin_shortfall;                 /* [Pa] gas pressure missing at top, at this position; 0 when the
+                                                 margin stays                                            */
+    bool has_charge_needed;                  /* the margin goes, and a charge up to the maximum charge keeps it */
+    double charge_needed;                    /* [Pa absolute] that charge, as the gas is charged (its own temperature,
+                                                 rod fully out); 0 without has_charge_needed: only the shortfall is
+                                                 stated then                                              */
     bool past_yield;
     double yield_speed; /* [m/s] */
 } kp_curve_summary;

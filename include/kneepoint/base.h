@@ -3,6 +3,7 @@
 #ifndef KNEEPOINT_BASE_H
 #define KNEEPOINT_BASE_H
 
+#include <stdarg.h>
 #include <stdbool.h>
 #include <stddef.h>
 
@@ -49,6 +50,9 @@ typedef struct kp_error {
 kp_status kp_error_set(kp_error *error, kp_status status, const char *format, ...) KP_PRINTF(3, 4);
 /** Puts text in front of the message already there ("compression stack: "), keeps the status. */
 kp_status kp_error_prefix(kp_error *error, const char *format, ...) KP_PRINTF(2, 3);
+/** vsnprintf that writes numbers with a point whatever the locale, and cuts at a whole UTF-8 character.
+    Returned: bytes written, without the closing NUL. */
+size_t kp_text_format(char *buffer, size_t size, const char *format, va_list arguments) KP_PRINTF(3, 0);
 
 /* ---- quantities ------------------------------------------------------------------------- */
 
@@ -73,6 +77,7 @@ typedef enum kp_dimension {
     KP_DIM_TIME,                   /* [s]                                           */
     KP_DIM_FREQUENCY,              /* [Hz]                                          */
     KP_DIM_EXPANSION,              /* [1/K]                                         */
+    KP_DIM_STRESS,                 /* [Pa]     in a shim: MPa, psi, ksi; shown in MPa where a drop is shown in bar */
     KP_DIM_COUNT
 } kp_dimension;
 
@@ -100,6 +105,9 @@ double kp_unit_convert(double si_value, kp_dimension dimension, kp_unit_system s
 const char *kp_unit_name(kp_dimension dimension, kp_unit_system system);
 /** SI unit as used in column names: "m", "N", "Pa", "m3_s", "m_s"; "" for KP_DIM_NONE. */
 const char *kp_unit_column_suffix(kp_dimension dimension);
+/** The dimension in words ("length", "gas pressure"), and a text that would be right for it ("40 mm"). */
+const char *kp_dimension_name(kp_dimension dimension);
+const char *kp_dimension_example(kp_dimension dimension);
 
 #define KP_ATMOSPHERE 101325.0 /* [Pa] standard atmosphere, ISO 2533:1975 (from memory) */
 
@@ -111,6 +119,9 @@ bool kp_number_read(const char *text, double *out);
 void kp_number_write(double value, char *buffer, size_t size);
 /** Nearest of n names by edit distance, or NULL when none is near. */
 const char *kp_text_nearest(const char *word, const char *const *names, size_t n);
+/** Text from outside as a message may show it: cut to some 48 bytes at a whole character, control bytes as `?`. */
+void kp_text_show(const char *text, char *buffer, size_t size);
+enum { KP_TEXT_SHOWN = 64 }; /* [bytes] a buffer of this size always holds what kp_text_show writes */
 
 /* ---- the named-column table ---------------------------------------------------------------------- */
 

@@ -1,0 +1,96 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** Decimal numbers in and out. Why not plain strtod: it also reads 0x40, nan, inf and follows the locale. */
+#include "kneepoint/base.h"
+
+#include "locale_guard.h"
+#include "number.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum {
+    LONGEST_NUMBER =
+        400,            /* [bytes] the longest plain double, 5e-324 written out, has some 330 digits before rounding */
+    FEWEST_DIGITS = 15, /* [-] every 15-digit decimal survives a double (IEEE 754)       */
+    MOST_DIGITS = 17    /* [-] 17 digits always read back to the same double (IEEE 754)  */
+};
+
+static size_t digits(const char *text)
+{
+    size_t n = 0;
+    while (text[n] >= '0' && text[n] <= '9') {
+        n++;
+    }
+    return n;
+}
+
+size_t kp_number_length(const char *text)
+{
+    size_t at = (text[0] == '+' || text[0] == '-') ? 1 : 0;
+    size_t whole = digits(text + at);
+    at += whole;
+    if (text[at] == '.') {
+        size_t part = digits(text + at + 1);
+        if (whole + part == 0) {
+            return 0;
+        }
+        at += 1 + part;
+    } else if (whole == 0) {
+        return 0;
+    }
+    if (text[at] == 'e' || text[at] == 'E') {
+        size_t sign = (text[at + 1] == '+' || text[at + 1] == '-') ? 1 : 0;
+        size_t power = digits(text + at + 1 + sign);
+        if (power > 0) {
+            at += 1 + sign + power;
+        }
+    }
+    return at;
+}
+
+bool kp_number_value(const char *text, size_t length, double *out)
+{
+    char copy[LONGEST_NUMBER + 1];
+    if (length == 0 || length > LONGEST_NUMBER) {
+        return false;
+    }
+    memcpy(copy, text, length);
+    copy[length] = '\0';
+    kp_locale_guard guard = kp_locale_guard_begin();
+    char *end = NULL;
+    double value = strtod(copy, &end);
+    kp_locale_guard_end(guard);
+    if (end != copy + length || !isfinite(value)) {
+        return false;
+    }
+    if (fpclassify(value) == FP_ZERO && strcspn(copy, "123456789") < strcspn(copy, "eE")) {
+        return false; /* a digit other than 0 stands before the exponent, so the number vanished: not repaired */
+    }
+    *out = value;
+    return true;
+}
+
+bool kp_number_read(const char *text, double *out)
+{
+    size_t length = kp_number_length(text);
+    return length > 0 && text[length] == '\0' && kp_number_value(text, length, out);
+}
+
+void kp_number_write(double value, char *buffer, size_t size)
+{
+    if (size == 0) {
+        return;
+    }
+    kp_locale_guard guard = kp_locale_guard_begin();
+    char text[40];
+    for (int precision = FEWEST_DIGITS; precision <= MOST_DIGITS; precision++) {
+        snprintf(text, sizeof text, "%.*g", precision, value);
+        if (!isfinite(value) || strtod(text, NULL) == value) { /* equality is meant: the same double must come back */
+            break;
+        }
+    }
+    kp_locale_guard_end(guard);
+    snprintf(buffer, size, "%s", text);
+}

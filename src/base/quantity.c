@@ -1,0 +1,304 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** Reads "0.25 mm +/- 0.03 mm measured" and "14 bar gauge".
+    The number is read by our own grammar and only the unit goes to the unit library, which would read "1 1/2 in" as
+    0.5 in, "10 degC" as 10 K and "2 2 mm" as 4 mm without a word. */
+#include "kneepoint/base.h"
+
+#include "number.h"
+#include "units.h"
+
+#include <math.h>
+#include <string.h>
+
+enum { LONGEST_QUANTITY = 200 /* [bytes] "0.25 mm +/- 0.03 mm measured" has 28 */ };
+
+/** One number with its unit and the words behind it, still as text. */
+typedef struct term {
+    double number;
+    bool per_cent, gauge, absolute, measured;
+    bool has_unit;
+    char unit[KP_LONGEST_UNIT + 1];
+} term;
+
+typedef struct reading {
+    const char *text; /* as shown in messages */
+    kp_dimension dimension;
+    kp_error *error;
+} reading;
+
+static const char *skip_blanks(const char *text)
+{
+    while (*text == ' ' || *text == '\t') {
+        text++;
+    }
+    return text;
+}
+
+static size_t trimmed(const char *text, size_t length)
+{
+    while (length > 0 && (text[length - 1] == ' ' || text[length - 1] == '\t')) {
+        length--;
+    }
+    return length;
+}
+
+/** Takes a word off the end of the text when it stands there; false when it does not. */
+static bool take_word(const char *text, size_t *length, const char *word)
+{
+    size_t word_length = strlen(word);
+    if (*length < word_length || memcmp(text + *length - word_length, word, word_length) != 0) {
+        return false;
+    }
+    size_t left = *length - word_length;
+    if (left > 0 && text[left - 1] != ' ' && text[left - 1] != '\t') {
+        return false;
+    }
+    *length = trimmed(text, left);
+    return true;
+}
+
+/** "a" or "an", as the dimension's name wants it. */
+static const char *article(const char *name)
+{
+    return strchr("aeiou", name[0]) != NULL ? "an" : "a";
+}
+
+static kp_status wrong(const reading *from, const char *reason)
+{
+    char shown[KP_TEXT_SHOWN];
+    kp_text_show(from->text, shown, sizeof shown);
+    return kp_error_set(from->error, KP_BAD_INPUT, "`%s`: %s; %s %s is wanted, such as `%s`", shown, reason,
+                        article(kp_dimension_name(from->dimension)), kp_dimension_name(from->dimension),
+                        kp_dimension_example(from->dimension));
+}
+
+/** Why a text does not begin with one decimal number, as far as a person can be helped. */
+static kp_status wrong_number(const reading *from, const char *at)
+{
+    size_t length = kp_number_length(at);
+    const char *rest = at + length;
+    if (length == 0) {
+        const char *sign = skip_blanks(*at == '-' || *at == '+' ? at + 1 : at);
+        if (strncmp(sign, "nan", 3) == 0 || strncmp(sign, "NaN", 3) == 0 || strncmp(sign, ".nan", 4) == 0 ||
+            strncmp(sign, "inf", 3) == 0 || strncmp(sign, "Inf", 3) == 0 || strncmp(sign, ".inf", 4) == 0) {
+            return wrong(from, "not a finite number");
+        }
+        return wrong(from, "does not begin with a decimal number");
+    }
+    if (*rest == ',') {
+        return wrong(from, "a decimal number has a point, not a comma");
+    }
+    if (*rest == 'x' || *rest == 'X') {
+        return wrong(from, "only decimal numbers are read");
+    }
+    return wrong(from, "the number is too large or too small to hold");
+}
+
+/** Reads the unit part of a term: words off the end first, then the unit by our grammar. */
+static kp_status read_unit(const reading *from, const char *at, size_t length, term *out)
+{
+    out->measured = take_word(at, &length, "measured");
+    out->gauge = take_word(at, &length, "gauge");
+    out->absolute = !out->gauge && take_word(at, &length, "absolute");
+    out->has_unit = length > 0;
+    out->per_cent = length == 1 && at[0] == '%';
+    if (!out->has_unit || out->per_cent) {
+        out->unit[0] = '\0';
+        return KP_OK;
+    }
+    if (*at == ',') {
+        return wrong(from, "a decimal number has a point, not a comma");
+    }
+    bool number_follows = kp_number_length(at) > 0 && strncmp(at, "1/", 2) != 0;
+    bool fraction = *at == '/' || (kp_number_length(at) == 1 && at[1] == '/' && at[2] >= '0' && at[2] <= '9');
+    if (number_follows || fraction) {
+        return wrong(from, "one decimal number is wanted, and no fraction (1 1/2 is written 1.5)");
+    }
+    if (!kp_unit_spell(at, length, out->unit)) {
+        return wrong(from, "what stands behind the number is not a unit");
+    }
+    return KP_OK;
+}
+
+static kp_status read_term(const reading *from, const char *text, size_t length, term *out)
+{
+    *out = (term){0};
+    size_t number_length = kp_number_length(text);
+    if (number_length > length || !kp_number_value(text, number_length, &out->number)) {
+        return wrong_number(from, text);
+    }
+    if ((text[number_length] == 'x' || text[number_length] == 'X') && number_length < length) {
+        return wrong(from, "only one decimal number is read here");
+    }
+    const char *at = skip_blanks(text + number_length);
+    size_t taken = (size_t)(at - text);
+    return read_unit(from, at, taken < length ? trimmed(at, length - taken) : 0, out);
+}
+
+/** A unit that we do not know, or that belongs to something else: say which, and what would be right. */
+static kp_status wrong_unit(const reading *from, const char *spelt, const ut_unit *unit)
+{
+    char shown[KP_TEXT_SHOWN];
+    kp_text_show(from->text, shown, sizeof shown);
+    const kp_dimension_row *row = kp_dimension_row_of(from->dimension);
+    if (unit == NULL) {
+        const char *nearest = kp_unit_nearest(spelt);
+        return kp_error_set(from->error, KP_BAD_INPUT, "`%s`: unknown unit `%s`%s%s%s; %s %s is given in %s", shown,
+                            spelt, nearest == NULL ? "" : " (did you mean `", nearest == NULL ? "" : nearest,
+                            nearest == NULL ? "" : "`?)", article(row->name), row->name, row->accepted);
+    }
+    const char *other = kp_unit_dimension_name(unit);
+    return kp_error_set(from->error, KP_BAD_INPUT, "`%s`: `%s` is the unit of %s %s; %s %s is wanted, given in %s",
+                        shown, spelt, other == NULL ? "something" : article(other), other == NULL ? "else" : other,
+                        article(row->name), row->name, row->accepted);
+}
+
+/** SI value of a term as the given dimension (the value's own, or the one its tolerance has). */
+static kp_status term_to_si(const reading *from, const term *in, kp_dimension dimension, double *out)
+{
+    ut_unit *unit = kp_unit_parse(in->unit);
+    reading as = *from;
+    as.dimension = dimension;
+    if (unit == NULL || !kp_unit_converts(unit, dimension)) {
+        kp_status status = wrong_unit(&as, in->unit, unit);
+        if (unit != NULL) {
+            ut_free(unit);
+        }
+        return status;
+    }
+    /* A difference must not meet the zero of a scale: 10 degC of difference is not 283.15 K. */
+    bool scale_with_zero = strcmp(in->unit, "degC") == 0 || strcmp(in->unit, "degF") == 0;
+    double value = 0.0;
+    kp_status status = KP_OK;
+    if (dimension == KP_DIM_TEMPERATURE_DIFFERENCE && scale_with_zero) {
+        status = wrong(&as, "a difference of temperature is given in K");
+    } else if (!kp_unit_to_si(unit, dimension, in->number, &value)) {
+        status = kp_error_set(from->error, KP_NO_MEMORY, "memory ran out while a unit was read");
+    } else if (!isfinite(value)) {
+        status = wrong(&as, "the number is too large to hold");
+    } else {
+        *out = value;
+    }
+    ut_free(unit);
+    return status;
+}
+
+/** What a tolerance on this dimension is: a difference, where the value has a zero of its own. */
+static kp_dimension tolerance_dimension(kp_dimension dimension)
+{
+    switch (dimension) {
+    case KP_DIM_TEMPERATURE:
+        return KP_DIM_TEMPERATURE_DIFFERENCE;
+    case KP_DIM_GAS_PRESSURE:
+        return KP_DIM_PRESSURE;
+    default:
+        return dimension;
+    }
+}
+
+static kp_status read_value(const reading *from, const char *text, size_t length, kp_quantity *out)
+{
+    term value;
+    kp_status status = read_term(from, text, length, &value);
+    if (status != KP_OK) {
+        return status;
+    }
+    if (from->dimension == KP_DIM_NONE) {
+        if (value.has_unit && !value.per_cent) {
+            return wrong(from, "this has no unit");
+        }
+    } else if (value.per_cent || !value.has_unit) {
+        return wrong(from, value.per_cent ? "per cent is no unit here" : "the unit is missing");
+    }
+    if (from->dimension == KP_DIM_GAS_PRESSURE) {
+        if (!value.gauge && !value.absolute) {
+            return wrong(from, "say whether this is gauge or absolute");
+        }
+    } else if (value.gauge || value.absolute) {
+        return wrong(from, "`gauge` and `absolute` belong to a gas pressure");
+    }
+    status = term_to_si(from, &value, from->dimension, &out->value);
+    if (status != KP_OK) {
+        return status;
+    }
+    out->value = value.per_cent ? out->value / 100.0 : out->value;
+    out->value = value.gauge ? out->value + KP_ATMOSPHERE : out->value;
+    out->gauge = value.gauge;
+    out->measured = value.measured;
+    if (from->dimension == KP_DIM_GAS_PRESSURE && out->value < 0.0) {
+        return wrong(from, "no pressure lies below vacuum");
+    }
+    if (from->dimension == KP_DIM_TEMPERATURE && out->value < 0.0) {
+        return wrong(from, "no temperature lies below absolute zero, -273.15 degC");
+    }
+    return KP_OK;
+}
+
+static kp_status read_tolerance(const reading *from, const char *text, kp_quantity *out)
+{
+    term width;
+    kp_status status = read_term(from, text, trimmed(text, strlen(text)), &width);
+    if (status != KP_OK) {
+        return kp_error_prefix(from->error, "tolerance of ");
+    }
+    if (width.gauge || width.absolute) {
+        return wrong(from, "a tolerance is a difference, neither gauge nor absolute");
+    }
+    bool relative = width.per_cent && from->dimension != KP_DIM_NONE;
+    if (relative && tolerance_dimension(from->dimension) != from->dimension) {
+        return wrong(from, "a tolerance of this cannot be in per cent");
+    }
+    if (!width.has_unit && from->dimension != KP_DIM_NONE) {
+        return wrong(from, "the unit of the tolerance is missing");
+    }
+    double si = width.number / 100.0 * fabs(out->value);
+    if (!relative) {
+        status = term_to_si(from, &width, tolerance_dimension(from->dimension), &si);
+        if (status != KP_OK) {
+            return status;
+        }
+        si = width.per_cent ? si / 100.0 : si;
+    }
+    if (!(si >= 0.0)) {
+        return wrong(from, "a tolerance is not negative");
+    }
+    out->tolerance = si;
+    out->has_tolerance = true;
+    out->measured = out->measured || width.measured;
+    return KP_OK;
+}
+
+kp_status kp_quantity_read(const char *text, kp_dimension dimension, kp_quantity *out, kp_error *error)
+{
+    const char *begin = skip_blanks(text);
+    size_t length = trimmed(begin, strlen(begin));
+    reading from = {begin, dimension, error};
+    if (!kp_units_ready()) {
+        return kp_error_set(error, KP_SYSTEM, "kp_units_begin has not been called");
+    }
+    if (length == 0) {
+        return wrong(&from, "nothing stands here");
+    }
+    if (length > LONGEST_QUANTITY) {
+        return wrong(&from, "far too long for a value");
+    }
+    static const char *const marks[] = {"+/-", "\xC2\xB1"}; /* the second is the plus-minus sign */
+    const char *tolerance = NULL;
+    size_t value_length = length;
+    for (size_t i = 0; i < sizeof marks / sizeof marks[0] && tolerance == NULL; i++) {
+        const char *mark = strstr(begin, marks[i]);
+        if (mark != NULL) {
+            value_length = trimmed(begin, (size_t)(mark - begin));
+            tolerance = skip_blanks(mark + strlen(marks[i]));
+        }
+    }
+    kp_quantity read = {0};
+    kp_status status = read_value(&from, begin, value_length, &read);
+    if (status == KP_OK && tolerance != NULL) {
+        status = read_tolerance(&from, tolerance, &read);
+    }
+    if (status == KP_OK) {
+        *out = read;
+    }
+    return status;
+}

@@ -1,0 +1,143 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** Text for people: locale-proof formatting, showing foreign text safely, the nearest known name. */
+#include "kneepoint/base.h"
+
+#include "locale_guard.h"
+
+#include <stdio.h>
+#include <string.h>
+
+enum {
+    LONGEST_WORD = 64,  /* [bytes] no key or unit of ours is longer: no hint is sought for more */
+    SHOWN_BYTES = 48,   /* [bytes] of a foreign text that a message repeats */
+    INSERTION_COST = 2, /* costs are doubled so that a change of case or of space, - and _ can cost half a letter */
+    HALF_COST = 1
+};
+
+size_t kp_text_format(char *buffer, size_t size, const char *format, va_list arguments)
+{
+    if (size == 0) {
+        return 0;
+    }
+    kp_locale_guard guard = kp_locale_guard_begin();
+    int wanted = vsnprintf(buffer, size, format, arguments);
+    kp_locale_guard_end(guard);
+    if (wanted < 0) {
+        buffer[0] = '\0';
+        return 0;
+    }
+    if ((size_t)wanted < size) {
+        return (size_t)wanted;
+    }
+    /* Cut: step back over the bytes of a UTF-8 character whose end did not fit. */
+    size_t end = size - 1;
+    size_t start = end;
+    while (start > 0 && ((unsigned char)buffer[start - 1] & 0xC0U) == 0x80U) {
+        start--;
+    }
+    if (start > 0 && (unsigned char)buffer[start - 1] >= 0xC0U) {
+        unsigned char lead = (unsigned char)buffer[start - 1];
+        size_t length = lead >= 0xF0U ? 4 : lead >= 0xE0U ? 3 : 2;
+        if (start - 1 + length > end) {
+            end = start - 1;
+        }
+    }
+    buffer[end] = '\0';
+    return end;
+}
+
+void kp_text_show(const char *text, char *buffer, size_t size)
+{
+    if (size == 0) {
+        return;
+    }
+    size_t most = size - 1 < SHOWN_BYTES ? size - 1 : SHOWN_BYTES;
+    size_t length = strlen(text);
+    bool cut = length > most;
+    if (cut) {
+        length = most > 3 ? most - 3 : 0;
+        while (length > 0 && ((unsigned char)text[length] & 0xC0U) == 0x80U) {
+            length--;
+        }
+    }
+    for (size_t i = 0; i < length; i++) {
+        unsigned char byte = (unsigned char)text[i];
+        buffer[i] = (byte < 0x20U || byte == 0x7FU) ? '?' : text[i];
+    }
+    if (cut && most > 3) {
+        memcpy(buffer + length, "...", 3);
+        length += 3;
+    }
+    buffer[length] = '\0';
+}
+
+static char folded(char c)
+{
+    if (c >= 'A' && c <= 'Z') {
+        return (char)(c - 'A' + 'a');
+    }
+    return (c == '-' || c == '_') ? ' ' : c;
+}
+
+static unsigned change_cost(char a, char b)
+{
+    if (a == b) {
+        return 0;
+    }
+    return folded(a) == folded(b) ? HALF_COST : INSERTION_COST;
+}
+
+/** Edit distance with neighbouring letters swapped as one step (Damerau's restricted form), in half letters. */
+static unsigned edit_distance(const char *a, size_t a_length, const char *b, size_t b_length)
+{
+    unsigned rows[3][LONGEST_WORD + 1];
+    unsigned *before = rows[0], *above = rows[1], *row = rows[2];
+    for (size_t j = 0; j <= b_length; j++) {
+        above[j] = (unsigned)j * INSERTION_COST;
+    }
+    for (size_t i = 1; i <= a_length; i++) {
+        row[0] = (unsigned)i * INSERTION_COST;
+        for (size_t j = 1; j <= b_length; j++) {
+            unsigned best = above[j - 1] + change_cost(a[i - 1], b[j - 1]);
+            unsigned dropped = above[j] + INSERTION_COST;
+            unsigned added = row[j - 1] + INSERTION_COST;
+            best = dropped < best ? dropped : best;
+            best = added < best ? added : best;
+            if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1]) {
+                unsigned swapped = before[j - 2] + INSERTION_COST;
+                best = swapped < best ? swapped : best;
+            }
+            row[j] = best;
+        }
+        unsigned *oldest = before;
+        before = above;
+        above = row;
+        row = oldest;
+    }
+    return above[b_length];
+}
+
+const char *kp_text_nearest(const char *word, const char *const *names, size_t n)
+{
+    size_t length = strlen(word);
+    if (length == 0 || length > LONGEST_WORD) {
+        return NULL;
+    }
+    const char *nearest = NULL;
+    unsigned nearest_distance = 0;
+    for (size_t i = 0; i < n; i++) {
+        size_t name_length = strlen(names[i]);
+        if (name_length > LONGEST_WORD) {
+            continue;
+        }
+        unsigned distance = edit_distance(word, length, names[i], name_length);
+        size_t longer = length > name_length ? length : name_length;
+        /* A name is near when about a third of its letters or fewer must change (a half of a very short one). */
+        unsigned near = (unsigned)((longer + 2) / 3) * INSERTION_COST;
+        if (distance <= near && (nearest == NULL || distance < nearest_distance)) {
+            nearest = names[i];
+            nearest_distance = distance;
+        }
+    }
+    return nearest;
+}

@@ -1,0 +1,243 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The rules of the house that a compiler does not check.
+
+    python3 tests/arch/arch.py [--top FOLDER] [--objects BUILD_FOLDER] [--compilers gcc,clang]
+
+Prints one line per breach, with its place, and ends with 1 when there is one. test_arch.py proves for each rule that
+it can fail. With --objects the built room libraries are looked at too.
+"""
+import argparse
+import pathlib
+import re
+import subprocess
+import sys
+import tempfile
+
+# What each room may include (DEVELOPERS.md, "Rooms"): the rule that src/meson.build is held against.
+ROOMS = {
+    "base": set(),
+    "num": {"base"},
+    "fluid": {"base", "num"},
+    "disc": {"base", "num"},
+    "flow": {"base", "num", "fluid"},
+    "model": {"base", "fluid", "disc", "flow"},
+    "file": {"base", "model"},
+    "damper": {"base", "num", "fluid", "disc", "flow", "model"},
+    "vehicle": {"base", "num", "model", "damper"},
+    "study": {"base", "num", "model", "damper", "vehicle"},
+    "draw": {"base"},
+    "cli": {"base", "num", "fluid", "disc", "flow", "model", "file", "damper", "vehicle", "study", "draw"},
+}
+# Each outside library is known to one room.
+LIBRARIES = {"gsl/": "num", "yaml.h": "file", "udunits2.h": "base", "udunits.h": "base", "cjson/": "cli"}
+# Only cli talks, ends the process, or reads argv and environment.
+TALK = r"\b(printf|vprintf|puts|putchar|perror|exit|_exit|_Exit|quick_exit|abort|getenv|secure_getenv|setenv|putenv|getopt" \
+       r"|getopt_long)\s*\(|\b(stdout|stderr|stdin)\b"
+# Only draw starts another process (gnuplot), and nobody by way of a shell.
+SPAWN = r"\b(fork|vfork|posix_spawn|posix_spawnp|execv|execvp|execve|execl|execlp)\s*\(|\benviron\b"
+SHELL = r"\b(system|popen)\s*\("
+# Changeable data of the process, each with the reason why it may exist.
+GLOBALS = {
+    ("base", "unit_system"): "the unit table, built once before threads start (kp_units_begin)",
+}
+WARNINGS = ["-Wall", "-Wextra", "-Wpedantic", "-Wconversion", "-Wshadow", "-Wstrict-prototypes",
+            "-Wmissing-prototypes", "-Wvla", "-Wformat=2", "-Werror"]
+
+
+def blank_out(text, strings=True):
+    """C text with comments (and strings) replaced by blanks, so that places stay right."""
+    pattern = re.compile(r'//[^\n]*|/\*.*?\*/|"(?:\\.|[^"\\\n])*"|\'(?:\\.|[^\'\\\n])*\'', re.S)
+
+    def blank(match):
+        found = match.group(0)
+        if not strings and found[0] in "\"'":
+            return found
+        return re.sub(r"[^\n]", " ", found)
+
+    return pattern.sub(blank, text)
+
+
+def includes(text):
+    """(line, opening character, name) of each #include."""
+    for number, line in enumerate(blank_out(text, strings=False).split("\n"), 1):
+        match = re.match(r'\s*#\s*include\s*(["<])([^">]+)[">]', line)
+        if match:
+            yield number, match.group(1), match.group(2)
+
+
+def sources(top):
+    for room in sorted(ROOMS):
+        folder = top / "src" / room
+        for path in sorted(folder.rglob("*.[ch]")) if folder.is_dir() else []:
+            yield room, path
+    for path in sorted((top / "include" / "kneepoint").glob("*.h")):
+        yield (path.stem if path.stem in ROOMS else None), path
+
+
+def inner_header(top, room, name):
+    """Is "name" a header in the room's own folder, with or without the room in front?"""
+    plain = name[len(room) + 1:] if name.startswith(room + "/") else name
+    return "/" not in plain and (top / "src" / room / plain).is_file()
+
+
+def check_includes(top):
+    for room, path in sources(top):
+        umbrella = path.name == "kneepoint.h" and path.parent.name == "kneepoint"
+        public = path.parent.name == "kneepoint" and path.parent.parent.name == "include"
+        if public and room is None and not umbrella:
+            yield f"{path.relative_to(top)}: a public header belongs to a room: {', '.join(ROOMS)}"
+            continue
+        for line, opening, name in includes(path.read_text()):
+            place = f"{path.relative_to(top)}:{line}"
+            for prefix, owner in LIBRARIES.items():
+                if name.startswith(prefix) and (room != owner or public):
+                    yield f"{place}: <{name}> belongs to src/{owner} alone, not to a public header or another room"
+            if opening == "<":
+                continue
+            if umbrella:
+                if not name.startswith("kneepoint/"):
+                    yield f"{place}: the umbrella includes public headers only"
+            elif name.startswith("kneepoint/"):
+                other = name[len("kneepoint/"):-len(".h")]
+                if other == "kneepoint":
+                    if room != "cli":
+                        yield f"{place}: the umbrella header hides what room {room} needs; include the rooms"
+                elif other not in ROOMS:
+                    yield f"{place}: {name} is no public header of a room"
+                elif other != room and other not in ROOMS[room]:
+                    yield f"{place}: room {room} may not include room {other} (only {', '.join(sorted(ROOMS[room])) or 'nothing'})"
+            elif public or not inner_header(top, room, name):
+                yield f"{place}: \"{name}\" is not a header of src/{room}; another room's inner headers are its own affair"
+
+
+def check_cycles(top):
+    """No room reaches itself, by the rule or by what the files really include."""
+    reaches = {room: set(needs) for room, needs in ROOMS.items()}
+    for room, path in sources(top):
+        for _, opening, name in includes(path.read_text()):
+            other = name[len("kneepoint/"):-len(".h")] if name.startswith("kneepoint/") else None
+            if room is not None and other in ROOMS and other != room:
+                reaches[room].add(other)
+    for _ in ROOMS:
+        for needs in reaches.values():
+            for other in list(needs):
+                needs |= reaches[other]
+    for room, needs in reaches.items():
+        if room in needs:
+            yield f"src/{room}: the rooms it includes lead back to it"
+
+
+def check_build(top):
+    """src/meson.build gives each room no more than the rule allows."""
+    path = top / "src" / "meson.build"
+    block = re.search(r"^room_needs = \{(.*?)^\}", path.read_text(), re.M | re.S)
+    if not block:
+        yield "src/meson.build: no room_needs table"
+        return
+    seen = set()
+    for room, needs in re.findall(r"'(\w+)': \[(.*?)\]", block.group(1)):
+        seen.add(room)
+        extra = set(re.findall(r"'(\w+)'", needs)) - ROOMS.get(room, set())
+        if room not in ROOMS:
+            yield f"src/meson.build: {room} is no room"
+        elif extra:
+            yield f"src/meson.build: room {room} may not need {', '.join(sorted(extra))}"
+    for folder in sorted((top / "src").iterdir()):
+        if folder.is_dir() and any(folder.iterdir()) and folder.name not in seen:
+            yield f"src/{folder.name}: not a room of src/meson.build"
+
+
+def check_calls(top):
+    for room, path in sources(top):
+        text = blank_out(path.read_text())
+        for number, line in enumerate(text.split("\n"), 1):
+            if re.match(r"\s*#\s*include", line):
+                continue
+            place = f"{path.relative_to(top)}:{number}"
+            rules = [(SHELL, "nobody goes through a shell")]
+            if room != "cli":
+                rules.append((TALK, "only cli prints, exits and reads argv or the environment"))
+            if room not in ("cli", "draw"):
+                rules.append((SPAWN, "only draw starts a process"))
+            for pattern, why in rules:
+                for match in re.finditer(pattern, line):
+                    yield f"{place}: {match.group(0).strip('( ')}: {why}"
+
+
+def check_licence(top):
+    kinds = ("*.c", "*.h", "*.py", "*.sh", "meson.build", "*.gp")
+    for folder in ("include", "src", "tests", "stacks", "plots"):
+        for kind in kinds:
+            for path in sorted((top / folder).rglob(kind)):
+                if "SPDX-License-Identifier: GPL-3.0-or-later" not in "\n".join(path.read_text().split("\n")[:2]):
+                    yield f"{path.relative_to(top)}: no SPDX line on top"
+
+
+def check_headers(top, compilers):
+    """Each public header compiles alone, and twice over."""
+    headers = sorted((top / "include" / "kneepoint").glob("*.h"))
+    if not headers:
+        yield "include/kneepoint: no headers"
+    with tempfile.TemporaryDirectory() as folder:
+        for header in headers:
+            source = pathlib.Path(folder) / (header.stem + ".c")
+            line = f'#include "kneepoint/{header.name}"\n'
+            source.write_text(line + line + "typedef int not_empty;\n")
+        for compiler in compilers:
+            command = [compiler, "-std=c17", "-fsyntax-only", "-D_POSIX_C_SOURCE=200809L", "-I", str(top / "include")]
+            for header in headers:
+                source = pathlib.Path(folder) / (header.stem + ".c")
+                try:
+                    run = subprocess.run(command + WARNINGS + [str(source)], capture_output=True, text=True)
+                except OSError as problem:
+                    yield f"{compiler}: {problem}"
+                    break
+                if run.returncode != 0:
+                    yield f"include/kneepoint/{header.name}: {compiler}: does not compile alone and twice:\n{run.stderr}"
+
+
+def check_objects(build):
+    """No changeable data but the listed, and no outside name without kp_."""
+    libraries = sorted((build / "src").glob("libkp_*.a"))
+    if not libraries:
+        yield f"{build}: no room libraries in it"
+    for library in libraries:
+        room = library.stem[len("libkp_"):]
+        run = subprocess.run(["objdump", "-t", str(library)], capture_output=True, text=True, check=True)
+        for line in run.stdout.split("\n"):
+            match = re.match(r"^[0-9a-f]+ (.{7}) (\S+)\s+[0-9a-f]+\s+(?:\.hidden )?(\S+)$", line)
+            if not match:
+                continue
+            flags, section, name = match.groups()
+            if "d" in flags or section in ("*UND*", "*ABS*"):
+                continue
+            plain = name.split(".")[0]  # a static inside a function is name.1234
+            changeable = re.match(r"^(\.data|\.bss|\.tdata|\.tbss|\*COM\*)", section) and ".rel.ro" not in section
+            if changeable and (room, plain) not in GLOBALS:
+                yield f"{library.name}: {name}: changeable data of the process; it belongs in a workspace"
+            if "g" in flags and not name.startswith(("kp_", "__")):
+                yield f"{library.name}: {name}: a name that others can see begins with kp_"
+
+
+def main():
+    parser = argparse.ArgumentParser(description="Checks the room rule and its companions.")
+    parser.add_argument("--top", type=pathlib.Path, default=pathlib.Path(__file__).resolve().parents[2])
+    parser.add_argument("--objects", type=pathlib.Path)
+    parser.add_argument("--compilers", default="gcc,clang")
+    arguments = parser.parse_args()
+    top = arguments.top.resolve()
+    breaches = []
+    for rule in (check_includes, check_cycles, check_build, check_calls, check_licence):
+        breaches += rule(top)
+    breaches += check_headers(top, [name for name in arguments.compilers.split(",") if name])
+    if arguments.objects:
+        breaches += check_objects(arguments.objects)
+    for breach in breaches:
+        print(breach)
+    print(f"{len(breaches)} breaches of the rules of the house")
+    return 1 if breaches else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,182 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Every rule of arch.py must be able to fail: a small tree that keeps the rules is broken in one place at a time, and
+the breach must be reported, there and nowhere else."""
+import pathlib
+import shutil
+import subprocess
+import sys
+import tempfile
+import unittest
+
+sys.dont_write_bytecode = True
+import arch
+
+LICENCE = "/* SPDX-License-Identifier: GPL-3.0-or-later */\n"
+GOOD = {
+    "include/kneepoint/base.h": "#ifndef B\n#define B\nint kp_base(void);\n#endif\n",
+    "include/kneepoint/disc.h": '#ifndef D\n#define D\n#include "kneepoint/base.h"\nint kp_disc(void);\n#endif\n',
+    "include/kneepoint/kneepoint.h": '#include "kneepoint/base.h"\n#include "kneepoint/disc.h"\n',
+    "src/base/base.c": '#include "kneepoint/base.h"\n#include <udunits2.h>\n#include "base/inner.h"\n'
+                       "/* printf(\"in a comment\"), exit(1) */ static const char text[] = \"system(stdout)\";\n",
+    "src/base/inner.h": "/* nothing */\n",
+    "src/disc/disc.c": '#include "kneepoint/disc.h"\n#include "kneepoint/num.h"\n#include "inner.h"\n',
+    "src/disc/inner.h": "/* nothing */\n",
+    "src/draw/draw.c": "int kp_pipe(void) { return posix_spawn(); }\n",
+    "src/cli/main.c": '#include "kneepoint/kneepoint.h"\nint main(void) { printf("x"); exit(0); }\n',
+    "tests/disc/test.c": "int main(void);\n",
+}
+BUILD = """# SPDX-License-Identifier: GPL-3.0-or-later
+room_needs = {
+  'base': [],
+  'disc': ['base', 'num'],
+  'draw': ['base'],
+  'cli': ['base', 'disc'],
+}
+"""
+
+
+class Rules(unittest.TestCase):
+    def setUp(self):
+        folder = tempfile.TemporaryDirectory()
+        self.addCleanup(folder.cleanup)
+        self.top = pathlib.Path(folder.name)
+        for name, text in GOOD.items():
+            self.write(name, text)
+        self.write("src/meson.build", BUILD, licence="")
+
+    def write(self, name, text, licence=LICENCE):
+        path = self.top / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(licence + text)
+
+    def breaches(self):
+        found = []
+        for rule in (arch.check_includes, arch.check_cycles, arch.check_build, arch.check_calls, arch.check_licence):
+            found += rule(self.top)
+        return found
+
+    def expect(self, *words):
+        found = self.breaches()
+        self.assertEqual(len(found), 1, found)
+        for word in words:
+            self.assertIn(word, found[0])
+
+    def test_good_tree_has_no_breach(self):
+        self.assertEqual(self.breaches(), [])
+
+    def test_forbidden_room(self):
+        self.write("src/disc/disc.c", '#include "kneepoint/base.h"\n#include "kneepoint/flow.h"\n')
+        self.expect("src/disc/disc.c:3", "room disc may not include room flow")
+
+    def test_forbidden_room_in_a_public_header(self):
+        self.write("include/kneepoint/draw.h", '#include "kneepoint/model.h"\n')
+        self.expect("include/kneepoint/draw.h:2", "may not include room model")
+
+    def test_umbrella_below_cli(self):
+        self.write("src/draw/draw.c", '#include "kneepoint/kneepoint.h"\n')
+        self.expect("src/draw/draw.c:2", "umbrella")
+
+    def test_inner_header_of_another_room(self):
+        for name in ("disc/inner.h", "../disc/inner.h"):
+            self.write("src/draw/draw.c", f'#include "{name}"\n')
+            self.expect("src/draw/draw.c:2", "inner headers")
+
+    def test_outside_library_in_a_wrong_room(self):
+        for name, room in (("gsl/gsl_roots.h", "disc"), ("yaml.h", "base"), ("udunits2.h", "draw"), ("cjson/cJSON.h", "disc")):
+            with self.subTest(name):
+                self.setUp()
+                self.write(f"src/{room}/more.c", f"#include <{name}>\n")
+                self.expect(f"src/{room}/more.c:2", name)
+
+    def test_outside_library_in_a_public_header(self):
+        self.write("include/kneepoint/base.h", "#include <udunits2.h>\n")
+        self.expect("include/kneepoint/base.h:2", "udunits2.h")
+
+    def test_cycle(self):
+        kept = arch.ROOMS
+        arch.ROOMS = {room: set(needs) for room, needs in kept.items()}
+        self.addCleanup(setattr, arch, "ROOMS", kept)
+        arch.ROOMS["base"].add("disc")
+        self.assertTrue(any("src/base" in breach for breach in arch.check_cycles(self.top)))
+
+    def test_cycle_by_a_file(self):
+        self.write("src/base/base.c", '#include "kneepoint/disc.h"\n')
+        self.assertTrue(any("src/base" in breach for breach in arch.check_cycles(self.top)))
+
+    def test_build_gives_too_much(self):
+        self.write("src/meson.build", BUILD.replace("'draw': ['base']", "'draw': ['base', 'disc']"), licence="")
+        self.expect("src/meson.build", "draw may not need disc")
+
+    def test_unknown_room(self):
+        self.write("src/shed/shed.c", "int kp_shed(void);\n")
+        self.expect("src/shed")
+
+    def test_talk_exit_environment_below_cli(self):
+        for call in ('printf("x")', "puts(x)", "exit(1)", "abort()", 'getenv("HOME")', 'fprintf(stderr, "x")',
+                     "setenv(a, b, 1)", "fflush(stdout)"):
+            with self.subTest(call):
+                self.write("src/disc/more.c", f"void kp_f(void) {{ {call}; }}\n")
+                self.expect("src/disc/more.c:2", "only cli")
+
+    def test_process_outside_draw(self):
+        self.write("src/file/more.c", "void kp_f(void) { fork(); }\n")
+        self.write("src/meson.build", BUILD.replace("'draw'", "'file': [],\n  'draw'"), licence="")
+        self.expect("src/file/more.c:2", "only draw")
+
+    def test_shell_anywhere(self):
+        for room in ("draw", "cli"):
+            with self.subTest(room):
+                self.setUp()
+                self.write(f"src/{room}/more.c", 'void kp_f(void) { system("ls"); }\n')
+                self.expect(f"src/{room}/more.c:2", "shell")
+
+    def test_licence_line(self):
+        self.write("tests/disc/test.c", "int main(void);\n", licence="")
+        self.expect("tests/disc/test.c", "SPDX")
+
+    def test_header_that_needs_another(self):
+        for compiler in ("gcc", "clang"):
+            self.assertEqual(list(arch.check_headers(self.top, [compiler])), [])
+        self.write("include/kneepoint/disc.h", "size_t kp_disc(void);\n")
+        for compiler in ("gcc", "clang"):
+            found = list(arch.check_headers(self.top, [compiler]))
+            self.assertTrue(any("disc.h" in breach and compiler in breach for breach in found), found)
+
+    def test_header_without_a_guard(self):
+        self.write("include/kneepoint/disc.h", "typedef struct kp_disc { int x; } kp_disc;\n")
+        for compiler in ("gcc", "clang"):
+            found = list(arch.check_headers(self.top, [compiler]))
+            self.assertTrue(any("disc.h" in breach and compiler in breach for breach in found), found)
+
+    def test_missing_compiler(self):
+        self.assertEqual(len(list(arch.check_headers(self.top, ["no-such-compiler"]))), 1)
+
+    def objects(self, text):
+        folder = self.top / "build" / "src"
+        shutil.rmtree(folder, ignore_errors=True)
+        folder.mkdir(parents=True)
+        (folder / "a.c").write_text(text)
+        subprocess.run(["gcc", "-fPIC", "-O2", "-c", "a.c", "-o", "a.o"], cwd=folder, check=True)
+        subprocess.run(["ar", "rcs", "libkp_disc.a", "a.o"], cwd=folder, check=True)
+        return list(arch.check_objects(self.top / "build"))
+
+    def test_objects(self):
+        good = "const char *const kp_names[] = {\"a\", \"b\"}; static int local(int x) { return x + 1; }\n" \
+               "int kp_f(int x) { return local(x) + kp_names[0][0]; }\n"
+        self.assertEqual(self.objects(good), [])
+        for bad, word in (("int kp_counter = 3;", "kp_counter"), ("static int hidden; int *kp_p(void) { return &hidden; }", "hidden"),
+                          ("int kp_g(void) { static int calls; return ++calls; }", "calls"),
+                          ("int loose(void) { return 1; }", "loose"), ("_Thread_local int kp_t;", "kp_t")):
+            with self.subTest(bad):
+                found = self.objects(good + bad)
+                self.assertEqual(len(found), 1, found)
+                self.assertIn(word, found[0])
+
+    def test_objects_of_an_empty_folder(self):
+        (self.top / "build" / "src").mkdir(parents=True)
+        self.assertEqual(len(list(arch.check_objects(self.top / "build"))), 1)
+
+
+if __name__ == "__main__":
+    unittest.main()

@@ -5,8 +5,12 @@
 
 #include "kneepoint/base.h"
 
+/** Line styles 0 .. KP_STYLE_COUNT - 1 differ in colour, dash and mark, so that they are told apart without colour.
+    KP_STYLE_WARNING is the cross for a point that is not to be trusted or not to be driven. */
+enum { KP_STYLE_COUNT = 7, KP_STYLE_WARNING = 7 };
+
 typedef struct kp_series {
-    char label[128];
+    char label[192];
     size_t count;
     double *x, *y; /* [count] already in display units; NAN breaks the line */
     int style;     /* which of the figure's line styles; series of one style share colour and dash */
@@ -17,27 +21,39 @@ typedef struct kp_series {
 typedef struct kp_panel {
     char x_label[96], y_label[96]; /* with their units */
     char title[160];
+    double weight; /* [-] share of the height against the other panels; 1 from kp_figure_begin */
     size_t series_count, series_capacity;
     kp_series *series;
 } kp_panel;
 
-/** Panels stand one above another and share the width. */
+/** Panels stand one above another and share the width; panels of one x label share its range as well. */
 typedef struct kp_figure {
-    char title[160], note[256];
+    char title[192], note[384];
     size_t panel_count;
     kp_panel *panels;
 } kp_figure;
 
+/** Given: panels >= 1. The caller then writes labels, titles and the note straight into the figure. */
 kp_status kp_figure_begin(kp_figure *figure, const char *title, size_t panels, kp_error *error);
+/** Appends a line or, with marks, single points. x, y [count] are copied; y may hold NAN.
+    Errors: KP_OUT_OF_RANGE for a panel or style that is not there; KP_NO_MEMORY. */
 kp_status kp_figure_add(kp_figure *figure, size_t panel, const char *label, size_t count, const double *x,
                         const double *y, int style, bool marks, bool in_key, kp_error *error);
 void kp_figure_free(kp_figure *figure);
 
-/** Where a figure goes. */
-typedef enum kp_target { KP_TARGET_FILE, KP_TARGET_WINDOW, KP_TARGET_TERMINAL } kp_target;
+/* Drawing starts a gnuplot process. The program that calls must ignore SIGPIPE (a gnuplot that dies would end it). */
 
-/** Draws by a gnuplot process. path: KP_TARGET_FILE only, its ending (.svg .png .pdf) says the kind; written beside
-    and renamed. Errors: KP_SYSTEM with a sentence (gnuplot missing, it failed, disk full). */
-kp_status kp_figure_draw(const kp_figure *figure, kp_target target, const char *path, kp_error *error);
+/** Draws into a file. path: its ending (.svg .png .pdf) says the kind. Written beside and renamed, so that a picture
+    that is already there stays when drawing fails.
+    Errors: KP_USAGE for another ending; KP_SYSTEM with a sentence (gnuplot missing, it failed, folder not there, disk
+    full). */
+kp_status kp_figure_draw(const kp_figure *figure, const char *path, kp_error *error);
+/** True when path ends in .svg, .png or .pdf. */
+bool kp_figure_path_is_drawable(const char *path);
+/** Draws with characters, for a terminal. Given: columns, lines >= 20 and 10. Returned: text for the caller to free. */
+kp_status kp_figure_text(const kp_figure *figure, int columns, int lines, char **text, kp_error *error);
+/** Draws in a window that stays when the program ends. opened comes back false, with KP_OK, when this gnuplot knows no
+    window. Call it only where there is a display. */
+kp_status kp_figure_window(const kp_figure *figure, bool *opened, kp_error *error);
 
 #endif

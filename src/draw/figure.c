@@ -1,0 +1,87 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** The figure as data. */
+#include "kneepoint/draw.h"
+
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+kp_status kp_figure_begin(kp_figure *figure, const char *title, size_t panels, kp_error *error)
+{
+    if (panels < 1) {
+        return kp_error_set(error, KP_OUT_OF_RANGE, "a figure needs at least one panel, not %zu", panels);
+    }
+    kp_panel *made = calloc(panels, sizeof *made);
+    if (made == NULL) {
+        return kp_error_set(error, KP_NO_MEMORY, "no memory for a figure of %zu panels", panels);
+    }
+    for (size_t i = 0; i < panels; i++) {
+        made[i].weight = 1.0;
+    }
+    memset(figure, 0, sizeof *figure);
+    snprintf(figure->title, sizeof figure->title, "%s", title);
+    figure->panel_count = panels;
+    figure->panels = made;
+    return KP_OK;
+}
+
+/* A place for one more series in the panel, or NULL. */
+static kp_series *next_series(kp_panel *panel)
+{
+    if (panel->series_count == panel->series_capacity) {
+        size_t capacity = panel->series_capacity == 0 ? 8 : 2 * panel->series_capacity;
+        kp_series *grown = realloc(panel->series, capacity * sizeof *grown);
+        if (grown == NULL) {
+            return NULL;
+        }
+        panel->series = grown;
+        panel->series_capacity = capacity;
+    }
+    return &panel->series[panel->series_count];
+}
+
+kp_status kp_figure_add(kp_figure *figure, size_t panel, const char *label, size_t count, const double *x,
+                        const double *y, int style, bool marks, bool in_key, kp_error *error)
+{
+    if (panel >= figure->panel_count) {
+        return kp_error_set(error, KP_OUT_OF_RANGE, "panel %zu: the figure has %zu", panel + 1, figure->panel_count);
+    }
+    if (style < 0 || style > KP_STYLE_WARNING) {
+        return kp_error_set(error, KP_OUT_OF_RANGE, "line style %d is outside 0 to %d", style, KP_STYLE_WARNING);
+    }
+    kp_series *series = next_series(&figure->panels[panel]);
+    double *copy = malloc((count > 0 ? count : 1) * 2 * sizeof *copy);
+    if (series == NULL || copy == NULL) {
+        free(copy);
+        return kp_error_set(error, KP_NO_MEMORY, "no memory for a line of %zu points", count);
+    }
+    memset(series, 0, sizeof *series);
+    snprintf(series->label, sizeof series->label, "%s", label);
+    series->count = count;
+    series->x = copy;
+    series->y = copy + count;
+    if (count > 0) {
+        memcpy(series->x, x, count * sizeof *x);
+        memcpy(series->y, y, count * sizeof *y);
+    }
+    series->style = style;
+    series->marks = marks;
+    series->in_key = in_key;
+    figure->panels[panel].series_count++;
+    return KP_OK;
+}
+
+void kp_figure_free(kp_figure *figure)
+{
+    if (figure == NULL) {
+        return;
+    }
+    for (size_t i = 0; i < figure->panel_count; i++) {
+        for (size_t j = 0; j < figure->panels[i].series_count; j++) {
+            free(figure->panels[i].series[j].x); /* y lives in the same block */
+        }
+        free(figure->panels[i].series);
+    }
+    free(figure->panels);
+    memset(figure, 0, sizeof *figure);
+}

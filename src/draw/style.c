@@ -1,0 +1,22 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** How lines look.
+    Colours: the palette of Okabe and Ito, "Color Universal Design" (2008), from memory: eight colours told apart with
+    every common form of colour blindness. Ours leaves out yellow (too pale for a line on white) and keeps black for
+    the last style. Dash and mark differ as well, so that a grey print or a terminal still tells the lines apart. */
+#include "draw/draw_internal.h"
+
+static const kp_line_style line_styles[KP_STYLE_WARNING + 1] = {
+    {"#0072B2", "1", 7},           /* blue, unbroken, full circle            */
+    {"#D55E00", "(14,6)", 5},      /* vermilion, dashed, full square         */
+    {"#009E73", "(3,4)", 9},       /* bluish green, dotted, full triangle    */
+    {"#CC79A7", "(14,5,3,5)", 13}, /* reddish purple, dash-dot, full diamond */
+    {"#E69F00", "(24,6)", 6},      /* orange, long dashes, ring              */
+    {"#56B4E9", "(8,4)", 4},       /* sky blue, short dashes, open square    */
+    {"#000000", "(14,4,3,4,3,4)", 8},
+    {"#000000", "1", 2}, /* warning: a cross; black stands out from every colour above */
+};
+
+const kp_line_style *kp_line_style_of(int style)
+{
+    return &line_styles[style < 0 || style > KP_STYLE_WARNING ? KP_STYLE_WARNING : style];
+}

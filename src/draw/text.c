@@ -1,0 +1,106 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** Text that grows, and the quoting that keeps a file's words from being read as gnuplot commands. */
+#include "draw/draw_internal.h"
+
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Room for extra bytes and the NUL. */
+static bool text_reserve(kp_draw_text *text, size_t extra)
+{
+    if (text->failed) {
+        return false;
+    }
+    if (text->length + extra + 1 <= text->capacity) {
+        return true;
+    }
+    size_t capacity = 2 * text->capacity + extra + 256;
+    char *grown = realloc(text->data, capacity);
+    if (grown == NULL) {
+        text->failed = true;
+        return false;
+    }
+    text->data = grown;
+    text->capacity = capacity;
+    return true;
+}
+
+void kp_draw_text_bytes(kp_draw_text *text, const char *bytes, size_t count)
+{
+    if (!text_reserve(text, count)) {
+        return;
+    }
+    memcpy(text->data + text->length, bytes, count);
+    text->length += count;
+    text->data[text->length] = '\0';
+}
+
+void kp_draw_text_add(kp_draw_text *text, const char *format, ...)
+{
+    char line[512];
+    va_list arguments;
+    va_start(arguments, format);
+    int length = vsnprintf(line, sizeof line, format, arguments);
+    va_end(arguments);
+    /* Only our own short phrases come through here; words from a file go through kp_draw_text_quoted. */
+    if (length < 0 || (size_t)length >= sizeof line) {
+        text->failed = true;
+        return;
+    }
+    kp_draw_text_bytes(text, line, (size_t)length);
+}
+
+void kp_draw_text_number(kp_draw_text *text, double value)
+{
+    char number[40];
+    kp_number_write(value, number, sizeof number);
+    kp_draw_text_bytes(text, number, strlen(number));
+}
+
+/* Bytes of the well-formed UTF-8 character at s (Unicode 15, table 3-7, from memory), or 0 when it is broken. */
+static size_t utf8_length(const unsigned char *s)
+{
+    if (s[0] < 0x80) {
+        return 1;
+    }
+    size_t length = s[0] >= 0xC2 && s[0] <= 0xDF ? 2 : (s[0] & 0xF0) == 0xE0 ? 3 : s[0] >= 0xF0 && s[0] <= 0xF4 ? 4 : 0;
+    for (size_t i = 1; i < length; i++) {
+        if ((s[i] & 0xC0) != 0x80) {
+            return 0;
+        }
+    }
+    bool overlong = (s[0] == 0xE0 && s[1] < 0xA0) || (s[0] == 0xF0 && s[1] < 0x90);
+    bool beyond = (s[0] == 0xED && s[1] > 0x9F) || (s[0] == 0xF4 && s[1] > 0x8F);
+    return length > 0 && (overlong || beyond) ? 0 : length;
+}
+
+void kp_draw_text_quoted(kp_draw_text *text, const char *words)
+{
+    kp_draw_text_bytes(text, "'", 1);
+    for (const unsigned char *s = (const unsigned char *)words; *s != '\0';) {
+        size_t length = utf8_length(s);
+        if (length == 0) {
+            kp_draw_text_bytes(text, "?", 1);
+            s++;
+        } else if (*s < 0x20 || *s == 0x7F) {
+            /* A line end would end the quoted text and start a command. */
+            kp_draw_text_bytes(text, " ", 1);
+            s++;
+        } else {
+            if (*s == '\'') {
+                kp_draw_text_bytes(text, "'", 1);
+            }
+            kp_draw_text_bytes(text, (const char *)s, length);
+            s += length;
+        }
+    }
+    kp_draw_text_bytes(text, "'", 1);
+}
+
+void kp_draw_text_free(kp_draw_text *text)
+{
+    free(text->data);
+    memset(text, 0, sizeof *text);
+}

@@ -17,6 +17,16 @@ typedef double (*kp_function)(double x, void *context);
 kp_status kp_root_bracketed(kp_function f, void *context, double low, double high, double x_absolute, double x_relative,
                             double *root, kp_error *error);
 
+/** f(x) >= 0 and its slope through value and slope. */
+typedef kp_status (*kp_rising_function)(double x, void *context, double *value, double *slope, kp_error *error);
+/** Where a function that rises from f(low) <= target meets a target, low < x <= high, high > 0, low >= 0.
+    Newton's method on ln f against ln x (exact in one step for a power law) inside a bracket that only shrinks.
+    Given: target > 0; start in (0, high] or anything else for none; relative [-] tolerance on f: |f - target| <=
+    relative x target ends the search, as does a bracket that double numbers cannot split.
+    Errors: what f reports; KP_OUT_OF_RANGE when f(high) < target; KP_NO_SOLUTION after 200 steps; KP_NOT_FINITE. */
+kp_status kp_root_rising(kp_rising_function f, void *context, double target, double start, double low, double high,
+                         double relative, double *root, kp_error *error);
+
 /* ---- random numbers (random.c): seeded, the same on every machine ------------------------------------- */
 
 typedef struct kp_random {

@@ -84,7 +84,7 @@ kp_status kp_stack_solve(kp_stack_workspace *workspace, double pressure, kp_seat
 /** Lift of a disc (index in the caller's array) at radius r, from the clamp plane, at the last solution [m]. */
 double kp_stack_lift_at(const kp_stack_workspace *workspace, size_t disc, double r);
 /** d(lift of the face shim at the land's inner edge)/d(pressure) at the last solution [m/Pa]. */
-double kp_stack_seat_compliance(const kp_stack_workspace *workspace);
+double kp_stack_seat_compliance(kp_stack_workspace *workspace);
 /** Force the seat puts on the face shim [N], >= 0. */
 double kp_stack_seat_force(const kp_stack_workspace *workspace);
 /** Stored elastic energy [J]. */
@@ -105,6 +105,7 @@ typedef struct kp_contact {
     double radius;    /* [m]                                                            */
     double gap;       /* [m]  >= 0 to rounding                                          */
     double force;     /* [N]  on the whole circle, >= 0                                 */
+    bool enabled;     /* false: the seat of a stack solved without it                     */
 } kp_contact;
 size_t kp_stack_contact_count(const kp_stack_workspace *workspace);
 kp_contact kp_stack_contact(const kp_stack_workspace *workspace, size_t index);

@@ -1,0 +1,164 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Where neighbours may touch.
+   At each radius the plates that exist there form a chain, from the piston outward; two neighbours in that chain cannot
+   pass through each other, and their gap at rest is the thickness missing between them. The seat is a rigid
+   neighbour under the chain, the lift stop one above it. That one rule gives crossovers, stepped tapers and
+   bigger-over-smaller without a special case. */
+#include "stack_internal.h"
+
+#include <math.h>
+#include <stdlib.h>
+
+/* A plate exists at its own edge, and rounding must not cut its tip off. [-] relative */
+#define EDGE_ROUNDING 1e-12
+
+static bool exists(const kp_plate *plate, double rho)
+{
+    return plate->outer >= rho * (1 - EDGE_ROUNDING);
+}
+
+static void set_side(const kp_stack_workspace *ws, kp_side *side, int plate, double sign, double rho)
+{
+    side->plate = plate;
+    side->sign = sign;
+    if (plate < 0) {
+        return;
+    }
+    size_t element = kp_plate_shape(&ws->plates[plate], rho, side->shape, NULL, NULL);
+    side->base = KP_NODE_DOFS * element;
+    static const size_t local[4] = {0, 1, 4, 5};
+    /* At a node only its own value counts; rounding in s must not drag the other three along. */
+    side->first = side->base + 5;
+    for (size_t i = 4; i-- > 0;) {
+        if (fabs(side->shape[i]) < EDGE_ROUNDING) {
+            side->shape[i] = 0;
+        } else {
+            side->first = side->base + local[i];
+        }
+    }
+}
+
+static int compare_double(const void *a, const void *b)
+{
+    double x = *(const double *)a;
+    double y = *(const double *)b;
+    return (x > y) - (x < y);
+}
+
+/* Radii looked at: every tip, and the nodes that do not crowd one. */
+static size_t contact_radii(const kp_stack_workspace *ws, const kp_mesh_rule *rule, size_t node_count,
+                            const double *nodes, double *radii)
+{
+    size_t count = 0;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        radii[count++] = ws->plates[i].outer;
+    }
+    size_t tips = count;
+    for (size_t i = 1; i < node_count; i++) {
+        bool crowded = false;
+        for (size_t k = 0; k < tips; k++) {
+            crowded = crowded || fabs(nodes[i] - radii[k]) < 0.1 * kp_mesh_size(rule, nodes[i]);
+        }
+        if (!crowded) {
+            radii[count++] = nodes[i];
+        }
+    }
+    qsort(radii, count, sizeof *radii, compare_double);
+    size_t kept = 0;
+    for (size_t i = 0; i < count; i++) {
+        if (kept == 0 || radii[i] > radii[kept - 1] * (1 + EDGE_ROUNDING)) {
+            radii[kept++] = radii[i];
+        }
+    }
+    return kept;
+}
+
+static void add_gap(kp_stack_workspace *ws, int lower, int upper, double rho, double offset)
+{
+    kp_gap *gap = &ws->gaps[ws->gap_count++];
+    *gap = (kp_gap){.offset = offset, .rho = rho, .lower = lower, .upper = upper, .enabled = true};
+    set_side(ws, &gap->side[0], lower < 0 ? -1 : lower, -1, rho);
+    set_side(ws, &gap->side[1], upper < 0 ? -1 : upper, +1, rho);
+}
+
+/* The seat holds the face shim over the land's width: at its inner and outer edge and the nodes between. */
+static void add_seat(kp_stack_workspace *ws, const kp_mesh_rule *rule, size_t node_count, const double *nodes)
+{
+    double inner = ws->stack.land_inner_radius / ws->length;
+    double outer = ws->stack.land_outer_radius / ws->length;
+    double dish = ws->stack.dish / ws->height;
+    add_gap(ws, KP_CONTACT_SEAT, 0, inner, -dish);
+    for (size_t i = 1; i < node_count; i++) {
+        double margin = 0.1 * kp_mesh_size(rule, nodes[i]);
+        if (nodes[i] > inner + margin && nodes[i] < outer - margin) {
+            add_gap(ws, KP_CONTACT_SEAT, 0, nodes[i], -dish);
+        }
+    }
+    if (outer > inner * (1 + EDGE_ROUNDING)) {
+        add_gap(ws, KP_CONTACT_SEAT, 0, outer, -dish);
+    }
+}
+
+/* Gaps above one plate, by radius: to the next plate of the chain, or to the stop. */
+static void add_above(kp_stack_workspace *ws, size_t lower, size_t radius_count, const double *radii)
+{
+    const kp_stack *stack = &ws->stack;
+    for (size_t k = 0; k < radius_count; k++) {
+        double rho = radii[k];
+        if (!exists(&ws->plates[lower], rho)) {
+            break;
+        }
+        double missing = ws->plates[lower].spacer;
+        size_t upper = lower + 1;
+        while (upper < ws->plate_count && !exists(&ws->plates[upper], rho)) {
+            missing += ws->plates[upper].thickness + ws->plates[upper].spacer;
+            upper++;
+        }
+        if (upper < ws->plate_count) {
+            add_gap(ws, (int)lower, (int)upper, rho, missing);
+        } else if (stack->has_stop && stack->stop_radius / ws->length >= rho * (1 - EDGE_ROUNDING)) {
+            add_gap(ws, (int)lower, KP_CONTACT_STOP, rho, missing + stack->stop_gap / ws->height);
+        }
+    }
+}
+
+kp_status kp_contact_build(kp_stack_workspace *ws, const kp_mesh_rule *rule, size_t node_count, const double *nodes,
+                           kp_error *error)
+{
+    size_t most = ws->plate_count + node_count;
+    double *radii = malloc(most * sizeof *radii);
+    ws->gaps = malloc((ws->plate_count * most + node_count + 2) * sizeof *ws->gaps);
+    if (!radii || !ws->gaps) {
+        free(radii);
+        return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for its contacts");
+    }
+    size_t radius_count = contact_radii(ws, rule, node_count, nodes, radii);
+    ws->gap_count = 0;
+    add_seat(ws, rule, node_count, nodes);
+    for (size_t lower = 0; lower < ws->plate_count; lower++) {
+        add_above(ws, lower, radius_count, radii);
+    }
+    free(radii);
+    return KP_OK;
+}
+
+double kp_gap_value(const kp_stack_workspace *ws, const kp_gap *gap, bool with_step)
+{
+    double value = gap->offset;
+    for (size_t k = 0; k < 2; k++) {
+        const kp_side *side = &gap->side[k];
+        if (side->plate < 0) {
+            continue;
+        }
+        const kp_plate *plate = &ws->plates[side->plate];
+        const double *q = plate->state + side->base;
+        const double *n = side->shape;
+        double lift = n[0] * q[0] + n[1] * q[1] + n[2] * q[4] + n[3] * q[5];
+        if (with_step) {
+            q = plate->step + side->base;
+            lift += n[0] * q[0] + n[1] * q[1] + n[2] * q[4] + n[3] * q[5];
+        }
+        value += side->sign * lift;
+    }
+    return value;
+}

@@ -1,0 +1,380 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Setting a stack up: checks, merging, scaling, mesh, load, contacts. */
+#include "stack_internal.h"
+
+#include "kneepoint/num.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Elements across the largest shim when the caller does not say. Measured against twice as many: see
+   tests/disc/test_convergence.c. */
+enum { ELEMENTS_DEFAULT = 24, ELEMENTS_MOST = 400 };
+/* Element at the clamp against the mean one, and the part of the span over which it grows. [-] */
+#define CLAMP_REFINEMENT 0.35
+#define CLAMP_REACH      0.5
+/* Breakpoints nearer to each other than this part of an element are one. [-] A disc's own edge is never moved. */
+#define BREAKPOINT_CROWD 0.3
+
+static kp_status check_disc(const kp_stack *stack, size_t i, kp_error *error)
+{
+    const kp_disc *disc = &stack->discs[i];
+    const kp_material *m = &disc->material;
+    if (!(disc->thickness > 0) || !isfinite(disc->thickness) || disc->count < 1 || !(disc->outer_radius > 0) ||
+        !isfinite(disc->outer_radius)) {
+        return kp_error_set(error, KP_OUT_OF_RANGE,
+                            "stack line %zu: %d of radius %g m, thickness %g m: all must be positive", i + 1,
+                            disc->count, disc->outer_radius, disc->thickness);
+    }
+    if (!(m->young > 0) || !isfinite(m->young) || !(m->poisson >= 0) || m->poisson > 0.49) {
+        return kp_error_set(error, KP_OUT_OF_RANGE,
+                            "stack line %zu: Young's modulus %g Pa must be positive and Poisson's ratio %g 0 to 0.49",
+                            i + 1, m->young, m->poisson);
+    }
+    return KP_OK;
+}
+
+static kp_status check_stack(const kp_stack *s, kp_error *error)
+{
+    if (s->disc_count < 1) {
+        return kp_error_set(error, KP_OUT_OF_RANGE, "stack: it has no shim");
+    }
+    for (size_t i = 0; i < s->disc_count; i++) {
+        kp_status status = check_disc(s, i, error);
+        if (status != KP_OK) {
+            return status;
+        }
+    }
+    double face = s->discs[0].outer_radius;
+    bool ordered = s->clamp_radius > 0 && s->port_inner_radius >= s->clamp_radius &&
+                   s->land_inner_radius > s->port_inner_radius && s->land_outer_radius >= s->land_inner_radius &&
+                   s->land_outer_radius <= face && s->clamp_radius < face;
+    if (!ordered) {
+        return kp_error_set(error, KP_OUT_OF_RANGE,
+                            "stack: radii clamp %g, port %g, land %g to %g, face shim %g m: need 0 < clamp <= port < "
+                            "land inner <= land outer <= face shim",
+                            s->clamp_radius, s->port_inner_radius, s->land_inner_radius, s->land_outer_radius, face);
+    }
+    if (!(s->load_coverage > 0 && s->load_coverage <= 1) || !isfinite(s->dish)) {
+        return kp_error_set(error, KP_OUT_OF_RANGE,
+                            "stack: load coverage %g must be above 0 and at most 1, dish %g m "
+                            "finite",
+                            s->load_coverage, s->dish);
+    }
+    if (s->has_stop && !(s->stop_gap >= 0 && s->stop_radius > s->clamp_radius && s->dish < s->stop_gap)) {
+        return kp_error_set(error, KP_OUT_OF_RANGE,
+                            "stack: lift stop of radius %g m at %g m: must be wider than the clamp, and its gap more "
+                            "than the dish, %g m",
+                            s->stop_radius, s->stop_gap, s->dish);
+    }
+    if (s->grip != KP_GRIP_HELD) {
+        return kp_error_set(error, KP_NOT_MODELLED, "stack: a sliding grip is not in this version yet");
+    }
+    return KP_OK;
+}
+
+static bool same_plate(const kp_disc *a, const kp_disc *b)
+{
+    return a->outer_radius == b->outer_radius && a->thickness == b->thickness &&
+           a->material.young == b->material.young && a->material.poisson == b->material.poisson;
+}
+
+/* Neighbours alike deflect together exactly: one plate with their stiffness added. A shim no larger than the clamp
+   moves nowhere: it is no plate, only thickness missing beside it. */
+static kp_status merge(kp_stack_workspace *ws, kp_error *error)
+{
+    size_t n = ws->stack.disc_count;
+    ws->plates = calloc(n, sizeof *ws->plates);
+    ws->plate_of = calloc(n, sizeof *ws->plate_of);
+    if (!ws->plates || !ws->plate_of) {
+        return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for %zu shims", n);
+    }
+    for (size_t i = 0; i < n; i++) {
+        const kp_disc *disc = &ws->discs[i];
+        if (disc->outer_radius <= ws->stack.clamp_radius) {
+            ws->plate_of[i] = KP_NO_PLATE;
+            ws->plates[ws->plate_count - 1].spacer += disc->count * disc->thickness / ws->height;
+            continue;
+        }
+        bool joins = i > 0 && same_plate(disc, disc - 1);
+        if (!joins) {
+            ws->plate_count++;
+        }
+        ws->plate_of[i] = ws->plate_count - 1;
+        kp_plate *plate = &ws->plates[ws->plate_count - 1];
+        double t = disc->thickness / ws->height;
+        double e = disc->material.young / ws->modulus;
+        double nu = disc->material.poisson;
+        plate->outer = disc->outer_radius / ws->length;
+        plate->nu = nu;
+        plate->young = e;
+        plate->one_thickness = t;
+        plate->thickness += disc->count * t;
+        plate->membrane += disc->count * e * t / (1 - nu * nu);
+        plate->bending += disc->count * e * t * t * t / (12 * (1 - nu * nu));
+    }
+    return KP_OK;
+}
+
+static int descending(const void *a, const void *b)
+{
+    double x = *(const double *)a;
+    double y = *(const double *)b;
+    return (x < y) - (x > y);
+}
+
+/* Breakpoints of the whole stack, ascending: clamp, every tip, land and port radii that do not crowd those. */
+static size_t breakpoints_of(const kp_stack_workspace *ws, const kp_mesh_rule *rule, double *at)
+{
+    double wish[KP_MAX_NODES];
+    size_t wishes = 0;
+    for (size_t i = 0; i < ws->plate_count && wishes + 4 < KP_MAX_NODES; i++) {
+        wish[wishes++] = ws->plates[i].outer;
+    }
+    qsort(wish, wishes, sizeof *wish, descending);
+    wish[wishes++] = ws->stack.land_inner_radius / ws->length;
+    wish[wishes++] = ws->stack.land_outer_radius / ws->length;
+    wish[wishes++] = ws->stack.port_inner_radius / ws->length;
+    size_t count = 0;
+    at[count++] = rule->clamp;
+    for (size_t k = 0; k < wishes; k++) {
+        bool crowded = false;
+        for (size_t i = 0; i < count; i++) {
+            crowded = crowded || fabs(wish[k] - at[i]) < BREAKPOINT_CROWD * kp_mesh_size(rule, wish[k]);
+        }
+        if (!crowded && wish[k] > rule->clamp && count < KP_MAX_NODES / 2) {
+            at[count++] = wish[k];
+        }
+    }
+    for (size_t i = 1; i < count; i++) { /* insertion sort: few and nearly sorted */
+        for (size_t k = i; k > 0 && at[k] < at[k - 1]; k--) {
+            double swap = at[k];
+            at[k] = at[k - 1];
+            at[k - 1] = swap;
+        }
+    }
+    return count;
+}
+
+/* The plate's own nodes: the common breakpoints inside it, and its edge. */
+static size_t nodes_of(const kp_mesh_rule *rule, size_t count, const double *at, double outer, double *nodes)
+{
+    double own[KP_MAX_NODES];
+    size_t n = 0;
+    for (size_t i = 0; i < count && at[i] < outer; i++) {
+        if (i == 0 || outer - at[i] >= BREAKPOINT_CROWD * kp_mesh_size(rule, outer)) {
+            own[n++] = at[i];
+        }
+    }
+    own[n++] = outer;
+    return kp_mesh_nodes(rule, n, own, KP_MAX_NODES, nodes);
+}
+
+/* Doubles that a plate of some nodes needs; the same walk lays the arrays out when base is given. */
+static size_t lay_out(kp_plate *p, double *base)
+{
+    size_t n = p->nodes;
+    size_t points = (n - 1) * KP_GAUSS;
+    size_t used = 0;
+#define TAKE(field, amount)                                                                                            \
+    do {                                                                                                               \
+        if (base) {                                                                                                    \
+            field = (void *)(base + used);                                                                             \
+        }                                                                                                              \
+        used += (amount);                                                                                              \
+    } while (0)
+    TAKE(p->rho, n);
+    TAKE(p->weight, points);
+    TAKE(p->slope_shape, 4 * points);
+    TAKE(p->stretch_shape, 4 * points);
+    TAKE(p->bend, 2 * n * KP_FIELD_ROW);
+    TAKE(p->stretch, 2 * n * KP_FIELD_ROW);
+    TAKE(p->stretch_factor, 2 * n * KP_FIELD_ROW);
+    TAKE(p->state, 4 * n);
+    TAKE(p->start, 4 * n);
+    TAKE(p->trial, 4 * n);
+    TAKE(p->force, 4 * n);
+    TAKE(p->step, 4 * n);
+    TAKE(p->load, 4 * n);
+    TAKE(p->factor, 4 * n * KP_JOINT_ROW);
+#undef TAKE
+    p->points = points;
+    return used;
+}
+
+static double pressure_profile(const kp_stack *s, double r)
+{
+    if (r <= s->land_inner_radius) {
+        return 1;
+    }
+    return log(s->land_outer_radius / r) / log(s->land_outer_radius / s->land_inner_radius);
+}
+
+/* Gauss-Legendre, six points: Abramowitz and Stegun, table 25.4 (from memory, checked by a test). */
+static const double load_place[6] = {-0.93246951420315202781, -0.66120938646626451366, -0.23861918608319690863,
+                                     0.23861918608319690863,  0.66120938646626451366,  0.93246951420315202781};
+static const double load_weight[6] = {0.17132449237917034504, 0.36076157304813860757, 0.46791393457269104739,
+                                      0.46791393457269104739, 0.36076157304813860757, 0.17132449237917034504};
+
+/* Adds the work of unit pressure between two radii [rho] in one element's reach. */
+static void load_piece(kp_stack_workspace *ws, double from, double to)
+{
+    kp_plate *face = &ws->plates[0];
+    for (size_t g = 0; g < 6; g++) {
+        double rho = 0.5 * (from + to) + 0.5 * (to - from) * load_place[g];
+        double n[4];
+        size_t element = kp_plate_shape(face, rho, n, NULL, NULL);
+        double work = 0.5 * (to - from) * load_weight[g] * rho * pressure_profile(&ws->stack, rho * ws->length);
+        double *at = face->load + KP_NODE_DOFS * element;
+        at[0] += work * n[0];
+        at[1] += work * n[1];
+        at[4] += work * n[2];
+        at[5] += work * n[3];
+    }
+}
+
+static void make_load(kp_stack_workspace *ws, double line_load)
+{
+    kp_plate *face = &ws->plates[0];
+    if (line_load != 0) {
+        face->load[KP_NODE_DOFS * (face->nodes - 1)] = line_load / ws->length * face->outer;
+        return;
+    }
+    double cut[3] = {ws->stack.port_inner_radius / ws->length, ws->stack.land_inner_radius / ws->length,
+                     ws->stack.land_outer_radius / ws->length};
+    for (size_t e = 0; e + 1 < face->nodes; e++) {
+        for (size_t k = 0; k < 2; k++) {
+            double from = fmax(face->rho[e], cut[k]);
+            double to = fmin(face->rho[e + 1], cut[k + 1]);
+            if (to > from) {
+                load_piece(ws, from, to);
+            }
+        }
+    }
+}
+
+/* Room for L^-1 of every contact's columns. */
+static kp_status give_forward(kp_stack_workspace *ws, kp_error *error)
+{
+    size_t total = 0;
+    for (int pass = 0; pass < 2; pass++) {
+        size_t used = 0;
+        for (size_t g = 0; g < ws->gap_count; g++) {
+            for (size_t k = 0; k < 2; k++) {
+                kp_side *side = &ws->gaps[g].side[k];
+                if (side->plate < 0) {
+                    continue;
+                }
+                if (pass == 1) {
+                    side->forward = ws->forward + used;
+                }
+                used += KP_NODE_DOFS * ws->plates[side->plate].nodes;
+            }
+        }
+        total = used;
+        if (pass == 0) {
+            ws->forward = malloc(total * sizeof *ws->forward);
+            if (!ws->forward) {
+                return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for its contacts");
+            }
+        }
+    }
+    return KP_OK;
+}
+
+static kp_status make_plates(kp_stack_workspace *ws, const kp_mesh_rule *rule, kp_error *error)
+{
+    double at[KP_MAX_NODES];
+    double nodes[KP_MAX_NODES];
+    size_t breakpoints = breakpoints_of(ws, rule, at);
+    size_t total = 0;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        ws->plates[i].nodes = nodes_of(rule, breakpoints, at, ws->plates[i].outer, nodes);
+        total += lay_out(&ws->plates[i], NULL);
+    }
+    ws->arena = calloc(total, sizeof(double));
+    if (!ws->arena) {
+        return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for %zu plates", ws->plate_count);
+    }
+    double *base = ws->arena;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate *plate = &ws->plates[i];
+        base += lay_out(plate, base);
+        nodes_of(rule, breakpoints, at, plate->outer, nodes);
+        memcpy(plate->rho, nodes, plate->nodes * sizeof *nodes);
+        kp_plate_prepare(plate);
+    }
+    size_t count = kp_mesh_nodes(rule, breakpoints, at, KP_MAX_NODES, nodes);
+    kp_status status = kp_contact_build(ws, rule, count, nodes, error);
+    return status == KP_OK ? give_forward(ws, error) : status;
+}
+
+static kp_status build(kp_stack_workspace *ws, const kp_stack_options *options, kp_error *error)
+{
+    ws->height = ws->discs[0].thickness;
+    ws->modulus = ws->discs[0].material.young;
+    for (size_t i = 0; i < ws->stack.disc_count; i++) {
+        ws->length = fmax(ws->length, ws->discs[i].outer_radius);
+    }
+    kp_status status = merge(ws, error);
+    if (status != KP_OK) {
+        return status;
+    }
+    int elements = options && options->elements > 0 ? options->elements : ELEMENTS_DEFAULT;
+    elements = elements < ELEMENTS_MOST ? elements : ELEMENTS_MOST;
+    kp_mesh_rule rule = {.clamp = ws->stack.clamp_radius / ws->length, .span = 1 - ws->stack.clamp_radius / ws->length};
+    rule.reach = CLAMP_REACH * rule.span;
+    rule.coarsest = 1.25 * rule.span / elements;
+    rule.finest = CLAMP_REFINEMENT * rule.span / elements;
+    status = make_plates(ws, &rule, error);
+    if (status != KP_OK) {
+        return status;
+    }
+    make_load(ws, options ? options->line_load : 0);
+    ws->seat_base = KP_NODE_DOFS * kp_plate_shape(&ws->plates[0], ws->stack.land_inner_radius / ws->length,
+                                                  ws->seat_shape, NULL, NULL);
+    return kp_programme_begin(&ws->programme, ws->gap_count, error);
+}
+
+kp_status kp_stack_begin(const kp_stack *stack, const kp_stack_options *options, kp_stack_workspace **out,
+                         kp_error *error)
+{
+    kp_status status = check_stack(stack, error);
+    if (status != KP_OK) {
+        return status;
+    }
+    kp_stack_workspace *ws = calloc(1, sizeof *ws);
+    kp_disc *discs = malloc(stack->disc_count * sizeof *discs);
+    if (!ws || !discs) {
+        free(ws);
+        free(discs);
+        return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for %zu shims", stack->disc_count);
+    }
+    memcpy(discs, stack->discs, stack->disc_count * sizeof *discs);
+    ws->stack = *stack;
+    ws->discs = discs;
+    ws->stack.discs = discs;
+    status = build(ws, options, error);
+    if (status != KP_OK) {
+        kp_stack_free(ws);
+        return status;
+    }
+    *out = ws;
+    return KP_OK;
+}
+
+void kp_stack_free(kp_stack_workspace *ws)
+{
+    if (!ws) {
+        return;
+    }
+    kp_programme_free(&ws->programme);
+    free(ws->arena);
+    free(ws->forward);
+    free(ws->gaps);
+    free(ws->plates);
+    free(ws->plate_of);
+    free(ws->discs);
+    free(ws);
+}

@@ -53,6 +53,8 @@ kp_status kp_error_prefix(kp_error *error, const char *format, ...) KP_PRINTF(2,
 /** vsnprintf that writes numbers with a point whatever the locale, and cuts at a whole UTF-8 character.
     Returned: bytes written, without the closing NUL. */
 size_t kp_text_format(char *buffer, size_t size, const char *format, va_list arguments) KP_PRINTF(3, 0);
+/** The same with the arguments in place: what to use instead of snprintf wherever a double is written. */
+size_t kp_text_print(char *buffer, size_t size, const char *format, ...) KP_PRINTF(3, 4);
 
 /* ---- quantities ------------------------------------------------------------------------- */
 

@@ -79,7 +79,9 @@ typedef struct kp_damper_data {
     double position;        /* [m] how far the rod is in; default stroke/2 */
 } kp_damper_data;
 
-/** Fills every optional number with its default (listed, with standing, in src/model/defaults.c). */
+/** Zeroes the damper and fills every optional number with its default (listed, with standing, in
+    src/model/defaults.c). position stays 0, as the stroke is not known yet: the reader of files puts it at
+    mid-stroke when the file does not say. */
 void kp_damper_defaults(kp_damper_data *damper);
 
 /** A fault (the damper cannot be solved) or a doubt (it can, but look here). */

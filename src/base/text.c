@@ -46,6 +46,15 @@ size_t kp_text_format(char *buffer, size_t size, const char *format, va_list arg
     return end;
 }
 
+size_t kp_text_print(char *buffer, size_t size, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    size_t written = kp_text_format(buffer, size, format, arguments);
+    va_end(arguments);
+    return written;
+}
+
 void kp_text_show(const char *text, char *buffer, size_t size)
 {
     if (size == 0) {

@@ -1,0 +1,68 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** Every default of a damper, each with its standing:
+    read    - seen in print, named in the project's reference notes;
+    memory  - recalled, not seen;
+    assumed - our choice, with its reason; a calibration against a measured run may change it. */
+#include "kneepoint/model.h"
+
+#include <string.h>
+
+/* [-] Port: assumed. Between a sharp edge, pi/(pi+2) = 0.611 (read: Rabie, Fluid Power Engineering, 2009, eq. 2.39,
+   citing Merritt 1967), and a drilled tube of two diameters' length, 0.81 (read: formula of Lichtarowicz, Duggins and
+   Markland, J. Mech. Eng. Sci. 7(2), 1965, as restated in open code). */
+static const double PORT_DISCHARGE = 0.70;
+
+/* [-] Disc curtain at high flow number: assumed, the middle of 0.60 to 0.80 (memory; the measurements of Johnston,
+   Edge and Vaughan, Proc. IMechE A 205, 1991, were not read). */
+static const double CURTAIN_DISCHARGE = 0.70;
+
+/* [-] Share of the port's exit velocity head that loads the disc: assumed, halfway between 0 (the jet is spent in the
+   groove) and 1 (it stagnates on the shim). */
+static const double VELOCITY_HEAD_SHARE = 0.5;
+
+/* [-] Coverages: assumed 1, ports that open into a full groove behind an unbroken land. */
+static const double LOAD_COVERAGE = 1.0;
+static const double CURTAIN_COVERAGE = 1.0;
+
+/* [1/K] Cubical expansion of oil: read, the hydraulic oil of MIL-H-5606 in the table of leeimh.com, 0.00046 per degF.
+ */
+static const double OIL_EXPANSION = 8.3e-4;
+
+/* [K] Temperature at which a density without one is meant: memory, 15 degC, the reference of petroleum measurement
+   (ISO 12185, ASTM D1298). */
+static const double DENSITY_TEMPERATURE = 288.15;
+
+/* [K] Temperature of the oil for the curve: assumed, 40 degC, a damper warmed up by hand or on a dyno; it is also the
+   temperature at which oil grades are defined (ISO 3448, read as restated). */
+static const double OIL_TEMPERATURE = 313.15;
+
+/* [K] Temperature of a charge that does not state its own: assumed, 20 degC, a workshop. The reader warns. */
+static const double CHARGE_TEMPERATURE = 293.15;
+
+/* [-] Gas exponent: assumed 1. A steady curve holds the rod at one position, so the gas has had time to reach the oil's
+   temperature; 1 is also the value that promises the least cavitation margin. */
+static const double GAS_EXPONENT = 1.0;
+
+/* [Pa absolute] Air comes out of the oil below this: assumed, the standard atmosphere. Oil filled in the open is
+   saturated with air at that pressure (Henry's law); release takes time, so this errs on the safe side. */
+static const double RELEASE_PRESSURE = KP_ATMOSPHERE;
+
+void kp_damper_defaults(kp_damper_data *damper)
+{
+    memset(damper, 0, sizeof *damper); /* 0: no bleed, no leak (tight), no friction, flat seat, no stop, grip held */
+    damper->oil.expansion = OIL_EXPANSION;
+    damper->oil.density_temperature = DENSITY_TEMPERATURE;
+    damper->gas.charge_temperature = CHARGE_TEMPERATURE;
+    damper->gas.exponent = GAS_EXPONENT;
+    damper->release_pressure = RELEASE_PRESSURE;
+    damper->oil_temperature = OIL_TEMPERATURE;
+    for (int i = 0; i < KP_DIRECTION_COUNT; i++) {
+        kp_valve_data *valve = &damper->valves[i];
+        valve->port_discharge = PORT_DISCHARGE;
+        valve->curtain_discharge = CURTAIN_DISCHARGE;
+        valve->velocity_head_share = VELOCITY_HEAD_SHARE;
+        valve->load_coverage = LOAD_COVERAGE;
+        valve->curtain_coverage = CURTAIN_COVERAGE;
+        valve->grip = KP_GRIP_HELD;
+    }
+}

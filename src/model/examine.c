@@ -1,0 +1,292 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** Faults and doubts of the damper as a whole. Comparisons are written so that NaN is a fault: !(x > 0).
+    Limits of doubt are common practice, no source, unless said otherwise. */
+#include "examine.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <string.h>
+
+#define PI 3.14159265358979323846
+
+static const double USUAL_BORE_LEAST = 20e-3;         /* [m] */
+static const double USUAL_BORE_MOST = 150e-3;         /* [m] */
+static const double USUAL_CHARGE_MOST = 40e5;         /* [Pa absolute] */
+static const double USUAL_VOLUME_SHARE = 0.7;         /* [-] rod volume over gas volume at full stroke */
+static const double USUAL_DENSITY_LEAST = 700.0;      /* [kg/m3] */
+static const double USUAL_DENSITY_MOST = 1100.0;      /* [kg/m3] */
+static const double EXPANSION_MOST = 3e-3;            /* [1/K] three times that of the lightest oils */
+static const double USUAL_TEMPERATURE_LEAST = 233.15; /* [K] -40 degC */
+static const double USUAL_TEMPERATURE_MOST = 423.15;  /* [K] 150 degC, where seals and oil give up */
+static const double USUAL_CLEARANCE_MOST = 0.5e-3;    /* [m] radial; more than that is no piston */
+static const double USUAL_FRICTION_MOST = 1000.0;     /* [N] */
+static const double BLEED_RATIO_MOST = 10.0;          /* [-] length/diameter up to which the bleed formula holds (read:
+                                                         Lichtarowicz et al. 1965, as restated in open code) */
+static const double KELVIN = 273.15;                  /* [K] 0 degC */
+
+#define CHARGE_CAUTION                                                                                                 \
+    "dry nitrogen only, never air or oxygen, with a regulator and a rated hose, face away from the valve; the "        \
+    "maker's "                                                                                                         \
+    "limit, local rules and licensed practice decide"
+
+static void add(kp_examiner *examiner, bool fault, const char *path, const char *text)
+{
+    if (examiner->status != KP_OK) {
+        return;
+    }
+    char whole[sizeof((kp_finding *)0)->path];
+    snprintf(whole, sizeof whole, "%s%s", examiner->prefix, path);
+    examiner->status = kp_findings_add(examiner->findings, fault, whole, examiner->error, "%s", text);
+}
+
+void kp_examiner_fault(kp_examiner *examiner, const char *path, const char *format, ...)
+{
+    char text[sizeof((kp_finding *)0)->text];
+    va_list arguments;
+    va_start(arguments, format);
+    kp_text_format(text, sizeof text, format, arguments);
+    va_end(arguments);
+    add(examiner, true, path, text);
+}
+
+void kp_examiner_doubt(kp_examiner *examiner, const char *path, const char *format, ...)
+{
+    char text[sizeof((kp_finding *)0)->text];
+    va_list arguments;
+    va_start(arguments, format);
+    kp_text_format(text, sizeof text, format, arguments);
+    va_end(arguments);
+    add(examiner, false, path, text);
+}
+
+bool kp_examiner_positive_size(kp_examiner *examiner, const char *path, const char *what, double size)
+{
+    if (size > 0.0 && isfinite(size)) {
+        return true;
+    }
+    kp_examiner_fault(examiner, path, "%s %g mm must be larger than 0", what, KP_MM(size));
+    return false;
+}
+
+bool kp_examiner_between(kp_examiner *examiner, const char *path, const char *what, double number, double from,
+                         double to)
+{
+    if (number >= from && number <= to) {
+        return true;
+    }
+    kp_examiner_fault(examiner, path, "%s %g is outside %g to %g", what, number, from, to);
+    return false;
+}
+
+static void examine_body(kp_examiner *examiner, const kp_damper_data *damper)
+{
+    bool bore = kp_examiner_positive_size(examiner, "body.bore", "bore", damper->bore);
+    bool rod = kp_examiner_positive_size(examiner, "body.rod", "rod", damper->rod);
+    bool stroke = kp_examiner_positive_size(examiner, "body.stroke", "stroke", damper->stroke);
+    if (bore && rod && damper->rod >= damper->bore - KP_SAME_SIZE) {
+        kp_examiner_fault(examiner, "body.rod", "rod %g mm is not smaller than the bore %g mm", KP_MM(damper->rod),
+                          KP_MM(damper->bore));
+    }
+    if (bore && (damper->bore < USUAL_BORE_LEAST || damper->bore > USUAL_BORE_MOST)) {
+        kp_examiner_doubt(examiner, "body.bore", "bore %g mm is unusual: %g to %g mm is common", KP_MM(damper->bore),
+                          KP_MM(USUAL_BORE_LEAST), KP_MM(USUAL_BORE_MOST));
+    }
+    if (stroke && !(damper->position >= 0.0 && damper->position <= damper->stroke + KP_SAME_SIZE)) {
+        kp_examiner_fault(examiner, "position", "position %g mm is outside the stroke, 0 to %g mm",
+                          KP_MM(damper->position), KP_MM(damper->stroke));
+    }
+    if (!(damper->friction >= 0.0 && isfinite(damper->friction))) {
+        kp_examiner_fault(examiner, "friction", "friction %g N must not be negative", damper->friction);
+    } else if (!damper->friction_given) {
+        kp_examiner_doubt(examiner, "friction",
+                          "friction is not given and taken as 0 N: seals and bushes add some 20 to 150 N "
+                          "(common practice, no source), which counts most at low speed");
+    } else if (damper->friction > USUAL_FRICTION_MOST) {
+        kp_examiner_doubt(examiner, "friction", "friction %g N is more than a working seal makes", damper->friction);
+    }
+}
+
+static void examine_oil(kp_examiner *examiner, const kp_damper_data *damper)
+{
+    const kp_oil *oil = &damper->oil;
+    double t = damper->oil_temperature;
+    bool temperature = t > 0.0 && isfinite(t);
+    if (!temperature) {
+        kp_examiner_fault(examiner, "temperature", "oil temperature %g K must be above absolute zero", t);
+    } else if (t < USUAL_TEMPERATURE_LEAST || t > USUAL_TEMPERATURE_MOST) {
+        kp_examiner_doubt(examiner, "temperature", "oil temperature %g degC is outside %g to %g degC", t - KELVIN,
+                          USUAL_TEMPERATURE_LEAST - KELVIN, USUAL_TEMPERATURE_MOST - KELVIN);
+    }
+    bool cold_first = oil->temperature_1 < oil->temperature_2;
+    double thick = cold_first ? oil->viscosity_1 : oil->viscosity_2;
+    double thin = cold_first ? oil->viscosity_2 : oil->viscosity_1;
+    double viscosity = 0.0;
+    kp_error reason = {0};
+    if (!(thin > 0.0 && thick > 0.0 && isfinite(thick) && isfinite(thin))) {
+        kp_examiner_fault(examiner, "oil.viscosity", "viscosities %g and %g mm2/s must be larger than 0", 1e6 * thick,
+                          1e6 * thin);
+    } else if (!(fabs(oil->temperature_1 - oil->temperature_2) >= 1.0)) {
+        kp_examiner_fault(examiner, "oil.viscosity",
+                          "the two temperatures, %g and %g degC, must differ (40 and 100 degC are usual)",
+                          oil->temperature_1 - KELVIN, oil->temperature_2 - KELVIN);
+    } else if (!(thick > thin)) {
+        kp_examiner_fault(examiner, "oil.viscosity",
+                          "oil thins as it warms, but %g mm2/s at the lower temperature is not more than %g mm2/s at "
+                          "the higher: are the two points swapped?",
+                          1e6 * thick, 1e6 * thin);
+    } else if (temperature && kp_oil_viscosity(oil, t, &viscosity, &reason) != KP_OK) {
+        kp_examiner_fault(examiner, "oil.viscosity", "%.300s", reason.message);
+    }
+    if (!(oil->density > 0.0 && isfinite(oil->density))) {
+        kp_examiner_fault(examiner, "oil.density", "density %g kg/m3 must be larger than 0", oil->density);
+    } else if (oil->density < USUAL_DENSITY_LEAST || oil->density > USUAL_DENSITY_MOST) {
+        kp_examiner_doubt(examiner, "oil.density", "density %g kg/m3 is unusual: %g to %g kg/m3 is common",
+                          oil->density, USUAL_DENSITY_LEAST, USUAL_DENSITY_MOST);
+    }
+    if (!(oil->expansion >= 0.0 && oil->expansion <= EXPANSION_MOST)) {
+        kp_examiner_fault(examiner, "oil.expansion", "expansion %g 1/K is outside 0 to %g 1/K", oil->expansion,
+                          EXPANSION_MOST);
+    }
+    if (!(damper->release_pressure >= 0.0 && isfinite(damper->release_pressure))) {
+        kp_examiner_fault(examiner, "oil.release pressure", "release pressure %g bar absolute must not be negative",
+                          damper->release_pressure / 1e5);
+    }
+}
+
+static void examine_charge(kp_examiner *examiner, const kp_damper_data *damper)
+{
+    double charge = damper->gas.charge_pressure;
+    if (!(charge > 0.0 && isfinite(charge))) {
+        kp_examiner_fault(examiner, "gas.charge", "charge %g bar absolute must be larger than 0", charge / 1e5);
+        return;
+    }
+    if (damper->has_maximum_charge && charge > damper->maximum_charge) {
+        kp_examiner_fault(examiner, "gas.charge",
+                          "charge %.4g bar gauge is above the maximum charge, %.4g bar gauge: " CHARGE_CAUTION,
+                          (charge - KP_ATMOSPHERE) / 1e5, (damper->maximum_charge - KP_ATMOSPHERE) / 1e5);
+    } else if (charge > USUAL_CHARGE_MOST) {
+        kp_examiner_doubt(examiner, "gas.charge", "charge %.4g bar gauge is unusually high: " CHARGE_CAUTION,
+                          (charge - KP_ATMOSPHERE) / 1e5);
+    }
+    if (charge <= damper->release_pressure) {
+        kp_examiner_doubt(examiner, "gas.charge",
+                          "charge %.4g bar absolute is not above the pressure at which air leaves the oil, %.4g bar "
+                          "absolute: the damper cavitates as soon as it moves",
+                          charge / 1e5, damper->release_pressure / 1e5);
+    }
+}
+
+static void examine_gas(kp_examiner *examiner, const kp_damper_data *damper)
+{
+    const kp_gas *gas = &damper->gas;
+    examine_charge(examiner, damper);
+    if (damper->has_maximum_charge && !(damper->maximum_charge > 0.0 && isfinite(damper->maximum_charge))) {
+        kp_examiner_fault(examiner, "gas.maximum charge", "maximum charge %g bar absolute must be larger than 0",
+                          damper->maximum_charge / 1e5);
+    }
+    if (!(gas->charge_temperature > 0.0 && isfinite(gas->charge_temperature))) {
+        kp_examiner_fault(examiner, "gas.charge", "charge temperature %g K must be above absolute zero",
+                          gas->charge_temperature);
+    }
+    kp_examiner_between(examiner, "gas.exponent", "gas exponent", gas->exponent, 1.0, 1.4);
+    if (!(gas->volume > 0.0 && isfinite(gas->volume))) {
+        kp_examiner_fault(examiner, "gas.volume", "gas volume %g cm3 must be larger than 0", 1e6 * gas->volume);
+        return;
+    }
+    double swept = PI / 4.0 * damper->rod * damper->rod * damper->stroke; /* [m3] of rod at full stroke */
+    if (swept >= gas->volume) {
+        kp_examiner_fault(examiner, "gas.volume",
+                          "the rod displaces %.4g cm3 in %g mm of stroke, which is not less than the gas volume, "
+                          "%.4g cm3: the rod could not go in",
+                          1e6 * swept, KP_MM(damper->stroke), 1e6 * gas->volume);
+    } else if (swept > USUAL_VOLUME_SHARE * gas->volume) {
+        kp_examiner_doubt(examiner, "gas.volume",
+                          "the rod displaces %.4g cm3 of %.4g cm3 of gas at full stroke: the gas pressure rises "
+                          "%.2g-fold",
+                          1e6 * swept, 1e6 * gas->volume, gas->volume / (gas->volume - swept));
+    }
+}
+
+static void examine_leak(kp_examiner *examiner, const kp_damper_data *damper)
+{
+    const kp_leak_data *leak = &damper->leak;
+    if (!(leak->clearance >= 0.0 && isfinite(leak->clearance))) {
+        kp_examiner_fault(examiner, "leak.clearance", "clearance %g mm must not be negative", KP_MM(leak->clearance));
+    } else if (leak->clearance > USUAL_CLEARANCE_MOST) {
+        kp_examiner_doubt(examiner, "leak.clearance",
+                          "radial clearance %g mm is more than %g mm: was the diametral one meant?",
+                          KP_MM(leak->clearance), KP_MM(USUAL_CLEARANCE_MOST));
+    }
+    if (leak->clearance > 0.0) {
+        kp_examiner_positive_size(examiner, "leak.length", "length of the piston band", leak->length);
+    }
+    kp_examiner_between(examiner, "leak.eccentricity", "eccentricity", leak->eccentricity, 0.0, 1.0);
+}
+
+static void examine_bleed(kp_examiner *examiner, const kp_damper_data *damper, size_t index)
+{
+    const kp_bleed *bleed = &damper->bleeds[index];
+    char prefix[32];
+    snprintf(prefix, sizeof prefix, "piston.bleed[%zu].", index);
+    examiner->prefix = prefix;
+    if (bleed->ports < 1) {
+        kp_examiner_fault(examiner, "ports", "%d ports: at least 1 is wanted, or leave the entry out", bleed->ports);
+    } else if (bleed->plugged < 0 || bleed->plugged > bleed->ports) {
+        kp_examiner_fault(examiner, "plugged", "%d plugged of %d ports: 0 to %d is possible", bleed->plugged,
+                          bleed->ports, bleed->ports);
+    }
+    bool diameter = kp_examiner_positive_size(examiner, "diameter", "diameter", bleed->diameter);
+    bool length = kp_examiner_positive_size(examiner, "length", "length", bleed->length);
+    if (diameter && damper->bore > 0.0) {
+        double share = bleed->ports * (bleed->diameter / damper->bore) * (bleed->diameter / damper->bore);
+        if (share >= 1.0) {
+            kp_examiner_fault(examiner, "diameter", "%d ports of %g mm have more area than the bore of %g mm",
+                              bleed->ports, KP_MM(bleed->diameter), KP_MM(damper->bore));
+        }
+    }
+    if (diameter && length && bleed->length > BLEED_RATIO_MOST * bleed->diameter) {
+        kp_examiner_doubt(examiner, "length", "length is %.3g diameters: the bleed formula was measured up to %g",
+                          bleed->length / bleed->diameter, BLEED_RATIO_MOST);
+    }
+    examiner->prefix = "";
+}
+
+/** Nothing but the stack lets oil through: right for a locked-down valve, more often a forgotten entry. */
+static void examine_passage(kp_examiner *examiner, const kp_damper_data *damper)
+{
+    int open[KP_DIRECTION_COUNT] = {0, 0};
+    for (size_t i = 0; i < damper->bleed_count && i < KP_MAX_BLEEDS; i++) {
+        int left = damper->bleeds[i].ports - damper->bleeds[i].plugged;
+        open[KP_COMPRESSION] += damper->bleeds[i].flows != KP_FLOWS_REBOUND ? left : 0;
+        open[KP_REBOUND] += damper->bleeds[i].flows != KP_FLOWS_COMPRESSION ? left : 0;
+    }
+    for (int i = 0; i < KP_DIRECTION_COUNT; i++) {
+        if (open[i] <= 0 && !(damper->leak.clearance > 0.0)) {
+            kp_examiner_doubt(examiner, "piston.bleed",
+                              "in %s neither an open bleed port nor a leak is given: below the stack's cracking "
+                              "pressure no oil passes",
+                              kp_direction_name((kp_direction)i));
+        }
+    }
+}
+
+kp_status kp_damper_examine(const kp_damper_data *damper, kp_findings *findings, kp_error *error)
+{
+    kp_examiner examiner = {findings, error, KP_OK, ""};
+    examine_body(&examiner, damper);
+    examine_oil(&examiner, damper);
+    examine_gas(&examiner, damper);
+    examine_leak(&examiner, damper);
+    if (damper->bleed_count > KP_MAX_BLEEDS) {
+        kp_examiner_fault(&examiner, "piston.bleed", "%zu entries; at most %d are possible", damper->bleed_count,
+                          KP_MAX_BLEEDS);
+    }
+    for (size_t i = 0; i < damper->bleed_count && i < KP_MAX_BLEEDS; i++) {
+        examine_bleed(&examiner, damper, i);
+    }
+    examine_passage(&examiner, damper);
+    for (int i = 0; i < KP_DIRECTION_COUNT; i++) {
+        kp_examine_valve(&examiner, damper, (kp_direction)i);
+    }
+    return examiner.status;
+}

@@ -1,0 +1,222 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** Faults and doubts of one direction's valve: port, land, clamp, shims, stop. Sizes are diameters.
+    A relation between two sizes is only examined when both are sound, so that one mistake gives one message. */
+#include "examine.h"
+
+#include <math.h>
+#include <stdio.h>
+
+static const double THICKNESS_LEAST = 0.02e-3;   /* [m] thinner strip is not sold as shims (common practice)   */
+static const double THICKNESS_MOST = 3e-3;       /* [m] thicker is a washer (common practice)                  */
+static const double LIKELY_LEAST = 0.05e-3;      /* [m] thicknesses a slip of the pen may have meant           */
+static const double LIKELY_MOST = 0.6e-3;        /* [m]                                                        */
+static const double LIKELY_OUTSIDE_LEAST = 8e-3; /* [m] outside sizes a slip of the pen may have meant         */
+static const double LIKELY_OUTSIDE_MOST = 80e-3; /* [m]                                                        */
+static const double SLOPE_MOST =
+    0.25; /* [-] dish over free width; plate theory takes the square of a slope to be small */
+static const double USUAL_DISH_MOST = 1e-3; /* [m] common practice, no source                                    */
+static const double USUAL_ANNULUS = 0.5e-3; /* [m] width between shim and bore below which it chokes              */
+static const double INCH = 25.4e-3;         /* [m] exact                                                       */
+
+/** A thickness outside its range: which slip of the pen would explain it? Writes "" when none does. */
+static void thickness_hint(double thickness, double outside, char *out, size_t size)
+{
+    double mm = KP_MM(thickness);
+    out[0] = '\0';
+    if (thickness > outside && outside >= THICKNESS_LEAST && outside <= THICKNESS_MOST) {
+        snprintf(out, size, " (are outside and thickness swapped?)");
+        return;
+    }
+    static const double slips[] = {0.1, 0.01, 0.001, 10.0, 100.0};
+    for (size_t i = 0; i < sizeof slips / sizeof slips[0]; i++) {
+        double meant = thickness * slips[i];
+        if (meant >= LIKELY_LEAST && meant <= LIKELY_MOST) {
+            kp_text_print(out, size, " (did you mean %.3g mm?)", mm * slips[i]);
+            break;
+        }
+    }
+    double as_inch = mm * INCH; /* the number was in inches and got the unit mm */
+    if (thickness < THICKNESS_LEAST && as_inch >= LIKELY_LEAST && as_inch <= LIKELY_MOST) {
+        kp_text_print(out, size, " (did you mean %.3g in?)", mm);
+    }
+}
+
+static bool examine_thickness(kp_examiner *examiner, const char *path, const char *who, const kp_shim_line *line)
+{
+    if (!(line->thickness > 0.0)) {
+        kp_examiner_fault(examiner, path, "%s: thickness %g mm must be larger than 0", who, KP_MM(line->thickness));
+        return false;
+    }
+    if (!(line->thickness >= THICKNESS_LEAST - KP_SAME_SIZE && line->thickness <= THICKNESS_MOST + KP_SAME_SIZE)) {
+        char hint[64];
+        thickness_hint(line->thickness, line->outside, hint, sizeof hint);
+        kp_examiner_fault(examiner, path, "%s: thickness %g mm is outside %g to %g mm%s", who, KP_MM(line->thickness),
+                          KP_MM(THICKNESS_LEAST), KP_MM(THICKNESS_MOST), hint);
+        return false;
+    }
+    return true;
+}
+
+static bool examine_outside(kp_examiner *examiner, const char *path, const char *who, const kp_shim_line *line,
+                            double bore)
+{
+    if (!(line->outside > 0.0 && isfinite(line->outside))) {
+        kp_examiner_fault(examiner, path, "%s: outside %g mm must be larger than 0", who, KP_MM(line->outside));
+        return false;
+    }
+    if (bore > 0.0 && line->outside >= bore - KP_SAME_SIZE) {
+        kp_examiner_fault(examiner, path, "%s: outside %g mm does not fit into the bore, %g mm", who,
+                          KP_MM(line->outside), KP_MM(bore));
+        return false;
+    }
+    double as_inch = KP_MM(line->outside) * INCH;
+    if (line->outside < LIKELY_OUTSIDE_LEAST && line->thickness < line->outside && as_inch >= LIKELY_OUTSIDE_LEAST &&
+        as_inch <= LIKELY_OUTSIDE_MOST) {
+        kp_examiner_fault(examiner, path, "%s: outside %g mm is no shim (did you mean %.4g in?)", who,
+                          KP_MM(line->outside), KP_MM(line->outside));
+        return false;
+    }
+    return true;
+}
+
+/** Is the face shim sound enough to compare other sizes with it? */
+static bool examine_lines(kp_examiner *examiner, const kp_damper_data *damper, const kp_valve_data *valve)
+{
+    if (valve->line_count == 0 || valve->line_count > KP_MAX_STACK_LINES) {
+        if (valve->line_count == 0) {
+            kp_examiner_fault(examiner, "stack",
+                              "no shim: at least the face shim is wanted, such as `1 of 40 x 0.20 mm`");
+        } else {
+            kp_examiner_fault(examiner, "stack", "%zu lines; at most %d are possible", valve->line_count,
+                              KP_MAX_STACK_LINES);
+        }
+        return false;
+    }
+    long total = 0;
+    bool face_sound = false;
+    for (size_t i = 0; i < valve->line_count; i++) {
+        const kp_shim_line *line = &valve->lines[i];
+        char path[32], who[32];
+        snprintf(path, sizeof path, "stack[%zu]", i);
+        snprintf(who, sizeof who, i == 0 ? "face shim" : "shim line %zu", i + 1);
+        bool thickness = examine_thickness(examiner, path, who, line);
+        bool outside = examine_outside(examiner, path, who, line, damper->bore);
+        if (line->count < 1) {
+            kp_examiner_fault(examiner, path, "%s: %d shims; at least 1 is wanted, or leave the line out", who,
+                              line->count);
+        } else if (total <= KP_MAX_SHIMS && total + line->count > KP_MAX_SHIMS) {
+            kp_examiner_fault(examiner, path, "%s: this makes %ld shims in the stack; at most %d are possible", who,
+                              total + line->count, KP_MAX_SHIMS);
+        }
+        total += line->count > 0 ? line->count : 0;
+        face_sound = i == 0 ? thickness && outside : face_sound;
+    }
+    return face_sound;
+}
+
+/** Clamp, port, land and face shim must lie in that order outward. */
+static void examine_radii(kp_examiner *examiner, const kp_damper_data *damper, const kp_valve_data *valve,
+                          bool face_sound)
+{
+    bool clamp = kp_examiner_positive_size(examiner, "clamp.washer", "clamp washer", valve->clamp_washer);
+    bool port = kp_examiner_positive_size(examiner, "port.inner", "port inner", valve->port_inner);
+    bool inner = kp_examiner_positive_size(examiner, "land.inner", "land inner", valve->land_inner);
+    bool outer = kp_examiner_positive_size(examiner, "land.outer", "land outer", valve->land_outer);
+    double face = face_sound ? valve->lines[0].outside : 0.0;
+    bool face_free = face_sound;
+    if (clamp && face_sound && face <= valve->clamp_washer + KP_SAME_SIZE) {
+        kp_examiner_fault(examiner, "stack[0]",
+                          "face shim: outside %g mm is no larger than the clamp washer, %g mm: it could not bend",
+                          KP_MM(face), KP_MM(valve->clamp_washer));
+        face_free = false;
+    }
+    if (clamp && port && valve->port_inner < valve->clamp_washer - KP_SAME_SIZE) {
+        kp_examiner_fault(examiner, "port.inner",
+                          "port inner %g mm lies inside the clamp washer, %g mm: pressure reaches the shim outside it",
+                          KP_MM(valve->port_inner), KP_MM(valve->clamp_washer));
+    }
+    if (port && inner && valve->port_inner >= valve->land_inner - KP_SAME_SIZE) {
+        kp_examiner_fault(examiner, "port.inner", "port inner %g mm is not smaller than land inner, %g mm",
+                          KP_MM(valve->port_inner), KP_MM(valve->land_inner));
+    }
+    if (inner && outer && valve->land_outer < valve->land_inner - KP_SAME_SIZE) {
+        kp_examiner_fault(examiner, "land.outer",
+                          "land outer %g mm is smaller than land inner, %g mm (a sharp seat has "
+                          "them equal)",
+                          KP_MM(valve->land_outer), KP_MM(valve->land_inner));
+    } else if (outer && face_free && valve->land_outer > face + KP_SAME_SIZE) {
+        kp_examiner_fault(examiner, "land.outer", "land outer %g mm lies outside the face shim, %g mm",
+                          KP_MM(valve->land_outer), KP_MM(face));
+    }
+    if (face_free && damper->bore > 0.0 && (damper->bore - face) / 2.0 < USUAL_ANNULUS) {
+        kp_examiner_doubt(examiner, "stack[0]",
+                          "face shim: only %.2g mm is left to the bore on each side; that gap chokes the flow",
+                          KP_MM((damper->bore - face) / 2.0));
+    }
+    double width = (valve->land_inner - valve->clamp_washer) / 2.0; /* [m] free width up to the seat */
+    if (clamp && inner && width > 0.0 && !(fabs(valve->dish) <= SLOPE_MOST * width)) {
+        kp_examiner_fault(examiner, "dish", "dish %g mm is more than %g of the free width from clamp to land, %g mm",
+                          KP_MM(valve->dish), SLOPE_MOST, KP_MM(width));
+    } else if (fabs(valve->dish) > USUAL_DISH_MOST) {
+        kp_examiner_doubt(examiner, "dish", "dish %g mm is unusual: up to %g mm is common", KP_MM(valve->dish),
+                          KP_MM(USUAL_DISH_MOST));
+    }
+}
+
+static void examine_port(kp_examiner *examiner, const kp_damper_data *damper, const kp_valve_data *valve)
+{
+    const double quarter_pi = 0.78539816339744830962;
+    double piston = quarter_pi * damper->bore * damper->bore;
+    if (!(valve->port_area > 0.0 && isfinite(valve->port_area))) {
+        kp_examiner_fault(examiner, "port.area", "port area %g mm2 must be larger than 0", 1e6 * valve->port_area);
+    } else if (damper->bore > 0.0 && valve->port_area >= piston) {
+        kp_examiner_fault(examiner, "port.area", "port area %g mm2 is not smaller than that of the bore, %.4g mm2",
+                          1e6 * valve->port_area, 1e6 * piston);
+    }
+    const struct {
+        const char *path, *what;
+        double number;
+    } shares[] = {
+        {"port.discharge coefficient", "discharge coefficient", valve->port_discharge},
+        {"curtain discharge coefficient", "discharge coefficient", valve->curtain_discharge},
+        {"load coverage", "coverage", valve->load_coverage},
+        {"curtain coverage", "coverage", valve->curtain_coverage},
+    };
+    for (size_t i = 0; i < sizeof shares / sizeof shares[0]; i++) {
+        if (!(shares[i].number > 0.0 && shares[i].number <= 1.0)) {
+            kp_examiner_fault(examiner, shares[i].path, "%s %g must be larger than 0 and at most 1 (100 %%)",
+                              shares[i].what, shares[i].number);
+        }
+    }
+    kp_examiner_between(examiner, "velocity head share", "velocity head share", valve->velocity_head_share, 0.0, 1.0);
+}
+
+static void examine_stop(kp_examiner *examiner, const kp_valve_data *valve)
+{
+    if (!valve->has_stop) {
+        return;
+    }
+    bool outside = kp_examiner_positive_size(examiner, "stop.outside", "stop outside", valve->stop_outside);
+    if (!(valve->stop_gap >= 0.0 && isfinite(valve->stop_gap))) {
+        kp_examiner_fault(examiner, "stop.gap", "gap %g mm must not be negative", KP_MM(valve->stop_gap));
+    }
+    if (outside && valve->stop_outside <= valve->clamp_washer + KP_SAME_SIZE) {
+        kp_examiner_doubt(examiner, "stop.outside",
+                          "stop of %g mm is no larger than the clamp washer, %g mm: no shim "
+                          "can reach it",
+                          KP_MM(valve->stop_outside), KP_MM(valve->clamp_washer));
+    }
+}
+
+void kp_examine_valve(kp_examiner *examiner, const kp_damper_data *damper, kp_direction direction)
+{
+    const kp_valve_data *valve = &damper->valves[direction];
+    char prefix[32];
+    snprintf(prefix, sizeof prefix, "piston.%s.", kp_direction_name(direction));
+    examiner->prefix = prefix;
+    examine_port(examiner, damper, valve);
+    bool face_sound = examine_lines(examiner, damper, valve);
+    examine_radii(examiner, damper, valve, face_sound);
+    examine_stop(examiner, valve);
+    examiner->prefix = "";
+}

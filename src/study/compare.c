@@ -1,0 +1,174 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** What differs in the parts of two dampers, in words. */
+#include "study/study_internal.h"
+
+#include <stdio.h>
+#include <string.h>
+
+/** One number of a damper or of a valve, by its place in the struct. */
+typedef struct kp_part {
+    const char *name;
+    size_t offset; /* [bytes] */
+    kp_dimension dimension;
+} kp_part;
+
+static const kp_part body_parts[] = {
+    {"bore", offsetof(kp_damper_data, bore), KP_DIM_LENGTH},
+    {"rod", offsetof(kp_damper_data, rod), KP_DIM_LENGTH},
+    {"stroke", offsetof(kp_damper_data, stroke), KP_DIM_LENGTH},
+    {"rod position", offsetof(kp_damper_data, position), KP_DIM_LENGTH},
+    {"friction", offsetof(kp_damper_data, friction), KP_DIM_FORCE},
+    {"oil temperature", offsetof(kp_damper_data, oil_temperature), KP_DIM_TEMPERATURE},
+    {"oil density", offsetof(kp_damper_data, oil.density), KP_DIM_DENSITY},
+    {"oil expansion", offsetof(kp_damper_data, oil.expansion), KP_DIM_EXPANSION},
+    {"pressure at which air leaves the oil", offsetof(kp_damper_data, release_pressure), KP_DIM_GAS_PRESSURE},
+    {"charge temperature", offsetof(kp_damper_data, gas.charge_temperature), KP_DIM_TEMPERATURE},
+    {"gas volume", offsetof(kp_damper_data, gas.volume), KP_DIM_VOLUME},
+    {"gas exponent", offsetof(kp_damper_data, gas.exponent), KP_DIM_NONE},
+    {"piston band clearance", offsetof(kp_damper_data, leak.clearance), KP_DIM_LENGTH},
+    {"piston band length", offsetof(kp_damper_data, leak.length), KP_DIM_LENGTH},
+    {"piston band eccentricity", offsetof(kp_damper_data, leak.eccentricity), KP_DIM_NONE},
+};
+
+static const kp_part valve_parts[] = {
+    {"port area", offsetof(kp_valve_data, port_area), KP_DIM_AREA},
+    {"port inner edge", offsetof(kp_valve_data, port_inner), KP_DIM_LENGTH},
+    {"port discharge coefficient", offsetof(kp_valve_data, port_discharge), KP_DIM_NONE},
+    {"land inner edge", offsetof(kp_valve_data, land_inner), KP_DIM_LENGTH},
+    {"land outer edge", offsetof(kp_valve_data, land_outer), KP_DIM_LENGTH},
+    {"load coverage", offsetof(kp_valve_data, load_coverage), KP_DIM_NONE},
+    {"curtain coverage", offsetof(kp_valve_data, curtain_coverage), KP_DIM_NONE},
+    {"curtain discharge coefficient", offsetof(kp_valve_data, curtain_discharge), KP_DIM_NONE},
+    {"share of the velocity head on the shims", offsetof(kp_valve_data, velocity_head_share), KP_DIM_NONE},
+    {"dish", offsetof(kp_valve_data, dish), KP_DIM_LENGTH},
+    {"clamp washer", offsetof(kp_valve_data, clamp_washer), KP_DIM_LENGTH},
+};
+
+static double value_at(const void *record, size_t offset)
+{
+    double value;
+    memcpy(&value, (const char *)record + offset, sizeof value);
+    return value;
+}
+
+/* prefix: "" or "compression ". */
+static void compare_numbers(kp_sentences *sentences, const char *prefix, const kp_part *parts, size_t count,
+                            const void *a, const void *b)
+{
+    for (size_t i = 0; i < count; i++) {
+        double before = value_at(a, parts[i].offset);
+        double after = value_at(b, parts[i].offset);
+        if (kp_size_same(before, after)) {
+            continue;
+        }
+        char before_text[KP_SIZE_TEXT];
+        char after_text[KP_SIZE_TEXT];
+        kp_sentence_add(sentences, "%s%s changes from %s to %s", prefix, parts[i].name,
+                        kp_size_text(before, parts[i].dimension, sentences->system, before_text),
+                        kp_size_text(after, parts[i].dimension, sentences->system, after_text));
+    }
+}
+
+/* A charge as its own file gave it: gauge stays gauge. */
+static const char *charge_text(double absolute, bool gauge, kp_unit_system system, char *buffer)
+{
+    if (!gauge) {
+        return kp_size_text(absolute, KP_DIM_GAS_PRESSURE, system, buffer);
+    }
+    double shown = kp_unit_convert(absolute - KP_ATMOSPHERE, KP_DIM_PRESSURE, system);
+    snprintf(buffer, KP_SIZE_TEXT, "%.6g %s gauge", shown, kp_unit_name(KP_DIM_PRESSURE, system));
+    return buffer;
+}
+
+static void compare_charge(kp_sentences *sentences, const kp_damper_data *a, const kp_damper_data *b)
+{
+    char before[KP_SIZE_TEXT];
+    char after[KP_SIZE_TEXT];
+    if (!kp_size_same(a->gas.charge_pressure, b->gas.charge_pressure)) {
+        kp_sentence_add(sentences, "charge changes from %s to %s",
+                        charge_text(a->gas.charge_pressure, a->charge_was_gauge, sentences->system, before),
+                        /* both in the first one's manner: two numbers that do not mean the same mislead */
+                        charge_text(b->gas.charge_pressure, a->charge_was_gauge, sentences->system, after));
+    }
+    if (a->has_maximum_charge != b->has_maximum_charge) {
+        kp_sentence_add(sentences, "only the %s names a maximum charge", a->has_maximum_charge ? "first" : "second");
+    } else if (a->has_maximum_charge && !kp_size_same(a->maximum_charge, b->maximum_charge)) {
+        kp_sentence_add(sentences, "maximum charge changes from %s to %s",
+                        charge_text(a->maximum_charge, a->charge_was_gauge, sentences->system, before),
+                        charge_text(b->maximum_charge, a->charge_was_gauge, sentences->system, after));
+    }
+}
+
+/* The two viscosity points belong together: an oil is named by both. */
+static void compare_oil(kp_sentences *sentences, const kp_oil *a, const kp_oil *b)
+{
+    if (kp_size_same(a->temperature_1, b->temperature_1) && kp_size_same(a->viscosity_1, b->viscosity_1) &&
+        kp_size_same(a->temperature_2, b->temperature_2) && kp_size_same(a->viscosity_2, b->viscosity_2)) {
+        return;
+    }
+    const double values[8] = {a->viscosity_1, a->temperature_1, a->viscosity_2, a->temperature_2,
+                              b->viscosity_1, b->temperature_1, b->viscosity_2, b->temperature_2};
+    char texts[8][KP_SIZE_TEXT];
+    for (size_t i = 0; i < 8; i++) {
+        kp_size_text(values[i], i % 2 == 0 ? KP_DIM_KINEMATIC_VISCOSITY : KP_DIM_TEMPERATURE, sentences->system,
+                     texts[i]);
+    }
+    kp_sentence_add(sentences, "oil viscosity changes from %s at %s and %s at %s to %s at %s and %s at %s", texts[0],
+                    texts[1], texts[2], texts[3], texts[4], texts[5], texts[6], texts[7]);
+}
+
+static void compare_stop(kp_sentences *sentences, const char *direction, const kp_valve_data *a, const kp_valve_data *b)
+{
+    char outside[KP_SIZE_TEXT];
+    char gap[KP_SIZE_TEXT];
+    if (!a->has_stop && !b->has_stop) {
+        return;
+    }
+    if (a->has_stop && !b->has_stop) {
+        kp_sentence_add(sentences, "%s lift stop taken out", direction);
+        return;
+    }
+    kp_size_text(b->stop_outside, KP_DIM_LENGTH, sentences->system, outside);
+    kp_size_text(b->stop_gap, KP_DIM_LENGTH, sentences->system, gap);
+    if (!a->has_stop) {
+        kp_sentence_add(sentences, "%s lift stop of %s added, %s above the stack", direction, outside, gap);
+    } else if (!kp_size_same(a->stop_outside, b->stop_outside) || !kp_size_same(a->stop_gap, b->stop_gap)) {
+        kp_sentence_add(sentences, "%s lift stop is now %s outside, %s above the stack", direction, outside, gap);
+    }
+}
+
+static void compare_valve(kp_sentences *sentences, kp_direction direction, const kp_valve_data *a,
+                          const kp_valve_data *b)
+{
+    const char *name = kp_direction_name(direction);
+    char prefix[KP_SIZE_TEXT];
+    snprintf(prefix, sizeof prefix, "%s ", name);
+    kp_compare_stack(sentences, name, a, b);
+    compare_numbers(sentences, prefix, valve_parts, sizeof valve_parts / sizeof valve_parts[0], a, b);
+    if (a->grip != b->grip) {
+        kp_sentence_add(sentences, "%s clamp: the shims' inner edges %s", name,
+                        b->grip == KP_GRIP_HELD ? "are held instead of sliding" : "slide instead of being held");
+    }
+    compare_stop(sentences, name, a, b);
+}
+
+kp_status kp_compare_parts(const kp_damper_data *a, const kp_damper_data *b, kp_unit_system system, kp_differences *out,
+                           kp_error *error)
+{
+    kp_differences made = {0};
+    kp_sentences sentences = {.out = &made, .system = system, .status = KP_OK, .error = error};
+    /* What a tuner changes first comes first. */
+    for (int direction = 0; direction < KP_DIRECTION_COUNT; direction++) {
+        compare_valve(&sentences, (kp_direction)direction, &a->valves[direction], &b->valves[direction]);
+    }
+    kp_compare_bleeds(&sentences, a, b);
+    compare_charge(&sentences, a, b);
+    compare_oil(&sentences, &a->oil, &b->oil);
+    compare_numbers(&sentences, "", body_parts, sizeof body_parts / sizeof body_parts[0], a, b);
+    if (sentences.status != KP_OK) {
+        kp_differences_free(&made);
+        return sentences.status;
+    }
+    *out = made;
+    return KP_OK;
+}

@@ -1,0 +1,154 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** What has to be done to one stack to make it the other, shim by shim.
+    The two stacks are laid out as single shims from the piston face outward. The longest run of shims that both have
+    in the same order stays in place; what is left over is taken out, put in, or changed one for one. Shims are counted
+    as a person holding the old stack counts them: shim 1 lies on the seat. */
+#include "study/study_internal.h"
+
+#include <stdio.h>
+
+typedef struct kp_shim {
+    double outside, thickness; /* [m] */
+} kp_shim;
+
+static bool same_shim(kp_shim a, kp_shim b)
+{
+    return kp_size_same(a.outside, b.outside) && kp_size_same(a.thickness, b.thickness);
+}
+
+/* Single shims of a stack; at most KP_MAX_SHIMS, which is all a valid file can hold. */
+static size_t lay_out(const kp_valve_data *valve, kp_shim shims[KP_MAX_SHIMS])
+{
+    size_t count = 0;
+    for (size_t line = 0; line < valve->line_count; line++) {
+        for (int i = 0; i < valve->lines[line].count && count < KP_MAX_SHIMS; i++) {
+            shims[count++] = (kp_shim){valve->lines[line].outside, valve->lines[line].thickness};
+        }
+    }
+    return count;
+}
+
+/* How many shims from the front are alike. */
+static size_t run_length(const kp_shim *shims, size_t count)
+{
+    size_t run = 1;
+    while (run < count && same_shim(shims[run], shims[0])) {
+        run++;
+    }
+    return run;
+}
+
+static void say_added(kp_sentences *sentences, const char *direction, const kp_shim *shims, size_t count, size_t above)
+{
+    char shim[KP_SIZE_TEXT];
+    while (count > 0) {
+        size_t run = run_length(shims, count);
+        kp_shim_text(shims[0].outside, shims[0].thickness, sentences->system, shim);
+        if (above > 0) {
+            kp_sentence_add(sentences, "%s stack: %zu of %s added above shim %zu", direction, run, shim, above);
+        } else {
+            kp_sentence_add(sentences, "%s stack: %zu of %s added below shim 1, on the seat", direction, run, shim);
+        }
+        shims += run;
+        count -= run;
+    }
+}
+
+static void say_taken_out(kp_sentences *sentences, const char *direction, const kp_shim *shims, size_t count,
+                          size_t first)
+{
+    char shim[KP_SIZE_TEXT];
+    while (count > 0) {
+        size_t run = run_length(shims, count);
+        kp_shim_text(shims[0].outside, shims[0].thickness, sentences->system, shim);
+        if (run == 1) {
+            kp_sentence_add(sentences, "%s stack: 1 of %s taken out (shim %zu)", direction, shim, first);
+        } else {
+            kp_sentence_add(sentences, "%s stack: %zu of %s taken out (shims %zu to %zu)", direction, run, shim, first,
+                            first + run - 1);
+        }
+        shims += run;
+        first += run;
+        count -= run;
+    }
+}
+
+static void say_changed(kp_sentences *sentences, const char *direction, const kp_shim *from, const kp_shim *to,
+                        size_t count, size_t first)
+{
+    char before[KP_SIZE_TEXT];
+    char after[KP_SIZE_TEXT];
+    while (count > 0) {
+        size_t run_from = run_length(from, count);
+        size_t run_to = run_length(to, count);
+        size_t run = run_from < run_to ? run_from : run_to;
+        kp_shim_text(from[0].outside, from[0].thickness, sentences->system, before);
+        kp_shim_text(to[0].outside, to[0].thickness, sentences->system, after);
+        if (run == 1) {
+            kp_sentence_add(sentences, "%s stack: shim %zu changes from %s to %s", direction, first, before, after);
+        } else {
+            kp_sentence_add(sentences, "%s stack: shims %zu to %zu change from %s to %s", direction, first,
+                            first + run - 1, before, after);
+        }
+        from += run;
+        to += run;
+        first += run;
+        count -= run;
+    }
+}
+
+/* length[i][j]: longest common run of a from i on and b from j on. */
+static void common_lengths(const kp_shim *a, size_t a_count, const kp_shim *b, size_t b_count,
+                           unsigned char length[KP_MAX_SHIMS + 1][KP_MAX_SHIMS + 1])
+{
+    for (size_t i = a_count + 1; i-- > 0;) {
+        for (size_t j = b_count + 1; j-- > 0;) {
+            if (i == a_count || j == b_count) {
+                length[i][j] = 0;
+            } else if (same_shim(a[i], b[j])) {
+                length[i][j] = (unsigned char)(length[i + 1][j + 1] + 1);
+            } else {
+                length[i][j] = length[i + 1][j] > length[i][j + 1] ? length[i + 1][j] : length[i][j + 1];
+            }
+        }
+    }
+}
+
+void kp_compare_stack(kp_sentences *sentences, const char *direction, const kp_valve_data *a, const kp_valve_data *b)
+{
+    kp_shim from[KP_MAX_SHIMS];
+    kp_shim to[KP_MAX_SHIMS];
+    unsigned char length[KP_MAX_SHIMS + 1][KP_MAX_SHIMS + 1];
+    size_t from_count = lay_out(a, from);
+    size_t to_count = lay_out(b, to);
+    common_lengths(from, from_count, to, to_count, length);
+
+    size_t i = 0;
+    size_t j = 0;
+    while (i < from_count || j < to_count) {
+        if (i < from_count && j < to_count && same_shim(from[i], to[j])) {
+            i++; /* taking a match as early as there is one puts an extra shim above its likes */
+            j++;
+            continue;
+        }
+        /* Everything up to the next shim that stays. */
+        size_t out = i;
+        size_t in = j;
+        while (i < from_count || j < to_count) {
+            if (i < from_count && j < to_count && same_shim(from[i], to[j])) {
+                break;
+            }
+            if (j == to_count || (i < from_count && length[i + 1][j] >= length[i][j + 1])) {
+                i++;
+            } else {
+                j++;
+            }
+        }
+        size_t out_count = i - out;
+        size_t in_count = j - in;
+        size_t changed = out_count < in_count ? out_count : in_count;
+        say_changed(sentences, direction, from + out, to + in, changed, out + 1);
+        say_taken_out(sentences, direction, from + out + changed, out_count - changed, out + changed + 1);
+        say_added(sentences, direction, to + in + changed, in_count - changed, out + changed);
+    }
+}

@@ -1,0 +1,77 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** Sentences about parts, and sizes as a drawer label gives them. */
+#include "study/study_internal.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double SAME_SIZE = 1e-9; /* [-] relative: 40 mm and 4 cm differ by the rounding of a double alone */
+
+bool kp_size_same(double a, double b)
+{
+    return fabs(a - b) <= SAME_SIZE * fmax(fabs(a), fabs(b));
+}
+
+void kp_sentence_add(kp_sentences *sentences, const char *format, ...)
+{
+    kp_differences *out = sentences->out;
+    if (sentences->status != KP_OK) {
+        return;
+    }
+    if (out->count == out->capacity) {
+        size_t capacity = out->capacity == 0 ? 16 : 2 * out->capacity;
+        char(*grown)[256] = realloc(out->items, capacity * sizeof *grown);
+        if (grown == NULL) {
+            sentences->status =
+                kp_error_set(sentences->error, KP_NO_MEMORY, "no memory for the list of differences in the parts");
+            return;
+        }
+        out->items = grown;
+        out->capacity = capacity;
+    }
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(out->items[out->count], sizeof out->items[0], format, arguments);
+    va_end(arguments);
+    out->count++;
+}
+
+void kp_differences_free(kp_differences *differences)
+{
+    if (differences == NULL) {
+        return;
+    }
+    free(differences->items);
+    memset(differences, 0, sizeof *differences);
+}
+
+const char *kp_size_text(double value, kp_dimension dimension, kp_unit_system system, char *buffer)
+{
+    double shown = kp_unit_convert(value, dimension, system);
+    const char *unit = kp_unit_name(dimension, system);
+    const char *standing = dimension == KP_DIM_GAS_PRESSURE ? " absolute" : "";
+    char number[40];
+    /* Six digits tell apart what a workshop can measure; %g drops the noise of the unit conversion. */
+    snprintf(number, sizeof number, "%.6g", shown);
+    snprintf(buffer, KP_SIZE_TEXT, "%s%s%s%s", number, unit[0] != '\0' ? " " : "", unit, standing);
+    return buffer;
+}
+
+const char *kp_shim_text(double outside, double thickness, kp_unit_system system, char *buffer)
+{
+    double outside_shown = kp_unit_convert(outside, KP_DIM_LENGTH, system);
+    double thickness_shown = kp_unit_convert(thickness, KP_DIM_LENGTH, system);
+    const char *unit = kp_unit_name(KP_DIM_LENGTH, system);
+    int decimals = system == KP_UNITS_INCH ? 4 : system == KP_UNITS_METRIC ? 2 : 5;
+    /* A thickness between two drawer sizes (0.125 mm) gets the digit it needs. */
+    double scaled = thickness_shown * pow(10.0, decimals);
+    if (fabs(scaled - round(scaled)) > 1e-6 * scaled) {
+        decimals++;
+    }
+    snprintf(buffer, KP_SIZE_TEXT, "%.*g x %.*f %s", system == KP_UNITS_INCH ? 4 : 6, outside_shown, decimals,
+             thickness_shown, unit);
+    return buffer;
+}

@@ -1,0 +1,33 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** Inside the study room: writing sentences about parts. */
+#ifndef KP_STUDY_INTERNAL_H
+#define KP_STUDY_INTERNAL_H
+
+#include "kneepoint/study.h"
+
+/** Where sentences go, and in whose units. Once a sentence did not fit in memory, status says so and nothing more is
+    written. */
+typedef struct kp_sentences {
+    kp_differences *out;
+    kp_unit_system system;
+    kp_status status;
+    kp_error *error;
+} kp_sentences;
+
+void kp_sentence_add(kp_sentences *sentences, const char *format, ...) KP_PRINTF(2, 3);
+
+/** True when two values are the same but for the rounding of their units (0.2 mm against 0.007874 in is not). */
+bool kp_size_same(double a, double b);
+
+enum { KP_SIZE_TEXT = 64 };
+/** "33.5 mm": as many digits as the value needs, at most six, so that two that differ look different. */
+const char *kp_size_text(double value, kp_dimension dimension, kp_unit_system system, char *buffer);
+/** "38 x 0.20 mm" or "1.496 x 0.0079 in". */
+const char *kp_shim_text(double outside, double thickness, kp_unit_system system, char *buffer);
+
+/** compare_stack.c: sentences about what changes from stack a to stack b of one direction. */
+void kp_compare_stack(kp_sentences *sentences, const char *direction, const kp_valve_data *a, const kp_valve_data *b);
+/** compare_bleed.c: sentences about the bleed ports. */
+void kp_compare_bleeds(kp_sentences *sentences, const kp_damper_data *a, const kp_damper_data *b);
+
+#endif

@@ -39,7 +39,7 @@ SPAWN = r"\b(fork|vfork|posix_spawn|posix_spawnp|execv|execvp|execve|execl|execl
 SHELL = r"\b(system|popen)\s*\("
 # Changeable data of the process, each with the reason why it may exist.
 GLOBALS = {
-    ("base", "unit_system"): "the unit table, built once before threads start (kp_units_begin)",
+    ("base", "units"): "the unit table, built once before threads start (kp_units_begin)",
 }
 WARNINGS = ["-Wall", "-Wextra", "-Wpedantic", "-Wconversion", "-Wshadow", "-Wstrict-prototypes",
             "-Wmissing-prototypes", "-Wvla", "-Wformat=2", "-Werror"]

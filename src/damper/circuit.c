@@ -1,0 +1,103 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Three paths side by side between the two chambers, in one direction: bleed, leak, valve.
+   One unknown, the disc pressure: it gives the valve's flow and the total drop, the drop gives bleed and leak. Drop and
+   flow both rise with it, so a given flow or a given drop has one disc pressure. */
+#include "damper/damper_internal.h"
+
+#include "kneepoint/num.h"
+
+#include <math.h>
+
+/* A flow or a drop is met to this share of itself: a thousand roundings, far below any number that is printed. */
+static const double BALANCE = 1e-13; /* [-] */
+/* Where the search begins; Newton on logarithms does not mind, most dampers live within a decade of it. */
+static const double START_PRESSURE = 0.3e6; /* [Pa] */
+
+kp_status kp_circuit_at(const kp_circuit *circuit, double disc_pressure, kp_circuit_state *out, kp_error *error)
+{
+    kp_valve_state valve;
+    kp_status status = kp_valve_at(&circuit->valve, &circuit->oil, disc_pressure, &valve, error);
+    if (status != KP_OK) {
+        return status;
+    }
+    double bleed = 0, beside_slope = 0; /* slope against the drop */
+    for (size_t i = 0; i < circuit->orifice_count; i++) {
+        kp_flow port = kp_orifice_flow(&circuit->orifices[i], &circuit->oil, valve.drop);
+        bleed += port.flow;
+        beside_slope += port.slope;
+    }
+    kp_flow leak = kp_leak_flow(&circuit->leak, &circuit->oil, valve.drop);
+    beside_slope += leak.slope;
+    *out = (kp_circuit_state){
+        .disc_pressure = disc_pressure,
+        .drop = valve.drop,
+        .drop_slope = valve.drop_slope,
+        .bleed_flow = bleed,
+        .leak_flow = leak.flow,
+        .valve_flow = valve.flow,
+        .flow = bleed + leak.flow + valve.flow,
+        .flow_slope = beside_slope * valve.drop_slope + valve.flow_slope,
+        .lift = valve.lift,
+    };
+    return KP_OK;
+}
+
+/* The last state looked at is the answer's: kept here, so that nothing is worked out twice. */
+typedef struct search {
+    const kp_circuit *circuit;
+    bool for_drop;
+    kp_circuit_state state;
+} search;
+
+static kp_status look(double disc_pressure, void *context, double *value, double *slope, kp_error *error)
+{
+    search *s = context;
+    kp_status status = kp_circuit_at(s->circuit, disc_pressure, &s->state, error);
+    if (status == KP_OK) {
+        *value = s->for_drop ? s->state.drop : s->state.flow;
+        *slope = s->for_drop ? s->state.drop_slope : s->state.flow_slope;
+    }
+    return status;
+}
+
+/* Without bleed and leak nothing flows below cracking, and the search would see only zeros there. */
+static double lowest_pressure(const kp_circuit *circuit)
+{
+    bool valve_alone = circuit->orifice_count == 0 && !(circuit->leak.clearance > 0);
+    return valve_alone ? kp_lift_table_cracking(circuit->valve.lift) : 0;
+}
+
+static kp_status find(search *s, double target, double low, kp_circuit_state *out, kp_error *error)
+{
+    double reach = kp_lift_table_reach(s->circuit->valve.lift), pressure;
+    double start = low > 0 ? 1.5 * low : START_PRESSURE;
+    kp_status status = kp_root_rising(look, s, target, start, low, reach, BALANCE, &pressure, error);
+    if (status != KP_OK) {
+        return status;
+    }
+    *out = s->state;
+    return KP_OK;
+}
+
+kp_status kp_circuit_at_flow(const kp_circuit *circuit, double flow, kp_circuit_state *out, kp_error *error)
+{
+    search s = {.circuit = circuit};
+    kp_status status = find(&s, flow, lowest_pressure(circuit), out, error);
+    if (status == KP_OUT_OF_RANGE) {
+        kp_error_set(error, status,
+                     "a flow of %g L/min takes more than the %g MPa on the disc that its lift is known to", flow * 6e4,
+                     kp_lift_table_reach(circuit->valve.lift) / 1e6);
+    }
+    return status;
+}
+
+kp_status kp_circuit_at_drop(const kp_circuit *circuit, double drop, kp_circuit_state *out, kp_error *error)
+{
+    search s = {.circuit = circuit, .for_drop = true};
+    kp_status status = find(&s, drop, 0, out, error);
+    if (status == KP_OUT_OF_RANGE) {
+        kp_error_set(error, status, "a drop of %g MPa takes more than the %g MPa on the disc that its lift is known to",
+                     drop / 1e6, kp_lift_table_reach(circuit->valve.lift) / 1e6);
+    }
+    return status;
+}

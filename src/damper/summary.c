@@ -1,0 +1,237 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* What a curve comes to: slopes over the three ranges, shape index, knee, where the margin goes and a shim yields.
+
+   Ranges. Bounds of low, mid and high speed differ from workshop to workshop: 0.13, 0.52 and 1.05 m/s are the 131, 524
+   and 1047 mm/s points of a 100 mm stroke dyno preset (common practice, no source), and can be changed.
+
+   Knee. In words: kp_knee_definition. Why so: below the knee a fixed port's force goes with v to v^2 and its slope
+   rises; where the stack lets go the slope falls. A pure power law F ~ v^n has the ratio 2^(n - 1) everywhere, so 0.79
+   for a flat stack's 2/3 and never below one half: a curve that only bends gently has no knee, however digressive. The
+   slope is exact, so the ratio needs no smoothing; it is scanned on a logarithmic grid and its least value polished by
+   a parabola. */
+#include "damper/damper_internal.h"
+
+#include <math.h>
+
+kp_speed_limits kp_speed_limits_default(void)
+{
+    return (kp_speed_limits){.low = 0.13, .high = 0.52, .top = 1.05};
+}
+
+const char *kp_knee_definition(void)
+{
+    return "knee: the speed about which the slope of force against speed falls most, from a factor 1.41 below to a "
+           "factor 1.41 above it; called a knee only where the slope falls to less than half";
+}
+
+/* Bounds of the shape index as DESIGN 3.2 has them (common practice, no source). */
+static const double DIGRESSIVE_BELOW = 0.9, LINEAR_TO = 1.1; /* [-] */
+
+const char *kp_shape_name(double shape_index)
+{
+    if (shape_index < DIGRESSIVE_BELOW) {
+        return "digressive";
+    }
+    return shape_index <= LINEAR_TO ? "linear" : "progressive";
+}
+
+/* ---- knee -------------------------------------------------------------------------------------------------------- */
+
+enum {
+    PER_OCTAVE = 16,              /* [-] grid points for each doubling of speed */
+    HALF_WINDOW = PER_OCTAVE / 2, /* a factor sqrt(2) */
+    GRID_MOST = 512               /* 32 doublings */
+};
+static const double SEEK_FROM = 1.0 / 20; /* [-] of the low-speed bound */
+static const double KNEE_RATIO = 0.5;     /* [-] the slope falls at least to this share */
+
+typedef struct knee_grid {
+    int count;
+    double speed[GRID_MOST];     /* [m/s] */
+    double log_ratio[GRID_MOST]; /* ln(slope a window above / slope a window below) */
+} knee_grid;
+
+static kp_status full_slope(const kp_damper *damper, kp_direction direction, double speed, double *slope,
+                            kp_error *error)
+{
+    kp_circuit_state state;
+    kp_status status = kp_damper_full_drop(damper, direction, speed, &state, error);
+    if (status == KP_OK) {
+        *slope = kp_damper_full_drop_slope(damper, &state);
+    }
+    return status;
+}
+
+/* to = the highest speed at which a knee may stand; a window above it must be within the damper's range. */
+static kp_status fill_grid(const kp_damper *damper, kp_direction direction, double from, double to, knee_grid *grid,
+                           kp_error *error)
+{
+    double slopes[GRID_MOST];
+    const double step = pow(2, 1.0 / PER_OCTAVE);
+    int points = 0; /* speed[i] is slopes[i + HALF_WINDOW]'s place */
+    for (double v = from / sqrt(2); v <= to * sqrt(2) && points < GRID_MOST; v *= step) {
+        kp_status status = full_slope(damper, direction, v, &slopes[points], error);
+        if (status != KP_OK) {
+            return status;
+        }
+        points++;
+    }
+    grid->count = points > 2 * HALF_WINDOW ? points - 2 * HALF_WINDOW : 0;
+    for (int i = 0; i < grid->count; i++) {
+        grid->speed[i] = from * pow(2, (double)i / PER_OCTAVE);
+        grid->log_ratio[i] = log(slopes[i + 2 * HALF_WINDOW] / slopes[i]);
+    }
+    return KP_OK;
+}
+
+static kp_status find_knee(const kp_damper *damper, kp_direction direction, kp_speed_limits limits,
+                           kp_curve_summary *summary, kp_error *error)
+{
+    knee_grid grid;
+    double to = fmin(limits.high, fmin(limits.top, damper->largest_speed) / sqrt(2));
+    kp_status status = fill_grid(damper, direction, limits.low * SEEK_FROM, to, &grid, error);
+    if (status != KP_OK) {
+        return status;
+    }
+    int best = -1;
+    for (int i = 1; i + 1 < grid.count; i++) { /* an end of the range is no turn of the curve */
+        bool least = grid.log_ratio[i] <= grid.log_ratio[i - 1] && grid.log_ratio[i] < grid.log_ratio[i + 1];
+        if (least && (best < 0 || grid.log_ratio[i] < grid.log_ratio[best])) {
+            best = i;
+        }
+    }
+    if (best < 0 || grid.log_ratio[best] > log(KNEE_RATIO)) {
+        return KP_OK;
+    }
+    double left = grid.log_ratio[best - 1], middle = grid.log_ratio[best], right = grid.log_ratio[best + 1];
+    double shift = 0.5 * (left - right) / (left - 2 * middle + right); /* [grid steps] of the parabola's lowest point */
+    double speed = grid.speed[best] * pow(2, shift / PER_OCTAVE);
+    kp_circuit_state state;
+    status = kp_damper_full_drop(damper, direction, speed, &state, error);
+    if (status == KP_OK) {
+        summary->has_knee = true;
+        summary->knee_speed = speed;
+        summary->knee_force = state.drop * damper->driven_area;
+    }
+    return status;
+}
+
+/* ---- margin and yield
+ * ------------------------------------------------------------------------------------------------ */
+
+/* Speed that drives a circuit state. */
+static double speed_of(const kp_damper *damper, const kp_circuit_state *state)
+{
+    return state->flow / (damper->driven_area - damper->drag_area);
+}
+
+/* Compression only: in rebound the chamber at risk stands at gas pressure in this monotube. */
+static kp_status find_margin(const kp_damper *damper, double top, kp_curve_summary *summary, kp_error *error)
+{
+    const kp_damper_data *data = &damper->data;
+    double room = damper->gas_pressure - data->release_pressure;
+    kp_circuit_state state;
+    kp_status status = kp_damper_full_drop(damper, KP_COMPRESSION, top, &state, error);
+    if (status != KP_OK || state.drop < room) {
+        return status;
+    }
+    summary->margin_goes = true;
+    summary->margin_shortfall = state.drop - room;
+    /* Gas pressure at any position is proportional to the charge. */
+    double per_charge = damper->gas_pressure / data->gas.charge_pressure;
+    double charge = (state.drop + data->release_pressure) / per_charge;
+    if (data->has_maximum_charge && charge <= data->maximum_charge) {
+        summary->has_charge_needed = true;
+        summary->charge_needed = charge;
+    }
+    status = kp_circuit_at_drop(&damper->circuits[KP_COMPRESSION], room, &state, error);
+    if (status == KP_OK) {
+        summary->margin_speed = speed_of(damper, &state);
+    }
+    return status;
+}
+
+static kp_status find_yield(const kp_damper *damper, kp_direction direction, double top, kp_curve_summary *summary,
+                            kp_error *error)
+{
+    if (!damper->yields[direction]) {
+        return KP_OK;
+    }
+    kp_circuit_state state;
+    kp_status status = kp_circuit_at(&damper->circuits[direction], damper->yield_pressure[direction], &state, error);
+    if (status != KP_OK) {
+        return status;
+    }
+    double speed = speed_of(damper, &state);
+    /* Past the margin the drop stands still, and so does the stress. */
+    bool before_margin = direction == KP_REBOUND || !summary->margin_goes || speed <= summary->margin_speed;
+    if (speed <= top && before_margin) {
+        summary->past_yield = true;
+        summary->yield_speed = speed;
+    }
+    return KP_OK;
+}
+
+/* ---- the summary
+ * --------------------------------------------------------------------------------------------------------- */
+
+static kp_status hydraulic(const kp_damper *damper, kp_direction direction, double speed, double *force,
+                           kp_error *error)
+{
+    kp_curve_point point;
+    kp_status status = kp_curve_at(damper, direction == KP_COMPRESSION ? speed : -speed, &point, error);
+    if (status == KP_OK) {
+        *force = fabs(point.hydraulic_force);
+    }
+    return status;
+}
+
+static kp_status check_limits(const kp_damper *damper, kp_speed_limits limits, kp_error *error)
+{
+    bool rising = limits.low > 0 && limits.high > limits.low && limits.top > limits.high;
+    if (rising && limits.top <= damper->largest_speed) {
+        return KP_OK;
+    }
+    return kp_error_set(error, KP_OUT_OF_RANGE,
+                        "speed limits low %g, high %g, top %g m/s: they must rise from above 0 to at most the %g m/s "
+                        "that this damper is prepared for",
+                        limits.low, limits.high, limits.top, damper->largest_speed);
+}
+
+/* Given:    prepared damper, direction, limits with 0 < low < high < top <= largest speed
+   Returned: the summary; forces and slopes are those of the curve as it is (standing still where it cavitates), the
+             knee is sought on the curve as it would be with charge enough. Low slope: force at low over low. Shape
+             index: ln(force ratio)/ln(speed ratio) from low to top
+   Status:   KP_OUT_OF_RANGE, and as kp_curve_at */
+kp_status kp_curve_summarise(const kp_damper *damper, kp_direction direction, kp_speed_limits limits,
+                             kp_curve_summary *out, kp_error *error)
+{
+    kp_curve_summary s = {.shape_from = limits.low, .shape_to = limits.top};
+    kp_status status = check_limits(damper, limits, error);
+    if (status == KP_OK) {
+        status = hydraulic(damper, direction, limits.low, &s.low_force, error);
+    }
+    if (status == KP_OK) {
+        status = hydraulic(damper, direction, limits.high, &s.mid_force, error);
+    }
+    if (status == KP_OK) {
+        status = hydraulic(damper, direction, limits.top, &s.high_force, error);
+    }
+    if (status == KP_OK) {
+        s.low_slope = s.low_force / limits.low;
+        s.mid_slope = (s.mid_force - s.low_force) / (limits.high - limits.low);
+        s.high_slope = (s.high_force - s.mid_force) / (limits.top - limits.high);
+        s.shape_index = log(s.high_force / s.low_force) / log(limits.top / limits.low);
+        status = find_knee(damper, direction, limits, &s, error);
+    }
+    if (status == KP_OK && direction == KP_COMPRESSION) {
+        status = find_margin(damper, limits.top, &s, error);
+    }
+    if (status == KP_OK) {
+        status = find_yield(damper, direction, limits.top, &s, error);
+    }
+    if (status == KP_OK) {
+        *out = s;
+    }
+    return status;
+}

@@ -1,0 +1,22 @@
+#!/bin/sh
+# SPDX-License-Identifier: GPL-3.0-or-later
+# Draws every picture of the README anew: sh plots/gallery.sh [PROGRAM [FOLDER]]
+# PROGRAM: a built kneepoint (default build-demo's); FOLDER: where to draw (default plots/).
+set -eu
+top=$(cd "$(dirname "$0")/.." && pwd)
+kneepoint=${1:-$top/build-demo/program/src/kneepoint}
+out=${2:-$top/plots}
+out=$(cd "$out" && pwd)
+cd "$top"
+
+draw() {
+    name=$1
+    shift
+    "$kneepoint" "$@" --plot "$out/$name" >/dev/null
+    echo "$out/$name"
+}
+
+draw linear-digressive.svg compare stacks/van-rear-linear.yaml stacks/van-rear-digressive.yaml
+draw linear-firmer.svg compare stacks/van-rear-linear.yaml stacks/van-rear-linear-firmer.yaml
+draw digressive-curve.svg curve stacks/van-rear-digressive.yaml
+draw digressive-lift.svg lift stacks/van-rear-digressive.yaml --direction compression

@@ -73,6 +73,8 @@ typedef struct kp_stack_options {
 kp_status kp_stack_begin(const kp_stack *stack, const kp_stack_options *options, kp_stack_workspace **out,
                          kp_error *error);
 void kp_stack_free(kp_stack_workspace *workspace);
+/** The stack that the workspace solves (its own copy). */
+const kp_stack *kp_stack_of(const kp_stack_workspace *workspace);
 
 typedef enum kp_seat { KP_SEAT_HOLDS, KP_SEAT_ABSENT } kp_seat;
 
@@ -103,7 +105,7 @@ void kp_stack_peak_stress(const kp_stack_workspace *workspace, size_t disc, doub
 typedef struct kp_contact {
     int lower, upper; /* disc indices in the caller's array; -1 lower = the seat; -2 upper = the lift stop */
     double radius;    /* [m]                                                            */
-    double gap;       /* [m]  >= 0 to rounding                                          */
+    double gap;       /* [m]  >= 0 to rounding, an overlap of 2e-4 thicknesses allowed between nodes */
     double force;     /* [N]  on the whole circle, >= 0                                 */
     bool enabled;     /* false: the seat of a stack solved without it                     */
 } kp_contact;

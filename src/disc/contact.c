@@ -3,7 +3,13 @@
    At each radius the plates that exist there form a chain, from the piston outward; two neighbours in that chain cannot
    pass through each other, and their gap at rest is the thickness missing between them. The seat is a rigid
    neighbour under the chain, the lift stop one above it. That one rule gives crossovers, stepped tapers and
-   bigger-over-smaller without a special case. */
+   bigger-over-smaller without a special case.
+
+   Where a lone ring of contact wanders with the load, as above a crossover, contact at the nodes alone lets the faces
+   overlap between them by (difference of curvature) x (spacing)^2 / 8: measured up to 2 % of a thickness, 0.3 % in
+   lift. So there are points between the nodes too. There, and only there, an overlap of OVERLAP is allowed for,
+   since two cubics held together at every point of an element would be held too often. The set of admissible lifts
+   stays convex and the same at every load. */
 #include "stack_internal.h"
 
 #include <math.h>
@@ -11,6 +17,11 @@
 
 /* A plate exists at its own edge, and rounding must not cut its tip off. [-] relative */
 #define EDGE_ROUNDING 1e-12
+/* Overlap allowed between the nodes. [-] of the face shim's thickness: 0.04 um of a 0.2 mm shim, below its roughness.
+ */
+#define OVERLAP 2e-4
+/* Parts between two neighbouring nodes or tips. */
+enum { PARTS = 6 };
 
 static bool exists(const kp_plate *plate, double rho)
 {
@@ -45,9 +56,14 @@ static int compare_double(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* Radii looked at: every tip, and the nodes that do not crowd one. */
-static size_t contact_radii(const kp_stack_workspace *ws, const kp_mesh_rule *rule, size_t node_count,
-                            const double *nodes, double *radii)
+typedef struct place {
+    double rho;       /* [-] */
+    double allowance; /* [-] */
+} place;
+
+/* Radii looked at: every tip, the nodes that do not crowd one, and points between those. */
+static size_t contact_places(const kp_stack_workspace *ws, const kp_mesh_rule *rule, size_t node_count,
+                             const double *nodes, double *radii, place *places)
 {
     size_t count = 0;
     for (size_t i = 0; i < ws->plate_count; i++) {
@@ -65,10 +81,16 @@ static size_t contact_radii(const kp_stack_workspace *ws, const kp_mesh_rule *ru
     }
     qsort(radii, count, sizeof *radii, compare_double);
     size_t kept = 0;
+    double last = rule->clamp;
     for (size_t i = 0; i < count; i++) {
-        if (kept == 0 || radii[i] > radii[kept - 1] * (1 + EDGE_ROUNDING)) {
-            radii[kept++] = radii[i];
+        if (radii[i] <= last * (1 + EDGE_ROUNDING)) {
+            continue;
         }
+        for (int part = 1; part < PARTS; part++) {
+            places[kept++] = (place){last + (radii[i] - last) * part / PARTS, OVERLAP};
+        }
+        places[kept++] = (place){radii[i], 0};
+        last = radii[i];
     }
     return kept;
 }
@@ -100,15 +122,15 @@ static void add_seat(kp_stack_workspace *ws, const kp_mesh_rule *rule, size_t no
 }
 
 /* Gaps above one plate, by radius: to the next plate of the chain, or to the stop. */
-static void add_above(kp_stack_workspace *ws, size_t lower, size_t radius_count, const double *radii)
+static void add_above(kp_stack_workspace *ws, size_t lower, size_t place_count, const place *places)
 {
     const kp_stack *stack = &ws->stack;
-    for (size_t k = 0; k < radius_count; k++) {
-        double rho = radii[k];
+    for (size_t k = 0; k < place_count; k++) {
+        double rho = places[k].rho;
         if (!exists(&ws->plates[lower], rho)) {
             break;
         }
-        double missing = ws->plates[lower].spacer;
+        double missing = places[k].allowance + ws->plates[lower].spacer;
         size_t upper = lower + 1;
         while (upper < ws->plate_count && !exists(&ws->plates[upper], rho)) {
             missing += ws->plates[upper].thickness + ws->plates[upper].spacer;
@@ -127,18 +149,21 @@ kp_status kp_contact_build(kp_stack_workspace *ws, const kp_mesh_rule *rule, siz
 {
     size_t most = ws->plate_count + node_count;
     double *radii = malloc(most * sizeof *radii);
-    ws->gaps = malloc((ws->plate_count * most + node_count + 2) * sizeof *ws->gaps);
-    if (!radii || !ws->gaps) {
+    place *places = malloc(PARTS * most * sizeof *places);
+    ws->gaps = malloc((ws->plate_count * PARTS * most + node_count + 2) * sizeof *ws->gaps);
+    if (!radii || !places || !ws->gaps) {
         free(radii);
+        free(places);
         return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for its contacts");
     }
-    size_t radius_count = contact_radii(ws, rule, node_count, nodes, radii);
+    size_t place_count = contact_places(ws, rule, node_count, nodes, radii, places);
     ws->gap_count = 0;
     add_seat(ws, rule, node_count, nodes);
     for (size_t lower = 0; lower < ws->plate_count; lower++) {
-        add_above(ws, lower, radius_count, radii);
+        add_above(ws, lower, place_count, places);
     }
     free(radii);
+    free(places);
     return KP_OK;
 }
 

@@ -10,7 +10,7 @@
 
 /* Elements across the largest shim when the caller does not say. Measured against twice as many: see
    tests/disc/test_convergence.c. */
-enum { ELEMENTS_DEFAULT = 24, ELEMENTS_MOST = 400 };
+enum { ELEMENTS_DEFAULT = 12, ELEMENTS_MOST = 400 };
 /* Element at the clamp against the mean one, and the part of the span over which it grows. [-] */
 #define CLAMP_REFINEMENT 0.35
 #define CLAMP_REACH      0.5

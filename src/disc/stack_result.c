@@ -6,6 +6,11 @@
 
 static const double two_pi = 6.28318530717958647693;
 
+const kp_stack *kp_stack_of(const kp_stack_workspace *ws)
+{
+    return &ws->stack;
+}
+
 static double energy_unit(const kp_stack_workspace *ws)
 {
     return two_pi * ws->modulus * pow(ws->height, 5) / (ws->length * ws->length);

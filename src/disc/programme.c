@@ -29,8 +29,10 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Gap below which a contact counts as violated. [-] of the face shim's thickness: rounding of lifts of a few t0. */
-#define GAP_ROUNDING 1e-13
+/* Gap below which a contact counts as violated. [-] of a thickness plus the largest lift: rounding of the lifts ... */
+#define GAP_ROUNDING 1e-12
+/* ... and of the step's own error, [-] of its largest lift. Newton's last steps are small, so this fades. */
+#define STEP_ROUNDING 1e-10
 /* A contact whose own direction is this small a part of its compliance depends on the active ones. [-] */
 #define DEPENDENT 1e-11
 /* A dependent contact may stay this far open to doubt. [-] of t0 */
@@ -305,11 +307,11 @@ static void warm_start(kp_stack_workspace *ws, const double *free_gap)
 }
 
 /* Most violated enabled gap, or capacity when all are open. */
-static size_t most_violated(const kp_stack_workspace *ws, const bool *ignored)
+static size_t most_violated(const kp_stack_workspace *ws, const bool *ignored, double rounding)
 {
     const kp_programme *p = &ws->programme;
     size_t worst = p->capacity;
-    double least = -GAP_ROUNDING;
+    double least = -rounding;
     for (size_t g = 0; g < ws->gap_count; g++) {
         if (ws->gaps[g].enabled && !ignored[g] && p->value[g] < least) {
             least = p->value[g];
@@ -326,6 +328,7 @@ static outcome admit(kp_stack_workspace *ws, size_t v)
 {
     kp_programme *p = &ws->programme;
     double gap = p->value[v];
+    p->multiplier[v] = 0; /* it may carry one from a set that a restart threw away */
     couple(ws, v);
     const double *row = p->coupling + v * p->capacity;
     for (;;) {
@@ -376,6 +379,19 @@ static outcome admit(kp_stack_workspace *ws, size_t v)
     return JOINED;
 }
 
+/* Largest lift of the step or of the state. */
+static double lift_size(const kp_stack_workspace *ws, bool of_step)
+{
+    double most = 0;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        const kp_plate *plate = &ws->plates[i];
+        for (size_t k = 0; k < KP_NODE_DOFS * plate->nodes; k += KP_NODE_DOFS) {
+            most = fmax(most, fabs(of_step ? plate->step[k] : plate->state[k]));
+        }
+    }
+    return most;
+}
+
 bool kp_programme_solve(kp_stack_workspace *ws)
 {
     kp_programme *p = &ws->programme;
@@ -389,9 +405,10 @@ bool kp_programme_solve(kp_stack_workspace *ws)
     warm_start(ws, p->free_gap);
     take_step(ws, false);
     evaluate(ws);
+    double rounding = GAP_ROUNDING * (1 + lift_size(ws, false)) + STEP_ROUNDING * lift_size(ws, true);
     size_t limit = 20 * ws->gap_count + 100;
     for (size_t round = 0; round < limit; round++) {
-        size_t v = most_violated(ws, p->ignored);
+        size_t v = most_violated(ws, p->ignored, rounding);
         if (v == p->capacity) {
             return true;
         }

@@ -1,0 +1,226 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "keys.h"
+
+#include <stddef.h>
+#include <string.h>
+
+/* Short names for the columns of the tables below. */
+#define DAMPER(field)     offsetof(kp_draft, damper.field)
+#define VALVE(field)      offsetof(kp_valve_data, field)
+#define QUANTITY(dim, at) .kind = KP_KEY_QUANTITY, .dimension = (dim), .offset = (at)
+#define FLAG(at)          .has_flag = true, .flag = (at)
+#define MAP(keys, at)     .kind = KP_KEY_MAP, .inside = &(keys), .offset = (at)
+#define SPECIAL(which)    .kind = KP_KEY_SPECIAL, .special = (which)
+#define NEEDED            .required = true
+#define TABLE(array)                                                                                                   \
+    {                                                                                                                  \
+        (array), sizeof(array) / sizeof((array)[0])                                                                    \
+    }
+
+/* ---- body, oil, gas, leak ---------------------------------------------------------------------------- */
+
+static const kp_key body_list[] = {
+    {"bore", "Bore of the body, a diameter.", QUANTITY(KP_DIM_LENGTH, DAMPER(bore)), NEEDED},
+    {"rod", "Diameter of the rod (shaft).", QUANTITY(KP_DIM_LENGTH, DAMPER(rod)), NEEDED},
+    {"stroke", "Travel from fully out to fully in.", QUANTITY(KP_DIM_LENGTH, DAMPER(stroke)), NEEDED},
+};
+static const kp_key_table body_keys = TABLE(body_list);
+
+static const kp_key oil_list[] = {
+    {"viscosity", "Two temperatures, each with its kinematic viscosity: 40 degC: 15 mm2/s, 100 degC: 3.8 mm2/s.",
+     SPECIAL(KP_SPECIAL_VISCOSITY), .offset = DAMPER(oil), .dimension = KP_DIM_KINEMATIC_VISCOSITY, NEEDED},
+    {"density", "Density, with `at TEMPERATURE` when it is not that at 15 degC.", SPECIAL(KP_SPECIAL_DENSITY),
+     .offset = DAMPER(oil), .dimension = KP_DIM_DENSITY, NEEDED},
+    {"expansion", "Cubical thermal expansion.", QUANTITY(KP_DIM_EXPANSION, DAMPER(oil.expansion))},
+    {"release pressure", "Absolute pressure below which air comes out of the oil.",
+     QUANTITY(KP_DIM_GAS_PRESSURE, DAMPER(release_pressure))},
+};
+static const kp_key_table oil_keys = TABLE(oil_list);
+
+static const kp_key gas_list[] = {
+    {"charge", "Charge pressure, gauge or absolute, at its temperature, rod fully out: 14 bar gauge at 20 degC.",
+     SPECIAL(KP_SPECIAL_CHARGE), .dimension = KP_DIM_GAS_PRESSURE, NEEDED},
+    {"maximum charge", "The maker's limit: no advice goes beyond it.",
+     QUANTITY(KP_DIM_GAS_PRESSURE, DAMPER(maximum_charge)), FLAG(DAMPER(has_maximum_charge))},
+    {"volume", "Gas volume at the charge, rod fully out.", QUANTITY(KP_DIM_VOLUME, DAMPER(gas.volume)), NEEDED},
+    {"exponent", "Polytropic exponent, 1 (slow) to 1.4 (fast).", QUANTITY(KP_DIM_NONE, DAMPER(gas.exponent))},
+};
+static const kp_key_table gas_keys = TABLE(gas_list);
+
+static const kp_key leak_list[] = {
+    {"clearance", "Radial clearance between piston band and bore.", QUANTITY(KP_DIM_LENGTH, DAMPER(leak.clearance)),
+     NEEDED},
+    {"length", "Length of the piston band along the bore.", QUANTITY(KP_DIM_LENGTH, DAMPER(leak.length)), NEEDED},
+    {"eccentricity", "0 centred to 1 touching.", QUANTITY(KP_DIM_NONE, DAMPER(leak.eccentricity))},
+};
+static const kp_key_table leak_keys = TABLE(leak_list);
+
+/* ---- piston ------------------------------------------------------------------------------------------ */
+
+static const char *const flows_words[] = {
+    [KP_FLOWS_BOTH] = "both", [KP_FLOWS_COMPRESSION] = "compression", [KP_FLOWS_REBOUND] = "rebound", NULL};
+
+static const kp_key bleed_list[] = {
+    {"ports", "How many are drilled.", .kind = KP_KEY_COUNT, .offset = offsetof(kp_bleed, ports), NEEDED},
+    {"plugged", "How many of these are plugged.", .kind = KP_KEY_COUNT, .offset = offsetof(kp_bleed, plugged)},
+    {"diameter", "Diameter of each.", QUANTITY(KP_DIM_LENGTH, offsetof(kp_bleed, diameter)), NEEDED},
+    {"length", "Length of each.", QUANTITY(KP_DIM_LENGTH, offsetof(kp_bleed, length)), NEEDED},
+    {"flows", "Which way oil passes.", .kind = KP_KEY_WORD, .words = flows_words, .offset = offsetof(kp_bleed, flows)},
+};
+static const kp_key_table bleed_keys = TABLE(bleed_list);
+static const kp_key bleed_item = {"bleed", "Bleed ports of one size.", MAP(bleed_keys, 0)};
+
+static const kp_key port_list[] = {
+    {"area", "Area of all ports of this direction together.", QUANTITY(KP_DIM_AREA, VALVE(port_area)), NEEDED},
+    {"inner", "Diameter from which pressure reaches the face shim.", QUANTITY(KP_DIM_LENGTH, VALVE(port_inner)),
+     NEEDED},
+    {"discharge coefficient", "Of the port.", QUANTITY(KP_DIM_NONE, VALVE(port_discharge))},
+};
+static const kp_key_table port_keys = TABLE(port_list);
+
+static const kp_key land_list[] = {
+    {"inner", "Inner diameter of the land the face shim sits on.", QUANTITY(KP_DIM_LENGTH, VALVE(land_inner)), NEEDED},
+    {"outer", "Outer diameter of the land; a sharp seat has inner = outer.", QUANTITY(KP_DIM_LENGTH, VALVE(land_outer)),
+     NEEDED},
+};
+static const kp_key_table land_keys = TABLE(land_list);
+
+static const char *const grip_words[] = {[KP_GRIP_HELD] = "held", NULL}; /* sliding: see the refusals */
+
+static const kp_key clamp_list[] = {
+    {"washer", "Diameter of the clamp washer's flat face, less its chamfer.",
+     QUANTITY(KP_DIM_LENGTH, VALVE(clamp_washer)), NEEDED},
+    {"grip", "Whether the clamp holds the shims' inner edges radially.", .kind = KP_KEY_WORD, .words = grip_words,
+     .offset = VALVE(grip)},
+};
+static const kp_key_table clamp_keys = TABLE(clamp_list);
+
+static const kp_key stop_list[] = {
+    {"outside", "Diameter of the lift stop.", QUANTITY(KP_DIM_LENGTH, VALVE(stop_outside)), NEEDED},
+    {"gap", "Its height above the far face of the clamped pack.", QUANTITY(KP_DIM_LENGTH, VALVE(stop_gap)), NEEDED},
+};
+static const kp_key_table stop_keys = TABLE(stop_list);
+
+static const kp_key shim_item = {"shim", "COUNT of OUTSIDE x THICKNESS unit, as `3 of 40 x 0.20 mm`.",
+                                 SPECIAL(KP_SPECIAL_SHIM_LINE), .dimension = KP_DIM_LENGTH};
+
+static const kp_key valve_list[] = {
+    {"port", "The ports that feed this direction's stack.", MAP(port_keys, 0), NEEDED},
+    {"land", "The ring the face shim closes on.", MAP(land_keys, 0), NEEDED},
+    {"load coverage", "Share of the circle on which pressure reaches the face shim.",
+     QUANTITY(KP_DIM_NONE, VALVE(load_coverage))},
+    {"curtain coverage", "Share of the land's circle that oil can leave through.",
+     QUANTITY(KP_DIM_NONE, VALVE(curtain_coverage))},
+    {"curtain discharge coefficient", "Of the gap between land and face shim, wide open.",
+     QUANTITY(KP_DIM_NONE, VALVE(curtain_discharge))},
+    {"velocity head share", "Share of the port's exit velocity head that loads the face shim, 0 to 1.",
+     QUANTITY(KP_DIM_NONE, VALVE(velocity_head_share))},
+    {"dish", "Height of the land above the clamp plane; 0 is a flat seat.", QUANTITY(KP_DIM_LENGTH, VALVE(dish))},
+    {"clamp", "What holds the stack.", MAP(clamp_keys, 0), NEEDED},
+    {"stop", "A rigid flat lift stop above the stack.", MAP(stop_keys, 0), FLAG(VALVE(has_stop))},
+    {"stack", "Shims from the piston face outward.", .kind = KP_KEY_LIST, .item = &shim_item, .offset = VALVE(lines),
+     .item_size = sizeof(kp_shim_line), .item_most = KP_MAX_STACK_LINES, .count = VALVE(line_count), NEEDED},
+};
+static const kp_key_table valve_keys = TABLE(valve_list);
+
+static const kp_key piston_list[] = {
+    {"bleed", "Bleed ports, an entry for each size.", .kind = KP_KEY_LIST, .item = &bleed_item,
+     .offset = DAMPER(bleeds), .item_size = sizeof(kp_bleed), .item_most = KP_MAX_BLEEDS, .count = DAMPER(bleed_count)},
+    {"compression", "The valve that works in compression; its stack sits on the rod side of the piston.",
+     MAP(valve_keys, DAMPER(valves[KP_COMPRESSION])), NEEDED},
+    {"rebound", "The valve that works in rebound.", MAP(valve_keys, DAMPER(valves[KP_REBOUND])), NEEDED},
+};
+static const kp_key_table piston_keys = TABLE(piston_list);
+
+static const kp_key damper_list[] = {
+    {"format", "Version of this file format: 1.", SPECIAL(KP_SPECIAL_FORMAT), NEEDED},
+    {"based on", "A trial: the file that this one changes, relative to this one.", SPECIAL(KP_SPECIAL_BASED_ON)},
+    {"name", "What to call this damper in tables and plots.", .kind = KP_KEY_TEXT, .offset = DAMPER(name),
+     .text_size = sizeof(((kp_damper_data *)0)->name), NEEDED},
+    {"body", "Bore, rod and stroke.", MAP(body_keys, 0), NEEDED},
+    {"oil", "The oil.", MAP(oil_keys, 0), NEEDED},
+    {"gas", "The gas charge.", MAP(gas_keys, 0), NEEDED},
+    {"friction", "Friction of seals and bushes.", QUANTITY(KP_DIM_FORCE, DAMPER(friction)),
+     FLAG(DAMPER(friction_given))},
+    {"temperature", "Oil temperature at which the curve is worked out.",
+     QUANTITY(KP_DIM_TEMPERATURE, DAMPER(oil_temperature))},
+    {"position", "How far the rod is in; mid-stroke when left out.", QUANTITY(KP_DIM_LENGTH, DAMPER(position)),
+     FLAG(offsetof(kp_draft, position_given))},
+    {"leak", "Leak past the piston band; none when left out.", MAP(leak_keys, 0)},
+    {"piston", "Bleed ports and the two valves.", MAP(piston_keys, 0), NEEDED},
+};
+const kp_key_table kp_damper_keys = TABLE(damper_list);
+
+/* ---- names that are refused in their own words --------------------------------------------------------- */
+
+static const kp_refusal refusals[] = {
+    {"shim friction", true, "friction between shims"},
+    {"friction between shims", true, "friction between shims"},
+    {"discrete ports", true, "discrete three-dimensional ports"},
+    {"port shape", true, "discrete three-dimensional ports"},
+    {"twin tube", true, "a twin-tube base valve"},
+    {"base valve", true, "a twin-tube base valve"},
+    {"foot valve", true, "a twin-tube base valve"},
+    {"bypass", true, "bypass tubes"},
+    {"bypass tube", true, "bypass tubes"},
+    {"bypass tubes", true, "bypass tubes"},
+    {"bump zone", true, "a hydraulic bump zone"},
+    {"bump zones", true, "a hydraulic bump zone"},
+    {"hydraulic bump zone", true, "a hydraulic bump zone"},
+    {"hydraulic bump zones", true, "a hydraulic bump zone"},
+    {"hydraulic bump stop", true, "a hydraulic bump zone"},
+    {"frequency selective", true, "a frequency-selective valve"},
+    {"frequency selective valve", true, "a frequency-selective valve"},
+    {"frequency selective valves", true, "a frequency-selective valve"},
+    {"hole", false, "the hole of a shim"},
+    {"slots", false, "slots in a shim"},
+    {"material", false, "a shim material of its own"},
+    {"ring", false, "loose ring shims"},
+    {"sliding", false, "a sliding grip"},
+    {"nut load", false, "a grip from nut load"},
+    {"hub", false, "the hub under the stack"},
+    {"backing washer", false, "a shaped backing washer"},
+    {"profile", false, "a shaped backing washer"},
+    {"adjuster", false, "an adjuster"},
+    {"clicks", false, "an adjuster"},
+    {"needle", false, "an adjuster needle"},
+    {"jet", false, "jets in bleed ports"},
+    {"jets", false, "jets in bleed ports"},
+    {"check valve", false, "a check valve"},
+    {"reservoir", false, "a reservoir with its valve"},
+    {"reservoir valve", false, "a reservoir with its valve"},
+    {"hose", false, "a reservoir hose"},
+    {"divider", false, "the divider's own size"},
+    {"spring", false, "a spring-loaded valve"},
+    {"grade", false, "an oil grade (give viscosity at two temperatures instead)"},
+    {"viscosity index", false, "a viscosity index (give viscosity at two temperatures instead)"},
+    {"bulk modulus", false, "compressible oil"},
+    {"air", false, "air in the oil"},
+    {"calibration", false, "a calibration"},
+};
+
+/** Are two names the same but for case and for -, _ and blank? */
+static bool same_name(const char *a, const char *b)
+{
+    for (;; a++, b++) {
+        char x = *a, y = *b;
+        x = (x >= 'A' && x <= 'Z') ? (char)(x - 'A' + 'a') : (x == '-' || x == '_') ? ' ' : x;
+        y = (y >= 'A' && y <= 'Z') ? (char)(y - 'A' + 'a') : (y == '-' || y == '_') ? ' ' : y;
+        if (x != y) {
+            return false;
+        }
+        if (x == '\0') {
+            return true;
+        }
+    }
+}
+
+const kp_refusal *kp_refusal_find(const char *name)
+{
+    for (size_t i = 0; i < sizeof refusals / sizeof refusals[0]; i++) {
+        if (same_name(refusals[i].name, name)) {
+            return &refusals[i];
+        }
+    }
+    return NULL;
+}

@@ -1,0 +1,71 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** The keys of a damper file, declared once: the reader, the nearest-name hints and the JSON Schema all follow it. */
+#ifndef KP_FILE_KEYS_H
+#define KP_FILE_KEYS_H
+
+#include "kneepoint/file.h"
+
+/** A damper while it is being read, with what the finished one does not need to remember. */
+typedef struct kp_draft {
+    kp_damper_data damper;
+    bool position_given;
+    bool charge_temperature_given;
+} kp_draft;
+
+typedef enum kp_key_kind {
+    KP_KEY_QUANTITY, /* a value with its unit                            -> double          */
+    KP_KEY_COUNT,    /* a whole number, 0 or more                        -> int             */
+    KP_KEY_TEXT,     /* words                                            -> char[text_size] */
+    KP_KEY_WORD,     /* one of words, its index                          -> int (an enum)   */
+    KP_KEY_MAP,      /* keys of their own, target moved by offset                           */
+    KP_KEY_LIST,     /* items of one kind                                -> array           */
+    KP_KEY_SPECIAL   /* read by special                                                     */
+} kp_key_kind;
+
+/** Grammars that are not one quantity. Each has one reader in values.c. */
+typedef enum kp_special {
+    KP_SPECIAL_FORMAT,    /* 1                                     */
+    KP_SPECIAL_BASED_ON,  /* a file: dealt with before keys are read */
+    KP_SPECIAL_VISCOSITY, /* two temperatures, each with a viscosity -> kp_oil         */
+    KP_SPECIAL_DENSITY,   /* 860 kg/m3 [at 15 degC]                  -> kp_oil         */
+    KP_SPECIAL_CHARGE,    /* 14 bar gauge at 20 degC                 -> kp_draft       */
+    KP_SPECIAL_SHIM_LINE  /* 3 of 40 x 0.20 mm                       -> kp_shim_line   */
+} kp_special;
+
+struct kp_key_table;
+
+typedef struct kp_key {
+    const char *name;
+    const char *about; /* one line for an editor: shown beside the key */
+    kp_key_kind kind;
+    bool required;
+    size_t offset;                     /* in the struct that the table's keys fill                                    */
+    bool has_flag;                     /* a bool that says "was given" ...                                            */
+    size_t flag;                       /* ... stands here                                                            */
+    kp_dimension dimension;            /* QUANTITY, and the one that LIST, SPECIAL need for hints   */
+    size_t text_size;                  /* TEXT                                                     */
+    const char *const *words;          /* WORD, closed by NULL                                     */
+    const struct kp_key_table *inside; /* MAP                                                      */
+    const struct kp_key *item;         /* LIST: what one item is (its offset is not used)           */
+    size_t item_size, item_most, count; /* LIST: of one item, how many fit, where their number goes   */
+    kp_special special;                 /* SPECIAL                                                  */
+} kp_key;
+
+typedef struct kp_key_table {
+    const kp_key *keys;
+    size_t count;
+} kp_key_table;
+
+/** The whole file; offsets are in kp_draft. */
+extern const kp_key_table kp_damper_keys;
+
+/** Why a name that somebody may well write is refused: not modelled, or not in this version. NULL when it is neither.
+ */
+typedef struct kp_refusal {
+    const char *name;
+    bool not_modelled; /* else: not in this version yet */
+    const char *says;
+} kp_refusal;
+const kp_refusal *kp_refusal_find(const char *name);
+
+#endif

@@ -1,0 +1,283 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "reader.h"
+
+#include <string.h>
+
+static void read_value(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, char *target);
+
+/** "a, b or c", cut when there are many. */
+static void list_names(const kp_key_table *table, char *out, size_t size)
+{
+    size_t used = 0;
+    out[0] = '\0';
+    for (size_t i = 0; i < table->count && used < size; i++) {
+        const char *between = i == 0 ? "" : i + 1 == table->count ? " or " : ", ";
+        used += kp_text_print(out + used, size - used, "%s%s", between, table->keys[i].name);
+    }
+}
+
+/** Path of a table in which the name is a key, for one who put it in the wrong place; "" when there is none. */
+static bool find_elsewhere(const kp_key_table *table, const char *name, const char *path, char *out, size_t size)
+{
+    for (size_t i = 0; i < table->count; i++) {
+        const kp_key *key = &table->keys[i];
+        char inner[96];
+        kp_text_print(inner, sizeof inner, "%s%s%s", path, path[0] == '\0' ? "" : ".", key->name);
+        if (strcmp(key->name, name) == 0) {
+            kp_text_print(out, size, "%s", inner);
+            return true;
+        }
+        const kp_key_table *inside = key->kind == KP_KEY_MAP    ? key->inside
+                                     : key->kind == KP_KEY_LIST ? key->item->inside
+                                                                : NULL;
+        if (inside != NULL && find_elsewhere(inside, name, inner, out, size)) {
+            return true;
+        }
+    }
+    return false;
+}
+
+static void refuse_by_name(kp_reading *reading, kp_place place, const char *path, const kp_refusal *refusal)
+{
+    if (refusal->not_modelled) {
+        kp_report_add(reading->report, true, place, path,
+                      "not modelled: %s cannot be worked out here; leave the key out, and do not rely on the result "
+                      "for a damper that has it",
+                      refusal->says);
+    } else {
+        kp_report_add(reading->report, true, place, path, "not in this version yet: %s; leave it out", refusal->says);
+    }
+}
+
+static void refuse_unknown(kp_reading *reading, const kp_key_table *table, const kp_entry *entry, const char *path)
+{
+    const kp_refusal *refusal = kp_refusal_find(entry->key);
+    if (refusal != NULL) {
+        refuse_by_name(reading, entry->key_place, path, refusal);
+        return;
+    }
+    const char *names[KP_FILE_KEYS_MOST];
+    for (size_t i = 0; i < table->count; i++) {
+        names[i] = table->keys[i].name;
+    }
+    char shown[KP_TEXT_SHOWN], hint[200], elsewhere[96];
+    kp_text_show(entry->key, shown, sizeof shown);
+    const char *nearest = kp_text_nearest(entry->key, names, table->count);
+    if (nearest != NULL) {
+        kp_text_print(hint, sizeof hint, "did you mean `%s`?", nearest);
+    } else if (find_elsewhere(&kp_damper_keys, entry->key, "", elsewhere, sizeof elsewhere)) {
+        kp_text_print(hint, sizeof hint, "it belongs here: %s", elsewhere);
+    } else {
+        char list[150];
+        list_names(table, list, sizeof list);
+        kp_text_print(hint, sizeof hint, "possible here: %s", list);
+    }
+    /* The path of an unknown key is its parent's: the key itself is named in the text. */
+    kp_report_add(reading->report, true, entry->key_place, path, "unknown key `%s` (%s)", shown, hint);
+}
+
+static const kp_key *find_key(const kp_key_table *table, const char *name)
+{
+    for (size_t i = 0; i < table->count; i++) {
+        if (strcmp(table->keys[i].name, name) == 0) {
+            return &table->keys[i];
+        }
+    }
+    return NULL;
+}
+
+static const char *inner_path(kp_reading *reading, const char *path, const char *name)
+{
+    const char *inner = kp_arena_print(reading->arena, "%s%s%s", path, path[0] == '\0' ? "" : ".", name);
+    return inner == NULL ? "" : inner;
+}
+
+/** What stands where something else is wanted. */
+static bool has_kind(kp_reading *reading, const kp_node *node, kp_node_kind wanted, const char *path, const char *how)
+{
+    if (node->spoilt) {
+        return false;
+    }
+    if (node->kind == wanted) {
+        return true;
+    }
+    static const char *const kinds[] = {"a single value", "a map of keys", "a list"};
+    bool nothing = node->kind == KP_NODE_SCALAR && node->plain && node->text[0] == '\0';
+    kp_report_add(reading->report, true, node->place, path, "%s stands here, but %s is wanted%s%s",
+                  nothing ? "nothing" : kinds[node->kind], kinds[wanted], how[0] == '\0' ? "" : ", such as ", how);
+    return false;
+}
+
+static void read_map(kp_reading *reading, const kp_key_table *table, const kp_node *node, kp_place place,
+                     const char *path, char *target)
+{
+    char names[150];
+    list_names(table, names, sizeof names);
+    const char *how = kp_arena_print(reading->arena, "keys %s", names);
+    if (how == NULL || !has_kind(reading, node, KP_NODE_MAP, path, how)) {
+        return;
+    }
+    for (size_t i = 0; i < node->count; i++) {
+        const kp_entry *entry = &node->entries[i];
+        const kp_key *key = find_key(table, entry->key);
+        if (key == NULL) {
+            refuse_unknown(reading, table, entry, path);
+        } else {
+            read_value(reading, key, entry->value, inner_path(reading, path, key->name), target);
+        }
+    }
+    for (size_t i = 0; i < table->count; i++) {
+        const kp_key *key = &table->keys[i];
+        if (key->required && kp_node_find(node, key->name) == NULL) {
+            kp_report_add(reading->report, true, place, inner_path(reading, path, key->name), "this key is missing: %s",
+                          key->about);
+        }
+    }
+}
+
+static void read_list(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, char *target)
+{
+    if (!has_kind(reading, node, KP_NODE_LIST, path,
+                  key->item->kind == KP_KEY_MAP ? "lines that begin with `- `" : "lines `- 3 of 40 x 0.20 mm`")) {
+        return;
+    }
+    if (node->count > key->item_most) {
+        kp_report_add(reading->report, true, node->place, path, "%zu entries; at most %zu are possible", node->count,
+                      key->item_most);
+        return;
+    }
+    for (size_t i = 0; i < node->count; i++) {
+        const kp_node *value = node->entries[i].value;
+        const char *inner = kp_arena_print(reading->arena, "%s[%zu]", path, i);
+        if (inner != NULL) {
+            char *item = target + key->offset + i * key->item_size;
+            if (key->item->kind == KP_KEY_MAP) {
+                read_map(reading, key->item->inside, value, value->place, inner, item);
+            } else {
+                kp_read_special(reading, key->item, value, inner, item);
+            }
+        }
+    }
+    size_t count = node->count;
+    memcpy(target + key->count, &count, sizeof count);
+}
+
+static void read_count(kp_reading *reading, const kp_node *node, const char *path, int *out)
+{
+    enum { COUNT_MOST = 1000000 /* far beyond any part; keeps int arithmetic safe */ };
+    double number = 0.0;
+    if (!kp_number_read(node->text, &number) || !(number >= 0.0 && number <= COUNT_MOST) ||
+        number > (double)(int)number) {
+        char shown[KP_TEXT_SHOWN];
+        kp_text_show(node->text, shown, sizeof shown);
+        kp_report_add(reading->report, true, node->place, path, "`%s`: a whole number is wanted, such as `4`", shown);
+        return;
+    }
+    *out = (int)number;
+}
+
+static void read_word(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, int *out)
+{
+    size_t count = 0;
+    while (key->words[count] != NULL) {
+        if (strcmp(key->words[count], node->text) == 0) {
+            *out = (int)count;
+            return;
+        }
+        count++;
+    }
+    const kp_refusal *refusal = kp_refusal_find(node->text);
+    if (refusal != NULL) {
+        refuse_by_name(reading, node->place, path, refusal);
+        return;
+    }
+    char shown[KP_TEXT_SHOWN], list[100];
+    size_t used = 0;
+    for (size_t i = 0; i < count; i++) {
+        used += kp_text_print(list + used, sizeof list - used, "%s`%s`",
+                              i == 0           ? ""
+                              : i + 1 == count ? " or "
+                                               : ", ",
+                              key->words[i]);
+    }
+    kp_text_show(node->text, shown, sizeof shown);
+    kp_report_add(reading->report, true, node->place, path, "`%s` stands here, but %s is wanted", shown, list);
+}
+
+static void read_text(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, char *out)
+{
+    size_t length = strlen(node->text);
+    if (length == 0 || length >= key->text_size) {
+        kp_report_add(reading->report, true, node->place, path, "%zu bytes of text; 1 to %zu are possible", length,
+                      key->text_size - 1);
+        return;
+    }
+    for (size_t i = 0; i < length; i++) {
+        unsigned char byte = (unsigned char)node->text[i];
+        if (byte < 0x20U || byte == 0x7FU) {
+            kp_report_add(reading->report, true, node->place, path, "control character 0x%02X in the text", byte);
+            return;
+        }
+    }
+    memcpy(out, node->text, length + 1);
+}
+
+_Static_assert(sizeof(kp_flows) == sizeof(int) && sizeof(kp_grip) == sizeof(int), "words are stored as int");
+
+static void read_scalar(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, char *place)
+{
+    kp_quantity quantity = {0};
+    int number = 0;
+    switch (key->kind) {
+    case KP_KEY_QUANTITY:
+        if (kp_read_quantity(reading, node->text, key->dimension, node->place, path, &quantity)) {
+            memcpy(place, &quantity.value, sizeof quantity.value);
+        }
+        break;
+    case KP_KEY_COUNT:
+        read_count(reading, node, path, &number);
+        memcpy(place, &number, sizeof number);
+        break;
+    case KP_KEY_WORD:
+        read_word(reading, key, node, path, &number);
+        memcpy(place, &number, sizeof number);
+        break;
+    default:
+        read_text(reading, key, node, path, place);
+        break;
+    }
+}
+
+static void read_value(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, char *target)
+{
+    if (node->spoilt) {
+        return;
+    }
+    if (key->has_flag) {
+        bool given = true;
+        memcpy(target + key->flag, &given, sizeof given);
+    }
+    switch (key->kind) {
+    case KP_KEY_MAP:
+        read_map(reading, key->inside, node, kp_path_place(reading->arena, reading->root, path), path,
+                 target + key->offset);
+        break;
+    case KP_KEY_LIST:
+        read_list(reading, key, node, path, target);
+        break;
+    case KP_KEY_SPECIAL:
+        kp_read_special(reading, key, node, path, target + key->offset);
+        break;
+    default:
+        if (has_kind(reading, node, KP_NODE_SCALAR, path,
+                     key->kind == KP_KEY_QUANTITY ? kp_dimension_example(key->dimension) : "")) {
+            read_scalar(reading, key, node, path, target + key->offset);
+        }
+        break;
+    }
+}
+
+void kp_read_damper(kp_reading *reading, const kp_node *root)
+{
+    read_map(reading, &kp_damper_keys, root, root->place, "", (char *)reading->draft);
+}

@@ -1,0 +1,171 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "source.h"
+
+#include "yaml.h"
+
+#include <errno.h>
+#include <fcntl.h>
+#include <string.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+/** Reads the whole of an open file, at most one byte more than is allowed. */
+static kp_status read_all(int file, kp_arena *arena, kp_bytes *out, kp_error *error)
+{
+    char *bytes = kp_arena_get(arena, KP_FILE_SIZE_MOST + 1);
+    if (bytes == NULL) {
+        return kp_error_set(error, KP_NO_MEMORY, "memory ran out");
+    }
+    size_t size = 0;
+    while (size < KP_FILE_SIZE_MOST + 1) {
+        ssize_t got = read(file, bytes + size, KP_FILE_SIZE_MOST + 1 - size);
+        if (got < 0 && errno == EINTR) {
+            continue;
+        }
+        if (got < 0) {
+            return kp_error_set(error, KP_SYSTEM, "cannot be read: %s", strerror(errno));
+        }
+        if (got == 0) {
+            break;
+        }
+        size += (size_t)got;
+    }
+    if (size > KP_FILE_SIZE_MOST) {
+        return kp_error_set(error, KP_BAD_INPUT, "is larger than %d bytes: no damper file is", KP_FILE_SIZE_MOST);
+    }
+    out->bytes = bytes;
+    out->size = size;
+    return KP_OK;
+}
+
+kp_status kp_source_open(void *context, kp_arena *arena, const char *path, kp_bytes *out, kp_error *error)
+{
+    (void)context;
+    int file =
+        open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC); /* non-blocking: a pipe without a writer must not hang us */
+    if (file < 0) {
+        return kp_error_set(error, KP_BAD_INPUT, "cannot be opened: %s", strerror(errno));
+    }
+    struct stat about;
+    kp_status status = KP_OK;
+    if (fstat(file, &about) != 0) {
+        status = kp_error_set(error, KP_SYSTEM, "cannot be looked at: %s", strerror(errno));
+    } else if (!S_ISREG(about.st_mode)) {
+        status = kp_error_set(error, KP_BAD_INPUT, "is not a file with text in it");
+    } else {
+        out->identity =
+            kp_arena_print(arena, "%llu:%llu", (unsigned long long)about.st_dev, (unsigned long long)about.st_ino);
+        status = out->identity == NULL ? kp_error_set(error, KP_NO_MEMORY, "memory ran out")
+                                       : read_all(file, arena, out, error);
+    }
+    close(file);
+    return status;
+}
+
+/** Name of a file that is named inside another one: relative to that one's folder. */
+static const char *beside(kp_arena *arena, const char *path, const char *name)
+{
+    const char *slash = strrchr(path, '/');
+    if (slash == NULL || name[0] == '/') {
+        return kp_arena_text(arena, name, strlen(name));
+    }
+    size_t folder = (size_t)(slash - path) + 1, length = strlen(name);
+    char *joined = kp_arena_get(arena, folder + length + 1);
+    if (joined != NULL) {
+        memcpy(joined, path, folder);
+        memcpy(joined + folder, name, length);
+    }
+    return joined;
+}
+
+static kp_node *read_one(kp_source *source, const char *path, const kp_place *named_at);
+
+/** The base of a trial with the trial laid over it; the trial itself when there is no base. */
+static kp_node *read_base(kp_source *source, const char *path, kp_node *trial)
+{
+    const kp_entry *based_on = kp_node_find(trial, "based on");
+    if (based_on == NULL) {
+        return trial;
+    }
+    const kp_node *name = based_on->value;
+    if (name->spoilt) {
+        return NULL;
+    }
+    if (name->kind != KP_NODE_SCALAR || name->text[0] == '\0') {
+        kp_report_add(source->report, true, name->place, "based on",
+                      "one file name is wanted, such as `van-rear.yaml`");
+        return NULL;
+    }
+    const char *base_path = beside(source->arena, path, name->text);
+    kp_node *base = base_path == NULL ? NULL : read_one(source, base_path, &name->place);
+    return base == NULL ? NULL : kp_node_merge(source->arena, base, trial);
+}
+
+/** Files already open in this chain must not come again. */
+static bool refuse_loop(kp_source *source, const char *path, const char *identity, const kp_place *named_at)
+{
+    for (size_t i = 0; i < source->depth; i++) {
+        if (strcmp(source->identities[i], identity) == 0) {
+            char chain[400];
+            size_t used = 0;
+            chain[0] = '\0';
+            for (size_t j = i; j < source->depth; j++) {
+                used += kp_text_print(chain + used, sizeof chain - used, "%s -> ", source->paths[j]);
+            }
+            kp_report_add(source->report, true, *named_at, "based on", "a loop: %s%s", chain, path);
+            return true;
+        }
+    }
+    if (source->depth == KP_CHAIN_MOST) {
+        kp_report_add(source->report, true, *named_at, "based on", "more than %d files based on each other",
+                      KP_CHAIN_MOST);
+        return true;
+    }
+    return false;
+}
+
+static kp_node *read_one(kp_source *source, const char *path, const kp_place *named_at)
+{
+    kp_bytes file = {0};
+    kp_error reason = {0};
+    kp_status status = source->open(source->context, source->arena, path, &file, &reason);
+    kp_place start = {path, (int)source->depth, 1, 1};
+    if (status == KP_BAD_INPUT) {
+        const kp_place *at = named_at == NULL ? &start : named_at;
+        char shown[KP_TEXT_SHOWN];
+        kp_text_show(path, shown, sizeof shown);
+        kp_report_add(source->report, true, *at, named_at == NULL ? "" : "based on", "%s%s%s",
+                      named_at == NULL ? "the file" : shown, " ", reason.message);
+        return NULL;
+    }
+    if (status != KP_OK) {
+        source->status = status;
+        kp_error_set(&source->error, status, "%s: %s", path, reason.message);
+        return NULL;
+    }
+    if (refuse_loop(source, path, file.identity, named_at)) {
+        return NULL;
+    }
+    source->identities[source->depth] = file.identity;
+    source->paths[source->depth] = path;
+    source->depth++;
+    kp_node *root = kp_yaml_parse(source->arena, source->report, file.bytes, file.size, start);
+    if (root != NULL && root->kind != KP_NODE_MAP) {
+        if (!root->spoilt) {
+            kp_report_add(source->report, true, root->place, "",
+                          "this is no damper file: keys such as `format: 1` are "
+                          "wanted");
+        }
+        root = NULL;
+    }
+    return root == NULL ? NULL : read_base(source, path, root);
+}
+
+kp_node *kp_source_read(kp_source *source, const char *path)
+{
+    kp_node *root = read_one(source, path, NULL);
+    if (source->arena->failed) {
+        source->status = kp_error_set(&source->error, KP_NO_MEMORY, "memory ran out while %s was read", path);
+    }
+    return source->status == KP_OK ? root : NULL;
+}

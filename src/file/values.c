@@ -1,0 +1,314 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** Values with a grammar of their own: shim lines, charge, density, viscosity. */
+#include "reader.h"
+
+#include <string.h>
+
+static const char TIMES[] = "\xC3\x97"; /* the multiplication sign, which people paste */
+
+bool kp_read_quantity(kp_reading *reading, const char *text, kp_dimension dimension, kp_place place, const char *path,
+                      kp_quantity *out)
+{
+    kp_error error = {0};
+    kp_status status = kp_quantity_read(text, dimension, out, &error);
+    if (status == KP_NO_MEMORY) {
+        reading->arena->failed = true;
+    } else if (status != KP_OK) {
+        kp_report_add(reading->report, true, place, path, "%s", error.message);
+    }
+    return status == KP_OK;
+}
+
+/* ---- VALUE at TEMPERATURE -------------------------------------------------------------------------------- */
+
+/** Splits "14 bar gauge at 20 degC"; temperature is NULL when there is no " at ". */
+static bool split_at(kp_reading *reading, const char *text, const char **value, const char **temperature)
+{
+    const char *at = strstr(text, " at ");
+    *value = at == NULL ? text : kp_arena_text(reading->arena, text, (size_t)(at - text));
+    *temperature = at == NULL ? NULL : at + strlen(" at ");
+    return *value != NULL;
+}
+
+/** Reads both; a temperature that is not there leaves *at alone. */
+static bool read_at(kp_reading *reading, const kp_node *node, kp_dimension dimension, const char *path,
+                    kp_quantity *value, double *at, bool *at_given)
+{
+    const char *value_text = NULL, *temperature_text = NULL;
+    kp_quantity temperature = {0};
+    *at_given = false;
+    if (!split_at(reading, node->text, &value_text, &temperature_text) ||
+        !kp_read_quantity(reading, value_text, dimension, node->place, path, value)) {
+        return false;
+    }
+    if (temperature_text == NULL) {
+        return true;
+    }
+    if (!kp_read_quantity(reading, temperature_text, KP_DIM_TEMPERATURE, node->place, path, &temperature)) {
+        return false;
+    }
+    *at = temperature.value;
+    *at_given = true;
+    return true;
+}
+
+static void read_density(kp_reading *reading, const kp_node *node, const char *path, kp_oil *oil)
+{
+    kp_quantity density = {0};
+    bool given = false;
+    if (read_at(reading, node, KP_DIM_DENSITY, path, &density, &oil->density_temperature, &given)) {
+        oil->density = density.value;
+    }
+}
+
+static void read_charge(kp_reading *reading, const kp_node *node, const char *path, kp_draft *draft)
+{
+    kp_quantity charge = {0};
+    bool given = false;
+    if (read_at(reading, node, KP_DIM_GAS_PRESSURE, path, &charge, &draft->damper.gas.charge_temperature, &given)) {
+        draft->damper.gas.charge_pressure = charge.value;
+        draft->damper.charge_was_gauge = charge.gauge;
+        draft->charge_temperature_given = given;
+        if (!given) {
+            kp_report_add(reading->report, false, node->place, path,
+                          "the temperature of the charge is not given and taken as 20 degC; `14 bar gauge at 20 degC` "
+                          "would be whole");
+        }
+    }
+}
+
+/* ---- viscosity ------------------------------------------------------------------------------------------- */
+
+static void read_viscosity(kp_reading *reading, const kp_node *node, const char *path, kp_oil *oil)
+{
+    static const char example[] = "{40 degC: 15 mm2/s, 100 degC: 3.8 mm2/s}";
+    if (node->kind != KP_NODE_MAP || node->count != 2) {
+        kp_report_add(reading->report, true, node->place, path,
+                      "viscosity at exactly two temperatures is wanted, such as %s", example);
+        return;
+    }
+    double temperatures[2] = {0.0, 0.0}, viscosities[2] = {0.0, 0.0};
+    bool good = true;
+    for (size_t i = 0; i < 2; i++) {
+        const kp_entry *entry = &node->entries[i];
+        kp_quantity temperature = {0}, viscosity = {0};
+        if (entry->value->spoilt) {
+            return;
+        }
+        if (entry->value->kind != KP_NODE_SCALAR) {
+            kp_report_add(reading->report, true, entry->value->place, path, "one viscosity is wanted here, such as %s",
+                          example);
+            return;
+        }
+        good = kp_read_quantity(reading, entry->key, KP_DIM_TEMPERATURE, entry->key_place, path, &temperature) && good;
+        good = kp_read_quantity(reading, entry->value->text, KP_DIM_KINEMATIC_VISCOSITY, entry->value->place, path,
+                                &viscosity) &&
+               good;
+        temperatures[i] = temperature.value;
+        viscosities[i] = viscosity.value;
+    }
+    if (good) {
+        oil->temperature_1 = temperatures[0];
+        oil->viscosity_1 = viscosities[0];
+        oil->temperature_2 = temperatures[1];
+        oil->viscosity_2 = viscosities[1];
+    }
+}
+
+/* ---- shim lines ------------------------------------------------------------------------------------------ */
+
+enum { SIZES_MOST = 3 /* parts between x signs that are looked at: one more than are right */ };
+
+/** The text between x signs, trimmed. */
+typedef struct sizes {
+    size_t count;
+    const char *parts[SIZES_MOST];
+} sizes;
+
+static const char *trim_copy(kp_reading *reading, const char *text, size_t length)
+{
+    while (length > 0 && (*text == ' ' || *text == '\t')) {
+        text++;
+        length--;
+    }
+    while (length > 0 && (text[length - 1] == ' ' || text[length - 1] == '\t')) {
+        length--;
+    }
+    const char *copy = kp_arena_text(reading->arena, text, length);
+    return copy == NULL ? "" : copy;
+}
+
+static sizes split_sizes(kp_reading *reading, const char *text)
+{
+    sizes out = {0, {"", "", ""}};
+    for (;;) {
+        const char *sign = strpbrk(text, "xX");
+        const char *times = strstr(text, TIMES);
+        size_t sign_length = 1;
+        if (times != NULL && (sign == NULL || times < sign)) {
+            sign = times;
+            sign_length = strlen(TIMES);
+        }
+        size_t length = sign == NULL ? strlen(text) : (size_t)(sign - text);
+        if (out.count < SIZES_MOST) {
+            out.parts[out.count] = trim_copy(reading, text, length);
+        }
+        out.count++;
+        if (sign == NULL) {
+            return out;
+        }
+        text = sign + sign_length;
+    }
+}
+
+/** The unit behind a number: "mm" of "0.20 mm +/- 0.01 mm". */
+static const char *unit_of(kp_reading *reading, const char *size)
+{
+    const char *unit = size + strspn(size, "0123456789.+-");
+    if ((*unit == 'e' || *unit == 'E') && strspn(unit + 1, "0123456789+-") > 0) {
+        unit++;
+        unit += strspn(unit, "0123456789+-");
+    }
+    unit += strspn(unit, " \t");
+    return trim_copy(reading, unit, strcspn(unit, " \t+"));
+}
+
+static void refuse_shim(kp_reading *reading, const kp_node *node, const char *path, const char *reason)
+{
+    char shown[KP_TEXT_SHOWN];
+    kp_text_show(node->text, shown, sizeof shown);
+    kp_report_add(reading->report, true, node->place, path, "`%s`: %s", shown, reason);
+}
+
+/** No " of ": which of the usual slips is it? */
+static void refuse_countless(kp_reading *reading, const kp_node *node, const char *path)
+{
+    sizes found = split_sizes(reading, node->text);
+    if (found.count == 3) {
+        refuse_shim(reading, node, path,
+                    "three bare sizes can be read two ways, as shims are also sold as hole x outside x thickness; "
+                    "write COUNT of OUTSIDE x THICKNESS unit, such as `1 of 40 x 0.20 mm`");
+    } else if (found.count == 2) {
+        refuse_shim(reading, node, path,
+                    "how many? write COUNT of OUTSIDE x THICKNESS unit, such as `1 of 40 x 0.20 mm`");
+    } else {
+        refuse_shim(reading, node, path,
+                    "a shim line is COUNT of OUTSIDE x THICKNESS unit, such as `3 of 40 x 0.20 mm`");
+    }
+}
+
+static bool read_shim_count(kp_reading *reading, const kp_node *node, const char *path, const char *text, int *out)
+{
+    enum { COUNT_MOST = 1000000 /* keeps int arithmetic safe; the examiner allows far fewer */ };
+    double number = 0.0;
+    bool good = kp_number_read(text, &number) && number >= 1.0 && number <= COUNT_MOST && number <= (double)(int)number;
+    if (!good) {
+        refuse_shim(reading, node, path, "COUNT is a whole number, 1 or more, such as `3 of 40 x 0.20 mm`");
+        return false;
+    }
+    *out = (int)number;
+    return true;
+}
+
+/** What follows a comma: a later version's business, or a decimal comma. */
+static bool read_shim_extras(kp_reading *reading, const kp_node *node, const char *path, const char *extras)
+{
+    extras += strspn(extras, " \t");
+    if (*extras >= '0' && *extras <= '9') {
+        refuse_shim(reading, node, path, "a decimal number has a point, not a comma: `3 of 40 x 0.20 mm`");
+        return false;
+    }
+    const char *word = trim_copy(reading, extras, strcspn(extras, " \t"));
+    const kp_refusal *refusal = kp_refusal_find(word);
+    char reason[160];
+    if (refusal != NULL) {
+        kp_text_print(reason, sizeof reason, "not in this version yet: %s; leave it out", refusal->says);
+    } else {
+        kp_text_print(reason, sizeof reason,
+                      "nothing that could stand behind the comma is known; `3 of 40 x 0.20 mm` "
+                      "would be whole");
+    }
+    refuse_shim(reading, node, path, reason);
+    return false;
+}
+
+static void read_shim_line(kp_reading *reading, const kp_node *node, const char *path, kp_shim_line *line)
+{
+    const char *of = strstr(node->text, " of ");
+    if (of == NULL) {
+        refuse_countless(reading, node, path);
+        return;
+    }
+    const char *rest = of + strlen(" of ");
+    const char *comma = strchr(rest, ',');
+    const char *count_text = trim_copy(reading, node->text, (size_t)(of - node->text));
+    const char *sizes_text = trim_copy(reading, rest, comma == NULL ? strlen(rest) : (size_t)(comma - rest));
+    int count = 0;
+    if (!read_shim_count(reading, node, path, count_text, &count) ||
+        (comma != NULL && !read_shim_extras(reading, node, path, comma + 1))) {
+        return;
+    }
+    sizes found = split_sizes(reading, sizes_text);
+    if (found.count != 2) {
+        refuse_shim(reading, node, path,
+                    found.count == 3 ? "a shim line has two sizes, OUTSIDE x THICKNESS; shims are also sold as hole x "
+                                       "outside x thickness, but the hole is left out here: `1 of 40 x 0.20 mm`"
+                                     : "a shim line has two sizes, OUTSIDE x THICKNESS: `1 of 40 x 0.20 mm`");
+        return;
+    }
+    /* One unit at the end serves both sizes. */
+    double bare = 0.0;
+    const char *outside_text = found.parts[0];
+    if (kp_number_read(outside_text, &bare)) {
+        outside_text = kp_arena_print(reading->arena, "%s %s", outside_text, unit_of(reading, found.parts[1]));
+    }
+    kp_quantity outside = {0}, thickness = {0};
+    bool good = kp_read_quantity(reading, found.parts[1], KP_DIM_LENGTH, node->place, path, &thickness) &&
+                outside_text != NULL &&
+                kp_read_quantity(reading, outside_text, KP_DIM_LENGTH, node->place, path, &outside);
+    if (good) {
+        *line = (kp_shim_line){count, outside.value, thickness.value};
+    }
+}
+
+/* ---- all of them ----------------------------------------------------------------------------------------- */
+
+static void read_format(kp_reading *reading, const kp_node *node, const char *path)
+{
+    if (strcmp(node->text, "1") != 0) {
+        char shown[KP_TEXT_SHOWN];
+        kp_text_show(node->text, shown, sizeof shown);
+        kp_report_add(reading->report, true, node->place, path, "format `%s` is not known; this program reads format 1",
+                      shown);
+    }
+}
+
+void kp_read_special(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, void *target)
+{
+    if (node->spoilt) {
+        return;
+    }
+    if (key->special != KP_SPECIAL_VISCOSITY && node->kind != KP_NODE_SCALAR) {
+        kp_report_add(reading->report, true, node->place, path, "a single value is wanted here: %s", key->about);
+        return;
+    }
+    switch (key->special) {
+    case KP_SPECIAL_FORMAT:
+        read_format(reading, node, path);
+        break;
+    case KP_SPECIAL_BASED_ON:
+        break; /* the file has been read already */
+    case KP_SPECIAL_VISCOSITY:
+        read_viscosity(reading, node, path, target);
+        break;
+    case KP_SPECIAL_DENSITY:
+        read_density(reading, node, path, target);
+        break;
+    case KP_SPECIAL_CHARGE:
+        read_charge(reading, node, path, target);
+        break;
+    case KP_SPECIAL_SHIM_LINE:
+        read_shim_line(reading, node, path, target);
+        break;
+    }
+}

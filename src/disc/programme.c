@@ -293,14 +293,15 @@ static void warm_start(kp_stack_workspace *ws, const double *free_gap)
             drop(p, bad);
         }
         settle(ws, free_gap);
-        from = p->count;
+        bool dropped = false;
         for (size_t i = p->count; i-- > 0;) {
             if (!(p->multiplier[p->active[i]] >= 0)) {
                 drop(p, i);
                 from = i;
+                dropped = true;
             }
         }
-        if (from == p->count) {
+        if (!dropped) {
             return;
         }
     }

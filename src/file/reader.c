@@ -37,6 +37,12 @@ static bool find_elsewhere(const kp_key_table *table, const char *name, const ch
     return false;
 }
 
+static const char *inner_path(kp_reading *reading, const char *path, const char *name)
+{
+    const char *inner = kp_arena_print(reading->arena, "%s%s%s", path, path[0] == '\0' ? "" : ".", name);
+    return inner == NULL ? "" : inner;
+}
+
 static void refuse_by_name(kp_reading *reading, kp_place place, const char *path, const kp_refusal *refusal)
 {
     if (refusal->not_modelled) {
@@ -49,8 +55,11 @@ static void refuse_by_name(kp_reading *reading, kp_place place, const char *path
     }
 }
 
-static void refuse_unknown(kp_reading *reading, const kp_key_table *table, const kp_entry *entry, const char *path)
+static void refuse_unknown(kp_reading *reading, const kp_key_table *table, const kp_entry *entry, const char *parent)
 {
+    char shown[KP_TEXT_SHOWN], hint[200], elsewhere[96];
+    kp_text_show(entry->key, shown, sizeof shown);
+    const char *path = inner_path(reading, parent, shown);
     const kp_refusal *refusal = kp_refusal_find(entry->key);
     if (refusal != NULL) {
         refuse_by_name(reading, entry->key_place, path, refusal);
@@ -60,8 +69,6 @@ static void refuse_unknown(kp_reading *reading, const kp_key_table *table, const
     for (size_t i = 0; i < table->count; i++) {
         names[i] = table->keys[i].name;
     }
-    char shown[KP_TEXT_SHOWN], hint[200], elsewhere[96];
-    kp_text_show(entry->key, shown, sizeof shown);
     const char *nearest = kp_text_nearest(entry->key, names, table->count);
     if (nearest != NULL) {
         kp_text_print(hint, sizeof hint, "did you mean `%s`?", nearest);
@@ -72,8 +79,7 @@ static void refuse_unknown(kp_reading *reading, const kp_key_table *table, const
         list_names(table, list, sizeof list);
         kp_text_print(hint, sizeof hint, "possible here: %s", list);
     }
-    /* The path of an unknown key is its parent's: the key itself is named in the text. */
-    kp_report_add(reading->report, true, entry->key_place, path, "unknown key `%s` (%s)", shown, hint);
+    kp_report_add(reading->report, true, entry->key_place, path, "unknown key (%s)", hint);
 }
 
 static const kp_key *find_key(const kp_key_table *table, const char *name)
@@ -84,12 +90,6 @@ static const kp_key *find_key(const kp_key_table *table, const char *name)
         }
     }
     return NULL;
-}
-
-static const char *inner_path(kp_reading *reading, const char *path, const char *name)
-{
-    const char *inner = kp_arena_print(reading->arena, "%s%s%s", path, path[0] == '\0' ? "" : ".", name);
-    return inner == NULL ? "" : inner;
 }
 
 /** What stands where something else is wanted. */

@@ -131,7 +131,8 @@ static kp_node *read_one(kp_source *source, const char *path, const kp_place *na
     kp_status status = source->open(source->context, source->arena, path, &file, &reason);
     kp_place start = {path, (int)source->depth, 1, 1};
     if (status == KP_BAD_INPUT) {
-        const kp_place *at = named_at == NULL ? &start : named_at;
+        kp_place whole = {path, start.order, 0, 0}; /* no line: nothing of it was seen */
+        const kp_place *at = named_at == NULL ? &whole : named_at;
         char shown[KP_TEXT_SHOWN];
         kp_text_show(path, shown, sizeof shown);
         kp_report_add(source->report, true, *at, named_at == NULL ? "" : "based on", "%s%s%s",

@@ -92,8 +92,12 @@ static void take_key(builder *to, const char *text, size_t length, kp_place plac
         refuse(to, place, "a key is missing in front of the colon");
         top->skip_value = true;
     } else if (kp_node_find(top->node, top->key) != NULL) {
-        kp_report_add(to->report, true, place, "", "key `%s` is there twice: the first is on line %zu", shown,
-                      kp_node_find(top->node, top->key)->key_place.line);
+        char where[40] = "";
+        if (to->start.line > 0) {
+            kp_text_print(where, sizeof where, ": the first is on line %zu",
+                          kp_node_find(top->node, top->key)->key_place.line);
+        }
+        kp_report_add(to->report, true, place, "", "key `%s` is there twice%s", shown, where);
         top->skip_value = true;
     } else if (top->node->count == KP_FILE_KEYS_MOST) {
         kp_report_add(to->report, true, place, "", "more than %d keys in one map", KP_FILE_KEYS_MOST);

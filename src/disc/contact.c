@@ -1,189 +1,246 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Where neighbours may touch.
-   At each radius the plates that exist there form a chain, from the piston outward; two neighbours in that chain cannot
-   pass through each other, and their gap at rest is the thickness missing between them. The seat is a rigid
-   neighbour under the chain, the lift stop one above it. That one rule gives crossovers, stepped tapers and
-   bigger-over-smaller without a special case.
+   At each radius the plates that exist there form a chain, from the piston
+   outward; two neighbours in that chain cannot pass through each other, and
+   their gap at rest is the thickness missing between them. The seat is a rigid
+   neighbour under the chain, the lift stop one above it. That one rule gives
+   crossovers, stepped tapers and bigger-over-smaller without a special case.
 
-   Where a lone ring of contact wanders with the load, as above a crossover, contact at the nodes alone lets the faces
-   overlap between them by (difference of curvature) x (spacing)^2 / 8: measured up to 2 % of a thickness, 0.3 % in
-   lift. So there are points between the nodes too. There, and only there, an overlap of OVERLAP is allowed for,
-   since two cubics held together at every point of an element would be held too often. The set of admissible lifts
+   Where a lone ring of contact wanders with the load, as above a crossover,
+   contact at the nodes alone lets the faces overlap between them by (difference
+   of curvature) x (spacing)^2 / 8: measured up to 2 % of a thickness, 0.3 % in
+   lift. So there are points between the nodes too. There, and only there, an
+   overlap of OVERLAP is allowed for, since two cubics held together at every
+   point of an element would be held too often. The set of admissible lifts
    stays convex and the same at every load. */
 #include "stack_internal.h"
 
 #include <math.h>
 #include <stdlib.h>
 
-/* A plate exists at its own edge, and rounding must not cut its tip off. [-] relative */
+/* A plate exists at its own edge, and rounding must not cut its tip off. [-]
+ * relative */
 #define EDGE_ROUNDING 1e-12
-/* Overlap allowed between the nodes. [-] of the face shim's thickness: 0.04 um of a 0.2 mm shim, below its roughness.
+/* Overlap allowed between the nodes. [-] of the face shim's thickness: 0.04 um
+ * of a 0.2 mm shim, below its roughness.
  */
 #define OVERLAP 2e-4
 /* Parts between two neighbouring nodes or tips. */
 enum { PARTS = 6 };
 
-static bool exists(const kp_plate *plate, double rho)
-{
-    return plate->outer >= rho * (1 - EDGE_ROUNDING);
+/* A clamped plate reaches from the axis to its edge, a loose ring from its
+ * hole. */
+static bool exists(const kp_plate *plate, double rho) {
+  return rho * (1 - EDGE_ROUNDING) <= plate->outer &&
+         (!plate->ring || rho * (1 + EDGE_ROUNDING) >= plate->inner);
 }
 
-static void set_side(const kp_stack_workspace *ws, kp_side *side, int plate, double sign, double rho)
-{
-    side->plate = plate;
-    side->sign = sign;
-    if (plate < 0) {
-        return;
-    }
-    size_t element = kp_plate_shape(&ws->plates[plate], rho, side->shape, NULL, NULL);
-    side->base = KP_NODE_DOFS * element;
-    static const size_t local[4] = {0, 1, 4, 5};
-    /* At a node only its own value counts; rounding in s must not drag the other three along. */
-    side->first = side->base + 5;
-    for (size_t i = 4; i-- > 0;) {
-        if (fabs(side->shape[i]) < EDGE_ROUNDING) {
-            side->shape[i] = 0;
-        } else {
-            side->first = side->base + local[i];
-        }
-    }
+/* Whether it can move there: outside its clamp. */
+static bool moves(const kp_plate *plate, double rho) {
+  return exists(plate, rho) &&
+         (plate->ring || rho > plate->inner * (1 + EDGE_ROUNDING));
 }
 
-static int compare_double(const void *a, const void *b)
-{
-    double x = *(const double *)a;
-    double y = *(const double *)b;
-    return (x > y) - (x < y);
+static void set_side(const kp_stack_workspace *ws, kp_side *side, int plate,
+                     double sign, double rho) {
+  side->plate = plate;
+  side->sign = sign;
+  if (plate < 0) {
+    return;
+  }
+  size_t element =
+      kp_plate_shape(&ws->plates[plate], rho, side->shape, NULL, NULL);
+  side->base = KP_NODE_DOFS * element;
+  static const size_t local[4] = {0, 1, 4, 5};
+  /* At a node only its own value counts; rounding in s must not drag the other
+   * three along. */
+  side->first = side->base + 5;
+  for (size_t i = 4; i-- > 0;) {
+    if (fabs(side->shape[i]) < EDGE_ROUNDING) {
+      side->shape[i] = 0;
+    } else {
+      side->first = side->base + local[i];
+    }
+  }
+}
+
+static int compare_double(const void *a, const void *b) {
+  double x = *(const double *)a;
+  double y = *(const double *)b;
+  return (x > y) - (x < y);
 }
 
 typedef struct place {
-    double rho;       /* [-] */
-    double allowance; /* [-] */
+  double rho;       /* [-] */
+  double allowance; /* [-] */
 } place;
 
-/* Radii looked at: every tip, the nodes that do not crowd one, and points between those. */
-static size_t contact_places(const kp_stack_workspace *ws, const kp_mesh_rule *rule, size_t node_count,
-                             const double *nodes, double *radii, place *places)
-{
-    size_t count = 0;
-    for (size_t i = 0; i < ws->plate_count; i++) {
-        radii[count++] = ws->plates[i].outer;
+/* Radii looked at: every tip and ring hole, the nodes that do not crowd one,
+ * and points between those. */
+static size_t contact_places(const kp_stack_workspace *ws,
+                             const kp_mesh_rule *rule, size_t node_count,
+                             const double *nodes, double *radii,
+                             place *places) {
+  size_t count = 0;
+  double last = rule->clamp;
+  for (size_t i = 0; i < ws->plate_count; i++) {
+    radii[count++] = ws->plates[i].outer;
+    if (ws->plates[i].ring) {
+      radii[count++] = ws->plates[i].inner;
+    } else {
+      last = fmin(last, ws->plates[i].inner);
     }
-    size_t tips = count;
-    for (size_t i = 1; i < node_count; i++) {
-        bool crowded = false;
-        for (size_t k = 0; k < tips; k++) {
-            crowded = crowded || fabs(nodes[i] - radii[k]) < 0.1 * kp_mesh_size(rule, nodes[i]);
-        }
-        if (!crowded) {
-            radii[count++] = nodes[i];
-        }
+  }
+  size_t tips = count;
+  for (size_t i = 1; i < node_count; i++) {
+    bool crowded = false;
+    for (size_t k = 0; k < tips; k++) {
+      crowded = crowded ||
+                fabs(nodes[i] - radii[k]) < 0.1 * kp_mesh_size(rule, nodes[i]);
     }
-    qsort(radii, count, sizeof *radii, compare_double);
-    size_t kept = 0;
-    double last = rule->clamp;
-    for (size_t i = 0; i < count; i++) {
-        if (radii[i] <= last * (1 + EDGE_ROUNDING)) {
-            continue;
-        }
-        for (int part = 1; part < PARTS; part++) {
-            places[kept++] = (place){last + (radii[i] - last) * part / PARTS, OVERLAP};
-        }
-        places[kept++] = (place){radii[i], 0};
-        last = radii[i];
+    if (!crowded) {
+      radii[count++] = nodes[i];
     }
-    return kept;
+  }
+  qsort(radii, count, sizeof *radii, compare_double);
+  size_t kept = 0;
+  for (size_t i = 0; i < count; i++) {
+    if (radii[i] <= last * (1 + EDGE_ROUNDING)) {
+      continue;
+    }
+    for (int part = 1; part < PARTS; part++) {
+      places[kept++] =
+          (place){last + (radii[i] - last) * part / PARTS, OVERLAP};
+    }
+    places[kept++] = (place){radii[i], 0};
+    last = radii[i];
+  }
+  return kept;
 }
 
-static void add_gap(kp_stack_workspace *ws, int lower, int upper, double rho, double offset)
-{
-    kp_gap *gap = &ws->gaps[ws->gap_count++];
-    *gap = (kp_gap){.offset = offset, .rho = rho, .lower = lower, .upper = upper, .enabled = true};
-    set_side(ws, &gap->side[0], lower < 0 ? -1 : lower, -1, rho);
-    set_side(ws, &gap->side[1], upper < 0 ? -1 : upper, +1, rho);
+static void add_gap(kp_stack_workspace *ws, int lower, int upper, double rho,
+                    double offset) {
+  kp_gap *gap = &ws->gaps[ws->gap_count++];
+  *gap = (kp_gap){.offset = offset,
+                  .rho = rho,
+                  .lower = lower,
+                  .upper = upper,
+                  .enabled = true};
+  bool rigid_below = lower < 0;
+  bool rigid_above = upper < 0 || !moves(&ws->plates[upper], rho);
+  set_side(ws, &gap->side[0], rigid_below ? -1 : lower, -1, rho);
+  set_side(ws, &gap->side[1], rigid_above ? -1 : upper, +1, rho);
 }
 
-/* The seat holds the face shim over the land's width: at its inner and outer edge and the nodes between. */
-static void add_seat(kp_stack_workspace *ws, const kp_mesh_rule *rule, size_t node_count, const double *nodes)
-{
-    double inner = ws->stack.land_inner_radius / ws->length;
-    double outer = ws->stack.land_outer_radius / ws->length;
-    double dish = ws->stack.dish / ws->height;
-    add_gap(ws, KP_CONTACT_SEAT, 0, inner, -dish);
-    for (size_t i = 1; i < node_count; i++) {
-        double margin = 0.1 * kp_mesh_size(rule, nodes[i]);
-        if (nodes[i] > inner + margin && nodes[i] < outer - margin) {
-            add_gap(ws, KP_CONTACT_SEAT, 0, nodes[i], -dish);
-        }
+/* The seat holds the face shim over the land's width: at its inner and outer
+ * edge and the nodes between. */
+static void add_seat(kp_stack_workspace *ws, const kp_mesh_rule *rule,
+                     size_t node_count, const double *nodes) {
+  double inner = ws->stack.land_inner_radius / ws->length;
+  double outer = ws->stack.land_outer_radius / ws->length;
+  double dish = ws->stack.dish / ws->height;
+  add_gap(ws, KP_CONTACT_SEAT, 0, inner, -dish);
+  for (size_t i = 1; i < node_count; i++) {
+    double margin = 0.1 * kp_mesh_size(rule, nodes[i]);
+    if (nodes[i] > inner + margin && nodes[i] < outer - margin) {
+      add_gap(ws, KP_CONTACT_SEAT, 0, nodes[i], -dish);
     }
-    if (outer > inner * (1 + EDGE_ROUNDING)) {
-        add_gap(ws, KP_CONTACT_SEAT, 0, outer, -dish);
-    }
+  }
+  if (outer > inner * (1 + EDGE_ROUNDING)) {
+    add_gap(ws, KP_CONTACT_SEAT, 0, outer, -dish);
+  }
 }
 
-/* Gaps above one plate, by radius: to the next plate of the chain, or to the stop. */
-static void add_above(kp_stack_workspace *ws, size_t lower, size_t place_count, const place *places)
-{
-    const kp_stack *stack = &ws->stack;
-    for (size_t k = 0; k < place_count; k++) {
-        double rho = places[k].rho;
-        if (!exists(&ws->plates[lower], rho)) {
-            break;
-        }
-        double missing = places[k].allowance + ws->plates[lower].spacer;
-        size_t upper = lower + 1;
-        while (upper < ws->plate_count && !exists(&ws->plates[upper], rho)) {
-            missing += ws->plates[upper].thickness + ws->plates[upper].spacer;
-            upper++;
-        }
-        if (upper < ws->plate_count) {
-            add_gap(ws, (int)lower, (int)upper, rho, missing);
-        } else if (stack->has_stop && stack->stop_radius / ws->length >= rho * (1 - EDGE_ROUNDING)) {
-            add_gap(ws, (int)lower, KP_CONTACT_STOP, rho, missing + stack->stop_gap / ws->height);
-        }
+/* Height of the rigid neighbour above the stack: the clamp washer's face, then
+ * stop or backing washer. */
+static double ceiling_at(const kp_stack_workspace *ws, double rho) {
+  const kp_stack *stack = &ws->stack;
+  double r = rho * ws->length * (1 - EDGE_ROUNDING);
+  if (r <= stack->clamp_radius) {
+    return ws->pack;
+  }
+  for (size_t i = 0; i < stack->stop_count; i++) {
+    if (r > stack->stop_radius[i]) {
+      continue;
     }
+    double gap = stack->stop_gap[i];
+    if (i > 0) {
+      double part = (r - stack->stop_radius[i - 1]) /
+                    (stack->stop_radius[i] - stack->stop_radius[i - 1]);
+      gap = stack->stop_gap[i - 1] + part * (gap - stack->stop_gap[i - 1]);
+    }
+    return ws->pack + gap / ws->height;
+  }
+  return INFINITY;
 }
 
-kp_status kp_contact_build(kp_stack_workspace *ws, const kp_mesh_rule *rule, size_t node_count, const double *nodes,
-                           kp_error *error)
-{
-    size_t most = ws->plate_count + node_count;
-    double *radii = malloc(most * sizeof *radii);
-    place *places = malloc(PARTS * most * sizeof *places);
-    ws->gaps = malloc((ws->plate_count * PARTS * most + node_count + 2) * sizeof *ws->gaps);
-    if (!radii || !places || !ws->gaps) {
-        free(radii);
-        free(places);
-        return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for its contacts");
+/* Gaps above one plate, by radius: to the next plate of the chain, or to the
+ * rigid ceiling. */
+static void add_above(kp_stack_workspace *ws, size_t lower, size_t place_count,
+                      const place *places) {
+  double top = ws->plates[lower].bottom + ws->plates[lower].thickness;
+  for (size_t k = 0; k < place_count; k++) {
+    double rho = places[k].rho;
+    if (!moves(&ws->plates[lower], rho)) {
+      continue;
     }
-    size_t place_count = contact_places(ws, rule, node_count, nodes, radii, places);
-    ws->gap_count = 0;
-    add_seat(ws, rule, node_count, nodes);
-    for (size_t lower = 0; lower < ws->plate_count; lower++) {
-        add_above(ws, lower, place_count, places);
+    size_t upper = lower + 1;
+    while (upper < ws->plate_count && !exists(&ws->plates[upper], rho)) {
+      upper++;
     }
+    if (upper < ws->plate_count) {
+      add_gap(ws, (int)lower, (int)upper, rho,
+              places[k].allowance + ws->plates[upper].bottom - top);
+    } else if (isfinite(ceiling_at(ws, rho))) {
+      add_gap(ws, (int)lower, KP_CONTACT_STOP, rho,
+              places[k].allowance + ceiling_at(ws, rho) - top);
+    }
+  }
+}
+
+kp_status kp_contact_build(kp_stack_workspace *ws, const kp_mesh_rule *rule,
+                           size_t node_count, const double *nodes,
+                           kp_error *error) {
+  size_t most = 2 * ws->plate_count + node_count;
+  double *radii = malloc(most * sizeof *radii);
+  place *places = malloc(PARTS * most * sizeof *places);
+  ws->gaps = malloc((ws->plate_count * PARTS * most + node_count + 2) *
+                    sizeof *ws->gaps);
+  if (!radii || !places || !ws->gaps) {
     free(radii);
     free(places);
-    return KP_OK;
+    return kp_error_set(error, KP_NO_MEMORY,
+                        "stack: no memory for its contacts");
+  }
+  size_t place_count =
+      contact_places(ws, rule, node_count, nodes, radii, places);
+  ws->gap_count = 0;
+  add_seat(ws, rule, node_count, nodes);
+  for (size_t lower = 0; lower < ws->plate_count; lower++) {
+    add_above(ws, lower, place_count, places);
+  }
+  free(radii);
+  free(places);
+  return KP_OK;
 }
 
-double kp_gap_value(const kp_stack_workspace *ws, const kp_gap *gap, bool with_step)
-{
-    double value = gap->offset;
-    for (size_t k = 0; k < 2; k++) {
-        const kp_side *side = &gap->side[k];
-        if (side->plate < 0) {
-            continue;
-        }
-        const kp_plate *plate = &ws->plates[side->plate];
-        const double *q = plate->state + side->base;
-        const double *n = side->shape;
-        double lift = n[0] * q[0] + n[1] * q[1] + n[2] * q[4] + n[3] * q[5];
-        if (with_step) {
-            q = plate->step + side->base;
-            lift += n[0] * q[0] + n[1] * q[1] + n[2] * q[4] + n[3] * q[5];
-        }
-        value += side->sign * lift;
+double kp_gap_value(const kp_stack_workspace *ws, const kp_gap *gap,
+                    bool with_step) {
+  double value = gap->offset;
+  for (size_t k = 0; k < 2; k++) {
+    const kp_side *side = &gap->side[k];
+    if (side->plate < 0) {
+      continue;
     }
-    return value;
+    const kp_plate *plate = &ws->plates[side->plate];
+    const double *q = plate->state + side->base;
+    const double *n = side->shape;
+    double lift = n[0] * q[0] + n[1] * q[1] + n[2] * q[4] + n[3] * q[5];
+    if (with_step) {
+      q = plate->step + side->base;
+      lift += n[0] * q[0] + n[1] * q[1] + n[2] * q[4] + n[3] * q[5];
+    }
+    value += side->sign * lift;
+  }
+  return value;
 }

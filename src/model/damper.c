@@ -11,7 +11,10 @@ kp_stack kp_damper_stack(const kp_damper_data *damper, kp_direction direction, k
     const kp_valve_data *valve = &damper->valves[direction];
     for (size_t i = 0; i < valve->line_count; i++) {
         const kp_shim_line *line = &valve->lines[i];
-        discs[i] = (kp_disc){line->outside / 2.0, line->thickness, line->count, kp_material_spring_steel()};
+        discs[i] = (kp_disc){.outer_radius = line->outside / 2.0,
+                             .thickness = line->thickness,
+                             .count = line->count,
+                             .material = kp_material_spring_steel()};
     }
     return (kp_stack){
         .clamp_radius = valve->clamp_washer / 2.0,
@@ -22,9 +25,9 @@ kp_stack kp_damper_stack(const kp_damper_data *damper, kp_direction direction, k
         .land_outer_radius = valve->land_outer / 2.0,
         .load_coverage = valve->load_coverage,
         .dish = valve->dish,
-        .has_stop = valve->has_stop,
-        .stop_radius = valve->stop_outside / 2.0,
-        .stop_gap = valve->stop_gap,
+        .stop_count = valve->has_stop ? 1 : 0,
+        .stop_radius = {valve->stop_outside / 2.0},
+        .stop_gap = {valve->stop_gap},
         .grip = valve->grip,
     };
 }

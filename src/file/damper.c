@@ -41,7 +41,7 @@ static kp_status read_draft(kp_source *source, const char *path, const char *con
     kp_node_prune(root);
     kp_damper_defaults(&draft->damper);
     kp_reading reading = {source->arena, source->report, draft, root};
-    kp_read_damper(&reading, root);
+    kp_file_fill_damper(&reading, root);
     if (!draft->position_given) {
         draft->damper.position = draft->damper.stroke / 2.0;
     }

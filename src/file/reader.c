@@ -277,7 +277,7 @@ static void read_value(kp_reading *reading, const kp_key *key, const kp_node *no
     }
 }
 
-void kp_read_damper(kp_reading *reading, const kp_node *root)
+void kp_file_fill_damper(kp_reading *reading, const kp_node *root)
 {
     read_map(reading, &kp_damper_keys, root, root->place, "", (char *)reading->draft);
 }

@@ -14,7 +14,7 @@ typedef struct kp_reading {
 } kp_reading;
 
 /** Reads the whole tree into reading->draft. Every fault goes to the report. */
-void kp_read_damper(kp_reading *reading, const kp_node *root);
+void kp_file_fill_damper(kp_reading *reading, const kp_node *root);
 
 /** values.c: reads one special value. target: the struct that the key's comment in keys.h names. */
 void kp_read_special(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, void *target);

@@ -83,8 +83,10 @@ static void read_viscosity(kp_reading *reading, const kp_node *node, const char 
 {
     static const char example[] = "{40 degC: 15 mm2/s, 100 degC: 3.8 mm2/s}";
     if (node->kind != KP_NODE_MAP || node->count != 2) {
+        bool many = node->kind == KP_NODE_MAP && node->count > 2;
         kp_report_add(reading->report, true, node->place, path,
-                      "viscosity at exactly two temperatures is wanted, such as %s", example);
+                      "viscosity at exactly two temperatures is wanted, such as %s%s", example,
+                      many ? "; on top of a file that has others, say `none` to those" : "");
         return;
     }
     double temperatures[2] = {0.0, 0.0}, viscosities[2] = {0.0, 0.0};

@@ -1,0 +1,45 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** One damper worked out: its points, its summaries, and what there is to say about them. */
+#ifndef KP_CLI_RUN_H
+#define KP_CLI_RUN_H
+
+#include "cli/talk.h"
+
+typedef struct kp_run {
+    const char *path;
+    kp_damper_data data;
+    kp_damper *damper;
+    double gas_pressure; /* [Pa absolute] at the position and temperature of the data */
+    size_t count;        /* [-] points per direction */
+    kp_curve_point *points[KP_DIRECTION_COUNT];
+    kp_curve_summary summaries[KP_DIRECTION_COUNT];
+} kp_run;
+
+/** Speeds of the options, or the usual ones. */
+void kp_run_speeds(const kp_options *options, const double **speeds, size_t *count);
+/** Reads the file and works out its points. Zero the run before. */
+kp_status kp_run_begin(kp_run *run, const char *path, const kp_options *options, kp_lines *warnings, kp_error *error);
+void kp_run_free(kp_run *run);
+
+/** "shim 1 would set or break; cavitates", "" for a point that is neither. */
+enum { KP_NOTE = 160 };
+const char *kp_point_note(const kp_run *run, const kp_curve_point *point, char note[KP_NOTE]);
+/** Warnings of the curve in words, once each: shims that would set or break, margin gone and what would restore it.
+    Returns how many. */
+size_t kp_run_warn(const kp_run *run, kp_unit_system units, kp_lines *warnings);
+/** True when one of the shown points or the range of the summaries is past yield or cavitates. */
+bool kp_run_unsound(const kp_run *run);
+/** Smallest margin of the shown points [Pa]. */
+double kp_run_least_margin(const kp_run *run);
+
+/** Appends a dense curve of one direction to a panel and marks what is not sound. sign: +1, or -1 to turn it over; an
+    empty label leaves the line out of the key. */
+kp_status kp_run_draw_force(const kp_run *run, kp_figure *figure, size_t panel, kp_direction direction,
+                            const char *label, int style, double sign, kp_unit_system units, kp_error *error);
+
+/** figure_curve.c: force, opening and flow share of one damper. */
+kp_status kp_figure_of_curve(kp_output *output, const kp_run *run, kp_error *error);
+/** figure_compare.c: curves of several dampers overlaid, and the change against the first. */
+kp_status kp_figure_of_compare(kp_output *output, const kp_run *runs, size_t count, kp_error *error);
+
+#endif

@@ -1,0 +1,142 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** Messages, and words that several commands use. */
+#include "cli/talk.h"
+
+#include <math.h>
+#include <stdarg.h>
+#include <stdio.h>
+#include <string.h>
+
+#define PI 3.14159265358979323846
+
+const char *const kp_charge_caution =
+    "Charging: dry nitrogen only, never air or oxygen; regulator and rated hose, face away from the valve; gauge "
+    "value cold, rod fully out. The maker's limit, local rules and licensed practice decide, not this estimate.";
+
+const char *const kp_estimate_note = "Uncalibrated estimate: no measured run backs these numbers yet.";
+
+void kp_say_error(const char *command, const char *message)
+{
+    fprintf(stderr, "%skneepoint%s%s:%s %s\n", kp_bold(true), command != NULL ? " " : "",
+            command != NULL ? command : "", kp_plain(true), message);
+}
+
+void kp_warn(kp_lines *warnings, const char *format, ...)
+{
+    char text[1024];
+    va_list arguments;
+    va_start(arguments, format);
+    vsnprintf(text, sizeof text, format, arguments);
+    va_end(arguments);
+    if (!warnings->quiet) {
+        fprintf(stderr, "%swarning:%s %s\n", kp_bold(true), kp_plain(true), text);
+    }
+    kp_lines_add(warnings, "%s", text);
+}
+
+kp_status kp_cli_read_damper(const char *path, const kp_options *options, kp_damper_data *out, kp_lines *warnings,
+                             kp_error *error)
+{
+    kp_messages messages = {0};
+    kp_status status = kp_file_read_damper(path, options->settings, options->setting_count, out, &messages, error);
+    bool quiet = warnings->quiet;
+    warnings->quiet = quiet && status == KP_OK; /* faults and doubts of a bad file stand together */
+    for (size_t i = 0; i < messages.count; i++) {
+        if (messages.items[i].fault) {
+            fprintf(stderr, "%s\n", messages.items[i].text);
+        } else {
+            kp_warn(warnings, "%s", messages.items[i].text);
+        }
+    }
+    warnings->quiet = quiet;
+    if (status == KP_BAD_INPUT && messages.count > 0 && error != NULL) {
+        error->message[0] = '\0'; /* all of it has been said */
+    }
+    kp_messages_free(&messages);
+    return status;
+}
+
+const char *kp_shim_words(const kp_shim_line *line, kp_unit_system units, char *buffer)
+{
+    double outside = kp_unit_convert(line->outside, KP_DIM_LENGTH, units);
+    double thickness = kp_unit_convert(line->thickness, KP_DIM_LENGTH, units);
+    int decimals = units == KP_UNITS_INCH ? 4 : 2;
+    double scaled = thickness * pow(10.0, decimals);
+    if (fabs(scaled - round(scaled)) > 1e-6 * scaled && decimals < 4) {
+        decimals++; /* 0.125 mm keeps its last digit */
+    }
+    snprintf(buffer, KP_SHOWN, "%.*g x %.*f %s", units == KP_UNITS_INCH ? 4 : 6, outside, decimals, thickness,
+             kp_unit_name(KP_DIM_LENGTH, units));
+    return buffer;
+}
+
+const char *kp_shim_numbers(const kp_valve_data *valve, size_t line, char *buffer)
+{
+    int first = 1;
+    for (size_t i = 0; i < line && i < valve->line_count; i++) {
+        first += valve->lines[i].count;
+    }
+    int count = line < valve->line_count ? valve->lines[line].count : 1;
+    if (count == 1) {
+        snprintf(buffer, KP_SHOWN, "shim %d", first);
+    } else {
+        snprintf(buffer, KP_SHOWN, "shims %d to %d", first, first + count - 1);
+    }
+    return buffer;
+}
+
+const char *kp_stack_words(const kp_valve_data *valve, kp_unit_system units, char *buffer)
+{
+    size_t used = 0;
+    buffer[0] = '\0';
+    for (size_t i = 0; i < valve->line_count && used < KP_STACK_WORDS; i++) {
+        char shim[KP_SHOWN];
+        kp_shim_words(&valve->lines[i], units, shim);
+        int wrote = snprintf(buffer + used, KP_STACK_WORDS - used, "%s%d of %s", i > 0 ? ", " : "",
+                             valve->lines[i].count, shim);
+        used += wrote > 0 ? (size_t)wrote : 0;
+    }
+    return buffer;
+}
+
+const char *kp_charge_words(double absolute, bool gauge, kp_unit_system units, char *buffer, size_t size)
+{
+    char as_gauge[KP_SHOWN];
+    char as_absolute[KP_SHOWN];
+    kp_show(absolute - KP_ATMOSPHERE, KP_DIM_PRESSURE, 1, units, as_gauge);
+    kp_show(absolute, KP_DIM_PRESSURE, 1, units, as_absolute);
+    if (gauge) {
+        snprintf(buffer, size, "%s gauge (%s absolute)", as_gauge, as_absolute);
+    } else {
+        snprintf(buffer, size, "%s absolute (%s gauge)", as_absolute, as_gauge);
+    }
+    return buffer;
+}
+
+kp_status kp_gas_now(const kp_damper_data *data, double *pressure, kp_error *error)
+{
+    double rod_volume = 0.25 * PI * data->rod * data->rod * data->position; /* [m3] of rod in the oil */
+    return kp_gas_pressure(&data->gas, rod_volume, data->oil_temperature, pressure, error);
+}
+
+void kp_state_line(kp_lines *lines, const kp_damper_data *data, double gas_pressure, kp_unit_system units)
+{
+    char charge[3 * KP_SHOWN];
+    char charge_temperature[KP_SHOWN];
+    char now[3 * KP_SHOWN];
+    char position[KP_SHOWN];
+    char stroke[KP_SHOWN];
+    char oil[KP_SHOWN];
+    kp_lines_add(lines, "Charge %s at %s, rod fully out. Here: rod %s in of %s, oil %s, gas %s.",
+                 kp_charge_words(data->gas.charge_pressure, data->charge_was_gauge, units, charge, sizeof charge),
+                 kp_show(data->gas.charge_temperature, KP_DIM_TEMPERATURE, 0, units, charge_temperature),
+                 kp_show(data->position, KP_DIM_LENGTH, 0, units, position),
+                 kp_show(data->stroke, KP_DIM_LENGTH, 0, units, stroke),
+                 kp_show(data->oil_temperature, KP_DIM_TEMPERATURE, 0, units, oil),
+                 kp_charge_words(gas_pressure, data->charge_was_gauge, units, now, sizeof now));
+}
+
+const char *kp_title_of(const kp_damper_data *data, const char *path)
+{
+    return data->name[0] != '\0' ? data->name : path;
+}

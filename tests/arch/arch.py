@@ -197,27 +197,36 @@ def check_headers(top, compilers):
                     yield f"include/kneepoint/{header.name}: {compiler}: does not compile alone and twice:\n{run.stderr}"
 
 
+def symbols(paths):
+    """(file, flags, section, name) of each symbol in objects or libraries."""
+    for path in paths:
+        run = subprocess.run(["objdump", "-t", str(path)], capture_output=True, text=True, check=True)
+        for line in run.stdout.split("\n"):
+            match = re.match(r"^[0-9a-f]+ (.{7}) (\S+)\s+[0-9a-f]+\s+(?:\.hidden )?(\S+)$", line)
+            if match and "d" not in match.group(1) and match.group(2) not in ("*UND*", "*ABS*"):
+                yield path, *match.groups()
+
+
 def check_objects(build):
-    """No changeable data but the listed, and no outside name without kp_."""
+    """No changeable data but the listed; no outside name without kp_; no name twice, for the linker takes either."""
     libraries = sorted((build / "src").glob("libkp_*.a"))
     if not libraries:
         yield f"{build}: no room libraries in it"
-    for library in libraries:
+    for library, flags, section, name in symbols(libraries):
         room = library.stem[len("libkp_"):]
-        run = subprocess.run(["objdump", "-t", str(library)], capture_output=True, text=True, check=True)
-        for line in run.stdout.split("\n"):
-            match = re.match(r"^[0-9a-f]+ (.{7}) (\S+)\s+[0-9a-f]+\s+(?:\.hidden )?(\S+)$", line)
-            if not match:
-                continue
-            flags, section, name = match.groups()
-            if "d" in flags or section in ("*UND*", "*ABS*"):
-                continue
-            plain = name.split(".")[0]  # a static inside a function is name.1234
-            changeable = re.match(r"^(\.data|\.bss|\.tdata|\.tbss|\*COM\*)", section) and ".rel.ro" not in section
-            if changeable and (room, plain) not in GLOBALS:
-                yield f"{library.name}: {name}: changeable data of the process; it belongs in a workspace"
-            if "g" in flags and not name.startswith(("kp_", "__")):
-                yield f"{library.name}: {name}: a name that others can see begins with kp_"
+        plain = name.split(".")[0]  # a static inside a function is name.1234
+        changeable = re.match(r"^(\.data|\.bss|\.tdata|\.tbss|\*COM\*)", section) and ".rel.ro" not in section
+        if changeable and (room, plain) not in GLOBALS:
+            yield f"{library.name}: {name}: changeable data of the process; it belongs in a workspace"
+        if "g" in flags and not name.startswith(("kp_", "__")):
+            yield f"{library.name}: {name}: a name that others can see begins with kp_"
+    owners = {}
+    for path, flags, _, name in symbols([*libraries, *sorted((build / "src" / "kneepoint.p").glob("*.o"))]):
+        if "g" in flags and not name.startswith("__"):
+            owners.setdefault(name, []).append(path.name)
+    for name, files in sorted(owners.items()):
+        if len(files) > 1:
+            yield f"{name}: defined {len(files)} times, in {' and '.join(files)}"
 
 
 def main():

@@ -173,6 +173,16 @@ class Rules(unittest.TestCase):
                 self.assertEqual(len(found), 1, found)
                 self.assertIn(word, found[0])
 
+    def test_name_defined_twice(self):
+        self.assertEqual(self.objects("int kp_f(void) { return 1; }\n"), [])
+        folder = self.top / "build" / "src" / "kneepoint.p"
+        folder.mkdir()
+        (folder / "main.c").write_text("int kp_f(void); int kp_f(void) { return 2; } int main(void) { return 0; }\n")
+        subprocess.run(["gcc", "-c", "main.c", "-o", "main.o"], cwd=folder, check=True)
+        found = list(arch.check_objects(self.top / "build"))
+        self.assertEqual(len(found), 1, found)
+        self.assertIn("kp_f: defined 2 times", found[0])
+
     def test_objects_of_an_empty_folder(self):
         (self.top / "build" / "src").mkdir(parents=True)
         self.assertEqual(len(list(arch.check_objects(self.top / "build"))), 1)

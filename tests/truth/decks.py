@@ -1,0 +1,93 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""The finite-element tables, held against what `kneepoint lift` prints for the same stacks.
+
+    decks.py PROGRAM
+
+Bars (of the face shim's lift): one disc alone 0.3 %; stacks 0.7 % up to a lift of four face-shim thicknesses, 1 %
+beyond, every disc's edge; cracking pressure on a dished seat 0.7 %. The tables' own error is 0.15 % (dish 0.3 %).
+"""
+import csv
+import io
+import math
+import pathlib
+import subprocess
+import sys
+
+FOLDER = pathlib.Path(__file__).resolve().parent
+ONE_DISC, STACK, BEYOND, CRACKING = 0.003, 0.007, 0.010, 0.007  # [-]
+# The finite elements' own 0.15 % and the shear that plate theory leaves out, 0.2 %.
+LINEAR = 0.0035  # [-]
+THICKNESS = {"single": 0.2, "pair": 0.2, "taper": 0.2, "xover": 0.15}  # [mm] of the face shim
+
+
+def read_truth(name):
+    lines = [line for line in (FOLDER / name).read_text().splitlines() if line and not line.startswith("#")]
+    return [{key: float(value) for key, value in row.items()} for row in csv.DictReader(lines)]
+
+
+def lift(program, deck, pressures, *options):
+    command = [program, "lift", str(FOLDER / "decks" / f"{deck}.yaml"), "--direction", "compression", "--format", "csv",
+               "--pressures", ",".join(f"{pressure:.17g}MPa" for pressure in pressures), *options]
+    done = subprocess.run(command, capture_output=True, text=True)
+    if done.returncode != 0:
+        sys.exit(f"{' '.join(command)}\nended with {done.returncode}: {done.stderr}")
+    return list(csv.DictReader(io.StringIO(done.stdout)))
+
+
+class Tally:
+    def __init__(self, quiet=False):
+        self.failed, self.worst, self.quiet = 0, {}, quiet
+
+    def compare(self, deck, what, got, want, bar):
+        off = got / want - 1
+        self.worst[deck] = max(self.worst.get(deck, 0), abs(off)) if math.isfinite(off) else math.inf
+        if not abs(off) <= bar:
+            self.failed += 1
+            if not self.quiet:
+                print(f"FAILED {deck}: {what}: {got:.6g}, finite elements {want:.6g}, {100 * off:+.3f} %, "
+                      f"bar {100 * bar:.2g} %")
+
+
+def compare_decks(program, tally, spoil=1.0):
+    for deck, thickness in THICKNESS.items():
+        truth = read_truth(f"{deck}.csv")
+        rows = lift(program, deck, [row["pressure_MPa"] for row in truth], "--free", "--discs")
+        if len(rows) != len(truth):
+            tally.failed += 1
+            print(f"FAILED {deck}: {len(rows)} rows for {len(truth)} pressures")
+        for row, want in zip(rows, truth):
+            face = want["face_edge_lift_mm"]
+            bar = ONE_DISC if deck == "single" else STACK if face <= 4 * thickness else BEYOND
+            for column, value in want.items():
+                if not column.endswith("_lift_mm"):
+                    continue
+                ours = "edge_lift_m" if column == "face_edge_lift_mm" else column.replace("_mm", "_m")
+                tally.compare(deck, f"{column} at {want['pressure_MPa']} MPa", 1e3 * spoil * float(row[ours]), value, bar)
+    for want, row in zip(read_truth("lin1.csv"), lift(program, "lin1", [0.001, 0.005], "--free")):
+        tally.compare("lin1", f"small deflection at {want['pressure_MPa']} MPa",
+                      1e3 * spoil * float(row["small_deflection_edge_lift_m"]), want["face_edge_lift_mm"], LINEAR)
+    # "cracking pressure: ... passes zero at 0.1943 MPa", the comment line of dish.csv
+    cracking = float((FOLDER / "dish.csv").read_text().split("passes zero at ")[1].split(" MPa")[0])
+    for row in lift(program, "dish", [0.1]):
+        tally.compare("dish", "cracking pressure", 1e-6 * spoil * float(row["cracking_pressure_Pa"]), cracking, CRACKING)
+
+
+def main():
+    program = sys.argv[1]
+    tally = Tally()
+    compare_decks(program, tally)
+    for deck, worst in tally.worst.items():
+        print(f"{deck:8s} worst {100 * worst:.3f} %")
+    # A comparison that cannot fail proves nothing: all lifts and pressures 1.1 % up must fail.
+    spoilt = Tally(quiet=True)
+    compare_decks(program, spoilt, spoil=1.011)
+    if spoilt.failed < 20 or set(spoilt.worst) != {*THICKNESS, "lin1", "dish"}:
+        tally.failed += 1
+        print("FAILED: numbers 1.1 % wrong were not noticed")
+    print(f"{tally.failed} failed")
+    return 1 if tally.failed else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -206,7 +206,8 @@ kp_status kp_damper_begin_with_tables(const kp_damper_data *data, double largest
 /* ---- variants
  * -------------------------------------------------------------------------------------------------------- */
 
-/* Same bits in everything that the lift of the stack depends on. */
+/* Same bits in everything that the lift of the stack depends on: whatever kp_damper_stack reads. A size added there
+   belongs here too, or a variant would share a table that is not its own. */
 static bool same_stack(const kp_valve_data *a, const kp_valve_data *b)
 {
     bool same = a->port_inner == b->port_inner && a->land_inner == b->land_inner && a->land_outer == b->land_outer &&

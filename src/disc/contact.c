@@ -30,217 +30,205 @@ enum { PARTS = 6 };
 
 /* A clamped plate reaches from the axis to its edge, a loose ring from its
  * hole. */
-static bool exists(const kp_plate *plate, double rho) {
-  return rho * (1 - EDGE_ROUNDING) <= plate->outer &&
-         (!plate->ring || rho * (1 + EDGE_ROUNDING) >= plate->inner);
+static bool exists(const kp_plate *plate, double rho)
+{
+    return rho * (1 - EDGE_ROUNDING) <= plate->outer && (!plate->ring || rho * (1 + EDGE_ROUNDING) >= plate->inner);
 }
 
 /* Whether it can move there: outside its clamp. */
-static bool moves(const kp_plate *plate, double rho) {
-  return exists(plate, rho) &&
-         (plate->ring || rho > plate->inner * (1 + EDGE_ROUNDING));
+static bool moves(const kp_plate *plate, double rho)
+{
+    return exists(plate, rho) && (plate->ring || rho > plate->inner * (1 + EDGE_ROUNDING));
 }
 
-static void set_side(const kp_stack_workspace *ws, kp_side *side, int plate,
-                     double sign, double rho) {
-  side->plate = plate;
-  side->sign = sign;
-  if (plate < 0) {
-    return;
-  }
-  size_t element =
-      kp_plate_shape(&ws->plates[plate], rho, side->shape, NULL, NULL);
-  side->base = KP_NODE_DOFS * element;
-  static const size_t local[4] = {0, 1, 4, 5};
-  /* At a node only its own value counts; rounding in s must not drag the other
-   * three along. */
-  side->first = side->base + 5;
-  for (size_t i = 4; i-- > 0;) {
-    if (fabs(side->shape[i]) < EDGE_ROUNDING) {
-      side->shape[i] = 0;
-    } else {
-      side->first = side->base + local[i];
+static void set_side(const kp_stack_workspace *ws, kp_side *side, int plate, double sign, double rho)
+{
+    side->plate = plate;
+    side->sign = sign;
+    if (plate < 0) {
+        return;
     }
-  }
+    size_t element = kp_plate_shape(&ws->plates[plate], rho, side->shape, NULL, NULL);
+    side->base = KP_NODE_DOFS * element;
+    static const size_t local[4] = {0, 1, 4, 5};
+    /* At a node only its own value counts; rounding in s must not drag the other
+     * three along. */
+    side->first = side->base + 5;
+    for (size_t i = 4; i-- > 0;) {
+        if (fabs(side->shape[i]) < EDGE_ROUNDING) {
+            side->shape[i] = 0;
+        } else {
+            side->first = side->base + local[i];
+        }
+    }
 }
 
-static int compare_double(const void *a, const void *b) {
-  double x = *(const double *)a;
-  double y = *(const double *)b;
-  return (x > y) - (x < y);
+static int compare_double(const void *a, const void *b)
+{
+    double x = *(const double *)a;
+    double y = *(const double *)b;
+    return (x > y) - (x < y);
 }
 
 typedef struct place {
-  double rho;       /* [-] */
-  double allowance; /* [-] */
+    double rho;       /* [-] */
+    double allowance; /* [-] */
 } place;
 
 /* Radii looked at: every tip and ring hole, the nodes that do not crowd one,
  * and points between those. */
-static size_t contact_places(const kp_stack_workspace *ws,
-                             const kp_mesh_rule *rule, size_t node_count,
-                             const double *nodes, double *radii,
-                             place *places) {
-  size_t count = 0;
-  double last = rule->clamp;
-  for (size_t i = 0; i < ws->plate_count; i++) {
-    radii[count++] = ws->plates[i].outer;
-    if (ws->plates[i].ring) {
-      radii[count++] = ws->plates[i].inner;
-    } else {
-      last = fmin(last, ws->plates[i].inner);
+static size_t contact_places(const kp_stack_workspace *ws, const kp_mesh_rule *rule, size_t node_count,
+                             const double *nodes, double *radii, place *places)
+{
+    size_t count = 0;
+    double last = rule->clamp;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        radii[count++] = ws->plates[i].outer;
+        if (ws->plates[i].ring) {
+            radii[count++] = ws->plates[i].inner;
+        } else {
+            last = fmin(last, ws->plates[i].inner);
+        }
     }
-  }
-  size_t tips = count;
-  for (size_t i = 1; i < node_count; i++) {
-    bool crowded = false;
-    for (size_t k = 0; k < tips; k++) {
-      crowded = crowded ||
-                fabs(nodes[i] - radii[k]) < 0.1 * kp_mesh_size(rule, nodes[i]);
+    size_t tips = count;
+    for (size_t i = 1; i < node_count; i++) {
+        bool crowded = false;
+        for (size_t k = 0; k < tips; k++) {
+            crowded = crowded || fabs(nodes[i] - radii[k]) < 0.1 * kp_mesh_size(rule, nodes[i]);
+        }
+        if (!crowded) {
+            radii[count++] = nodes[i];
+        }
     }
-    if (!crowded) {
-      radii[count++] = nodes[i];
+    qsort(radii, count, sizeof *radii, compare_double);
+    size_t kept = 0;
+    for (size_t i = 0; i < count; i++) {
+        if (radii[i] <= last * (1 + EDGE_ROUNDING)) {
+            continue;
+        }
+        for (int part = 1; part < PARTS; part++) {
+            places[kept++] = (place){last + (radii[i] - last) * part / PARTS, OVERLAP};
+        }
+        places[kept++] = (place){radii[i], 0};
+        last = radii[i];
     }
-  }
-  qsort(radii, count, sizeof *radii, compare_double);
-  size_t kept = 0;
-  for (size_t i = 0; i < count; i++) {
-    if (radii[i] <= last * (1 + EDGE_ROUNDING)) {
-      continue;
-    }
-    for (int part = 1; part < PARTS; part++) {
-      places[kept++] =
-          (place){last + (radii[i] - last) * part / PARTS, OVERLAP};
-    }
-    places[kept++] = (place){radii[i], 0};
-    last = radii[i];
-  }
-  return kept;
+    return kept;
 }
 
-static void add_gap(kp_stack_workspace *ws, int lower, int upper, double rho,
-                    double offset) {
-  kp_gap *gap = &ws->gaps[ws->gap_count++];
-  *gap = (kp_gap){.offset = offset,
-                  .rho = rho,
-                  .lower = lower,
-                  .upper = upper,
-                  .enabled = true};
-  bool rigid_below = lower < 0;
-  bool rigid_above = upper < 0 || !moves(&ws->plates[upper], rho);
-  set_side(ws, &gap->side[0], rigid_below ? -1 : lower, -1, rho);
-  set_side(ws, &gap->side[1], rigid_above ? -1 : upper, +1, rho);
+static void add_gap(kp_stack_workspace *ws, int lower, int upper, double rho, double offset)
+{
+    kp_gap *gap = &ws->gaps[ws->gap_count++];
+    *gap = (kp_gap){.offset = offset, .rho = rho, .lower = lower, .upper = upper, .enabled = true};
+    bool rigid_below = lower < 0;
+    bool rigid_above = upper < 0 || !moves(&ws->plates[upper], rho);
+    set_side(ws, &gap->side[0], rigid_below ? -1 : lower, -1, rho);
+    set_side(ws, &gap->side[1], rigid_above ? -1 : upper, +1, rho);
 }
 
 /* The seat holds the face shim over the land's width: at its inner and outer
  * edge and the nodes between. */
-static void add_seat(kp_stack_workspace *ws, const kp_mesh_rule *rule,
-                     size_t node_count, const double *nodes) {
-  double inner = ws->stack.land_inner_radius / ws->length;
-  double outer = ws->stack.land_outer_radius / ws->length;
-  double dish = ws->stack.dish / ws->height;
-  add_gap(ws, KP_CONTACT_SEAT, 0, inner, -dish);
-  for (size_t i = 1; i < node_count; i++) {
-    double margin = 0.1 * kp_mesh_size(rule, nodes[i]);
-    if (nodes[i] > inner + margin && nodes[i] < outer - margin) {
-      add_gap(ws, KP_CONTACT_SEAT, 0, nodes[i], -dish);
+static void add_seat(kp_stack_workspace *ws, const kp_mesh_rule *rule, size_t node_count, const double *nodes)
+{
+    double inner = ws->stack.land_inner_radius / ws->length;
+    double outer = ws->stack.land_outer_radius / ws->length;
+    double dish = ws->stack.dish / ws->height;
+    add_gap(ws, KP_CONTACT_SEAT, 0, inner, -dish);
+    for (size_t i = 1; i < node_count; i++) {
+        double margin = 0.1 * kp_mesh_size(rule, nodes[i]);
+        if (nodes[i] > inner + margin && nodes[i] < outer - margin) {
+            add_gap(ws, KP_CONTACT_SEAT, 0, nodes[i], -dish);
+        }
     }
-  }
-  if (outer > inner * (1 + EDGE_ROUNDING)) {
-    add_gap(ws, KP_CONTACT_SEAT, 0, outer, -dish);
-  }
+    if (outer > inner * (1 + EDGE_ROUNDING)) {
+        add_gap(ws, KP_CONTACT_SEAT, 0, outer, -dish);
+    }
 }
 
 /* Height of the rigid neighbour above the stack: the clamp washer's face, then
  * stop or backing washer. */
-static double ceiling_at(const kp_stack_workspace *ws, double rho) {
-  const kp_stack *stack = &ws->stack;
-  double r = rho * ws->length * (1 - EDGE_ROUNDING);
-  if (r <= stack->clamp_radius) {
-    return ws->pack;
-  }
-  for (size_t i = 0; i < stack->stop_count; i++) {
-    if (r > stack->stop_radius[i]) {
-      continue;
+static double ceiling_at(const kp_stack_workspace *ws, double rho)
+{
+    const kp_stack *stack = &ws->stack;
+    double r = rho * ws->length * (1 - EDGE_ROUNDING);
+    if (r <= stack->clamp_radius) {
+        return ws->pack;
     }
-    double gap = stack->stop_gap[i];
-    if (i > 0) {
-      double part = (r - stack->stop_radius[i - 1]) /
-                    (stack->stop_radius[i] - stack->stop_radius[i - 1]);
-      gap = stack->stop_gap[i - 1] + part * (gap - stack->stop_gap[i - 1]);
+    for (size_t i = 0; i < stack->stop_count; i++) {
+        if (r > stack->stop_radius[i]) {
+            continue;
+        }
+        double gap = stack->stop_gap[i];
+        if (i > 0) {
+            double part = (r - stack->stop_radius[i - 1]) / (stack->stop_radius[i] - stack->stop_radius[i - 1]);
+            gap = stack->stop_gap[i - 1] + part * (gap - stack->stop_gap[i - 1]);
+        }
+        return ws->pack + gap / ws->height;
     }
-    return ws->pack + gap / ws->height;
-  }
-  return INFINITY;
+    return INFINITY;
 }
 
 /* Gaps above one plate, by radius: to the next plate of the chain, or to the
  * rigid ceiling. */
-static void add_above(kp_stack_workspace *ws, size_t lower, size_t place_count,
-                      const place *places) {
-  double top = ws->plates[lower].bottom + ws->plates[lower].thickness;
-  for (size_t k = 0; k < place_count; k++) {
-    double rho = places[k].rho;
-    if (!moves(&ws->plates[lower], rho)) {
-      continue;
+static void add_above(kp_stack_workspace *ws, size_t lower, size_t place_count, const place *places)
+{
+    double top = ws->plates[lower].bottom + ws->plates[lower].thickness;
+    for (size_t k = 0; k < place_count; k++) {
+        double rho = places[k].rho;
+        if (!moves(&ws->plates[lower], rho)) {
+            continue;
+        }
+        size_t upper = lower + 1;
+        while (upper < ws->plate_count && !exists(&ws->plates[upper], rho)) {
+            upper++;
+        }
+        if (upper < ws->plate_count) {
+            add_gap(ws, (int)lower, (int)upper, rho, places[k].allowance + ws->plates[upper].bottom - top);
+        } else if (isfinite(ceiling_at(ws, rho))) {
+            add_gap(ws, (int)lower, KP_CONTACT_STOP, rho, places[k].allowance + ceiling_at(ws, rho) - top);
+        }
     }
-    size_t upper = lower + 1;
-    while (upper < ws->plate_count && !exists(&ws->plates[upper], rho)) {
-      upper++;
-    }
-    if (upper < ws->plate_count) {
-      add_gap(ws, (int)lower, (int)upper, rho,
-              places[k].allowance + ws->plates[upper].bottom - top);
-    } else if (isfinite(ceiling_at(ws, rho))) {
-      add_gap(ws, (int)lower, KP_CONTACT_STOP, rho,
-              places[k].allowance + ceiling_at(ws, rho) - top);
-    }
-  }
 }
 
-kp_status kp_contact_build(kp_stack_workspace *ws, const kp_mesh_rule *rule,
-                           size_t node_count, const double *nodes,
-                           kp_error *error) {
-  size_t most = 2 * ws->plate_count + node_count;
-  double *radii = malloc(most * sizeof *radii);
-  place *places = malloc(PARTS * most * sizeof *places);
-  ws->gaps = malloc((ws->plate_count * PARTS * most + node_count + 2) *
-                    sizeof *ws->gaps);
-  if (!radii || !places || !ws->gaps) {
+kp_status kp_contact_build(kp_stack_workspace *ws, const kp_mesh_rule *rule, size_t node_count, const double *nodes,
+                           kp_error *error)
+{
+    size_t most = 2 * ws->plate_count + node_count;
+    double *radii = malloc(most * sizeof *radii);
+    place *places = malloc(PARTS * most * sizeof *places);
+    ws->gaps = malloc((ws->plate_count * PARTS * most + node_count + 2) * sizeof *ws->gaps);
+    if (!radii || !places || !ws->gaps) {
+        free(radii);
+        free(places);
+        return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for its contacts");
+    }
+    size_t place_count = contact_places(ws, rule, node_count, nodes, radii, places);
+    ws->gap_count = 0;
+    add_seat(ws, rule, node_count, nodes);
+    for (size_t lower = 0; lower < ws->plate_count; lower++) {
+        add_above(ws, lower, place_count, places);
+    }
     free(radii);
     free(places);
-    return kp_error_set(error, KP_NO_MEMORY,
-                        "stack: no memory for its contacts");
-  }
-  size_t place_count =
-      contact_places(ws, rule, node_count, nodes, radii, places);
-  ws->gap_count = 0;
-  add_seat(ws, rule, node_count, nodes);
-  for (size_t lower = 0; lower < ws->plate_count; lower++) {
-    add_above(ws, lower, place_count, places);
-  }
-  free(radii);
-  free(places);
-  return KP_OK;
+    return KP_OK;
 }
 
-double kp_gap_value(const kp_stack_workspace *ws, const kp_gap *gap,
-                    bool with_step) {
-  double value = gap->offset;
-  for (size_t k = 0; k < 2; k++) {
-    const kp_side *side = &gap->side[k];
-    if (side->plate < 0) {
-      continue;
+double kp_gap_value(const kp_stack_workspace *ws, const kp_gap *gap, bool with_step)
+{
+    double value = gap->offset;
+    for (size_t k = 0; k < 2; k++) {
+        const kp_side *side = &gap->side[k];
+        if (side->plate < 0) {
+            continue;
+        }
+        const kp_plate *plate = &ws->plates[side->plate];
+        const double *q = plate->state + side->base;
+        const double *n = side->shape;
+        double lift = n[0] * q[0] + n[1] * q[1] + n[2] * q[4] + n[3] * q[5];
+        if (with_step) {
+            q = plate->step + side->base;
+            lift += n[0] * q[0] + n[1] * q[1] + n[2] * q[4] + n[3] * q[5];
+        }
+        value += side->sign * lift;
     }
-    const kp_plate *plate = &ws->plates[side->plate];
-    const double *q = plate->state + side->base;
-    const double *n = side->shape;
-    double lift = n[0] * q[0] + n[1] * q[1] + n[2] * q[4] + n[3] * q[5];
-    if (with_step) {
-      q = plate->step + side->base;
-      lift += n[0] * q[0] + n[1] * q[1] + n[2] * q[4] + n[3] * q[5];
-    }
-    value += side->sign * lift;
-  }
-  return value;
+    return value;
 }

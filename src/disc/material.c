@@ -9,10 +9,7 @@
    middle strength. Fatigue: 600 to 700 MPa in reversed bending for carbon
    flapper strip of 1900 MPa (from memory, weak); 550 MPa scales the lower value
    to 1700 MPa. Flags raised by these are guidance, not limits. */
-kp_material kp_material_spring_steel(void) {
-  return (kp_material){.young = 206e9,
-                       .poisson = 0.3,
-                       .yield = 1500e6,
-                       .tensile = 1700e6,
-                       .fatigue = 550e6};
+kp_material kp_material_spring_steel(void)
+{
+    return (kp_material){.young = 206e9, .poisson = 0.3, .yield = 1500e6, .tensile = 1700e6, .fatigue = 550e6};
 }

@@ -23,388 +23,405 @@ static const double two_pi = 6.28318530717958647693;
 
 /* Gauss-Legendre, four points on -1..1: Abramowitz and Stegun, table 25.4 (from
  * memory, checked by a test). */
-static const double gauss_place[KP_GAUSS] = {
-    -0.86113631159405257522, -0.33998104358485626480, 0.33998104358485626480,
-    0.86113631159405257522};
-static const double gauss_weight[KP_GAUSS] = {
-    0.34785484513745385737, 0.65214515486254614263, 0.65214515486254614263,
-    0.34785484513745385737};
+static const double gauss_place[KP_GAUSS] = {-0.86113631159405257522, -0.33998104358485626480, 0.33998104358485626480,
+                                             0.86113631159405257522};
+static const double gauss_weight[KP_GAUSS] = {0.34785484513745385737, 0.65214515486254614263, 0.65214515486254614263,
+                                              0.34785484513745385737};
 
 /* Hermite functions on an element of length h at s = 0..1; unknowns value,
  * slope, value, slope. */
-static void hermite(double s, double h, double value[4], double first[4],
-                    double second[4]) {
-  double c = 1 - s;
-  if (value) {
-    value[0] = c * c * (1 + 2 * s);
-    value[1] = h * s * c * c;
-    value[2] = s * s * (3 - 2 * s);
-    value[3] = -h * s * s * c;
-  }
-  if (first) {
-    first[0] = -6 * s * c / h;
-    first[1] = c * (1 - 3 * s);
-    first[2] = 6 * s * c / h;
-    first[3] = s * (3 * s - 2);
-  }
-  if (second) {
-    second[0] = (12 * s - 6) / (h * h);
-    second[1] = (6 * s - 4) / h;
-    second[2] = (6 - 12 * s) / (h * h);
-    second[3] = (6 * s - 2) / h;
-  }
-}
-
-size_t kp_plate_shape(const kp_plate *plate, double rho, double value[4],
-                      double first[4], double second[4]) {
-  size_t low = 0;
-  size_t high = plate->nodes - 1;
-  while (high - low > 1) {
-    size_t middle = low + (high - low) / 2;
-    if (plate->rho[middle] <= rho) {
-      low = middle;
-    } else {
-      high = middle;
+static void hermite(double s, double h, double value[4], double first[4], double second[4])
+{
+    double c = 1 - s;
+    if (value) {
+        value[0] = c * c * (1 + 2 * s);
+        value[1] = h * s * c * c;
+        value[2] = s * s * (3 - 2 * s);
+        value[3] = -h * s * s * c;
     }
-  }
-  double h = plate->rho[low + 1] - plate->rho[low];
-  hermite((rho - plate->rho[low]) / h, h, value, first, second);
-  return low;
+    if (first) {
+        first[0] = -6 * s * c / h;
+        first[1] = c * (1 - 3 * s);
+        first[2] = 6 * s * c / h;
+        first[3] = s * (3 * s - 2);
+    }
+    if (second) {
+        second[0] = (12 * s - 6) / (h * h);
+        second[1] = (6 * s - 4) / h;
+        second[2] = (6 - 12 * s) / (h * h);
+        second[3] = (6 * s - 2) / h;
+    }
 }
 
-double kp_plate_lift(const kp_plate *plate, const double *q, double rho) {
-  double n[4];
-  const double *at =
-      q + KP_NODE_DOFS * kp_plate_shape(plate, rho, n, NULL, NULL);
-  return n[0] * at[0] + n[1] * at[1] + n[2] * at[4] + n[3] * at[5];
+void kp_plate_shape_in(const kp_plate *plate, size_t element, double rho, double value[4], double first[4],
+                       double second[4])
+{
+    double h = plate->rho[element + 1] - plate->rho[element];
+    hermite((rho - plate->rho[element]) / h, h, value, first, second);
+}
+
+size_t kp_plate_shape(const kp_plate *plate, double rho, double value[4], double first[4], double second[4])
+{
+    size_t low = 0;
+    size_t high = plate->nodes - 1;
+    while (high - low > 1) {
+        size_t middle = low + (high - low) / 2;
+        if (plate->rho[middle] <= rho) {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
+    kp_plate_shape_in(plate, low, rho, value, first, second);
+    return low;
+}
+
+double kp_plate_lift(const kp_plate *plate, const double *q, double rho)
+{
+    double n[4];
+    const double *at = q + KP_NODE_DOFS * kp_plate_shape(plate, rho, n, NULL, NULL);
+    return n[0] * at[0] + n[1] * at[1] + n[2] * at[4] + n[3] * at[5];
 }
 
 /* Adds the 4 x 4 block of element e to a field band. */
-static void add_to_band(double *band, size_t e, double block[4][4]) {
-  for (size_t i = 0; i < 4; i++) {
-    for (size_t j = 0; j <= i; j++) {
-      band[(2 * e + i) * KP_FIELD_ROW + j + KP_FIELD_WIDTH - i] += block[i][j];
+static void add_to_band(double *band, size_t e, double block[4][4])
+{
+    for (size_t i = 0; i < 4; i++) {
+        for (size_t j = 0; j <= i; j++) {
+            band[(2 * e + i) * KP_FIELD_ROW + j + KP_FIELD_WIDTH - i] += block[i][j];
+        }
     }
-  }
 }
 
 /* Makes unknown i of a band that of a fixed value: its row and column vanish,
  * its diagonal is one. */
-static void fix_unknown(double *band, size_t n, size_t width, size_t i) {
-  size_t row = width + 1;
-  for (size_t k = 0; k < width; k++) {
-    band[i * row + k] = 0;
-  }
-  for (size_t j = i + 1; j < n && j <= i + width; j++) {
-    band[j * row + i + width - j] = 0;
-  }
-  band[i * row + width] = 1;
+static void fix_unknown(double *band, size_t n, size_t width, size_t i)
+{
+    size_t row = width + 1;
+    for (size_t k = 0; k < width; k++) {
+        band[i * row + k] = 0;
+    }
+    for (size_t j = i + 1; j < n && j <= i + width; j++) {
+        band[j * row + i + width - j] = 0;
+    }
+    band[i * row + width] = 1;
 }
 
 /* Share of the circle that the slots leave. Hoop stress also has to go around
    each slot's end, which this does not know: the stiffness is an upper estimate
    beyond the slots' inner ends. */
-static double left_by_slots(const kp_plate *plate, double rho) {
-  if (plate->slot_count == 0 || rho < plate->slot_inner) {
-    return 1;
-  }
-  return fmax(0.05, 1 - plate->slot_count * plate->slot_width / (two_pi * rho));
+static double left_by_slots(const kp_plate *plate, double rho)
+{
+    if (plate->slot_count == 0 || rho < plate->slot_inner) {
+        return 1;
+    }
+    return fmax(0.05, 1 - plate->slot_count * plate->slot_width / (two_pi * rho));
 }
 
-bool kp_plate_fixes(const kp_plate *plate, size_t unknown) {
-  size_t last = KP_NODE_DOFS * (plate->nodes - 1);
-  unsigned bit = unknown % KP_NODE_DOFS == 3 ? 0 : 1u << unknown % KP_NODE_DOFS;
-  return (unknown < KP_NODE_DOFS && (plate->fixed_first & bit)) ||
-         (unknown >= last && (plate->fixed_last & bit));
+bool kp_plate_fixes(const kp_plate *plate, size_t unknown)
+{
+    size_t last = KP_NODE_DOFS * (plate->nodes - 1);
+    unsigned bit = unknown % KP_NODE_DOFS == 3 ? 0 : 1u << unknown % KP_NODE_DOFS;
+    return (unknown < KP_NODE_DOFS && (plate->fixed_first & bit)) || (unknown >= last && (plate->fixed_last & bit));
 }
 
 /* Ridge that keeps a loose ring from flying off while no neighbour touches it.
  * [-] of its bending stiffness. */
 #define RING_RIDGE 1e-6
 
-static void add_ridge(kp_plate *plate) {
-  double ridge = RING_RIDGE * plate->bending /
-                 (plate->outer * plate->outer * (double)plate->nodes);
-  for (size_t node = 0; node < plate->nodes; node++) {
-    plate->bend[2 * node * KP_FIELD_ROW + KP_FIELD_WIDTH] += ridge;
-  }
-}
-
-static void factor_stretch(kp_plate *plate, double *factor, bool held) {
-  size_t field = 2 * plate->nodes;
-  memcpy(factor, plate->stretch, field * KP_FIELD_ROW * sizeof *factor);
-  if (held || (plate->fixed_first & KP_FIX_STRETCH)) {
-    fix_unknown(factor, field, KP_FIELD_WIDTH, 0);
-  }
-  if (plate->fixed_last & KP_FIX_STRETCH) {
-    fix_unknown(factor, field, KP_FIELD_WIDTH, field - 2);
-  }
-  kp_banded_factor(field, KP_FIELD_WIDTH,
-                   factor); /* positive: hoop strain resists every stretch */
-}
-
-static void prepare_element(kp_plate *plate, size_t e) {
-  double h = plate->rho[e + 1] - plate->rho[e];
-  double bend[4][4] = {{0}};
-  double stretch[4][4] = {{0}};
-  double nu = plate->nu;
-  for (size_t g = 0; g < KP_GAUSS; g++) {
-    double s = 0.5 * (1 + gauss_place[g]);
-    double n[4], d[4], dd[4];
-    hermite(s, h, n, d, dd);
-    double rho = plate->rho[e] + s * h;
-    double weight = 0.5 * h * gauss_weight[g] * rho * left_by_slots(plate, rho);
-    size_t p = e * KP_GAUSS + g;
-    plate->weight[p] = weight;
-    for (size_t i = 0; i < 4; i++) {
-      plate->slope_shape[p][i] = d[i];
-      plate->stretch_shape[p][i] = d[i] + nu * n[i] / rho;
-      for (size_t j = 0; j <= i; j++) {
-        bend[i][j] += plate->bending * weight *
-                      (dd[i] * dd[j] + d[i] * d[j] / (rho * rho) +
-                       nu * (dd[i] * d[j] + d[i] * dd[j]) / rho);
-        stretch[i][j] += weight * (d[i] * d[j] + n[i] * n[j] / (rho * rho) +
-                                   nu * (d[i] * n[j] + n[i] * d[j]) / rho);
-      }
+static void add_ridge(kp_plate *plate)
+{
+    double ridge = RING_RIDGE * plate->bending / (plate->outer * plate->outer * (double)plate->nodes);
+    for (size_t node = 0; node < plate->nodes; node++) {
+        plate->bend[2 * node * KP_FIELD_ROW + KP_FIELD_WIDTH] += ridge;
     }
-  }
-  add_to_band(plate->bend, e, bend);
-  add_to_band(plate->stretch, e, stretch);
 }
 
-void kp_plate_prepare(kp_plate *plate) {
-  size_t field = 2 * plate->nodes;
-  memset(plate->bend, 0, field * KP_FIELD_ROW * sizeof *plate->bend);
-  memset(plate->stretch, 0, field * KP_FIELD_ROW * sizeof *plate->stretch);
-  for (size_t e = 0; e + 1 < plate->nodes; e++) {
-    prepare_element(plate, e);
-  }
-  if (plate->ring) {
-    add_ridge(plate);
-  }
-  if (!(plate->fixed_first & KP_FIX_STRETCH)) {
-    plate->stretch[KP_FIELD_WIDTH] += plate->grip;
-  }
-  factor_stretch(plate, plate->stretch_factor, false);
-  if (plate->slip > 0) {
-    factor_stretch(plate, plate->slip_factor, true);
-  }
+static void factor_stretch(kp_plate *plate, double *factor, bool held)
+{
+    size_t field = 2 * plate->nodes;
+    memcpy(factor, plate->stretch, field * KP_FIELD_ROW * sizeof *factor);
+    if (held || (plate->fixed_first & KP_FIX_STRETCH)) {
+        fix_unknown(factor, field, KP_FIELD_WIDTH, 0);
+    }
+    if (plate->fixed_last & KP_FIX_STRETCH) {
+        fix_unknown(factor, field, KP_FIELD_WIDTH, field - 2);
+    }
+    kp_banded_factor(field, KP_FIELD_WIDTH, factor); /* positive: hoop strain resists every stretch */
 }
 
-static double slope_at(const kp_plate *plate, const double *q, size_t point) {
-  const double *at = q + KP_NODE_DOFS * (point / KP_GAUSS);
-  const double *d = plate->slope_shape[point];
-  return d[0] * at[0] + d[1] * at[1] + d[2] * at[4] + d[3] * at[5];
+static void prepare_element(kp_plate *plate, size_t e)
+{
+    double h = plate->rho[e + 1] - plate->rho[e];
+    double bend[4][4] = {{0}};
+    double stretch[4][4] = {{0}};
+    double nu = plate->nu;
+    for (size_t g = 0; g < KP_GAUSS; g++) {
+        double s = 0.5 * (1 + gauss_place[g]);
+        double n[4], d[4], dd[4];
+        hermite(s, h, n, d, dd);
+        double rho = plate->rho[e] + s * h;
+        double weight = 0.5 * h * gauss_weight[g] * rho * left_by_slots(plate, rho);
+        size_t p = e * KP_GAUSS + g;
+        plate->weight[p] = weight;
+        for (size_t i = 0; i < 4; i++) {
+            plate->slope_shape[p][i] = d[i];
+            plate->stretch_shape[p][i] = d[i] + nu * n[i] / rho;
+            for (size_t j = 0; j <= i; j++) {
+                bend[i][j] += plate->bending * weight *
+                              (dd[i] * dd[j] + d[i] * d[j] / (rho * rho) + nu * (dd[i] * d[j] + d[i] * dd[j]) / rho);
+                stretch[i][j] +=
+                    weight * (d[i] * d[j] + n[i] * n[j] / (rho * rho) + nu * (d[i] * n[j] + n[i] * d[j]) / rho);
+            }
+        }
+    }
+    add_to_band(plate->bend, e, bend);
+    add_to_band(plate->stretch, e, stretch);
+}
+
+void kp_plate_prepare(kp_plate *plate)
+{
+    size_t field = 2 * plate->nodes;
+    memset(plate->bend, 0, field * KP_FIELD_ROW * sizeof *plate->bend);
+    memset(plate->stretch, 0, field * KP_FIELD_ROW * sizeof *plate->stretch);
+    for (size_t e = 0; e + 1 < plate->nodes; e++) {
+        prepare_element(plate, e);
+    }
+    if (plate->ring) {
+        add_ridge(plate);
+    }
+    if (!(plate->fixed_first & KP_FIX_STRETCH)) {
+        plate->stretch[KP_FIELD_WIDTH] += plate->grip;
+    }
+    factor_stretch(plate, plate->stretch_factor, false);
+    if (plate->slip > 0) {
+        factor_stretch(plate, plate->slip_factor, true);
+    }
+}
+
+static double slope_at(const kp_plate *plate, const double *q, size_t point)
+{
+    const double *at = q + KP_NODE_DOFS * (point / KP_GAUSS);
+    const double *d = plate->slope_shape[point];
+    return d[0] * at[0] + d[1] * at[1] + d[2] * at[4] + d[3] * at[5];
 }
 
 /* e_r + nu e_t without the half slope squared. */
-static double stretch_at(const kp_plate *plate, const double *q, size_t point) {
-  const double *at = q + KP_NODE_DOFS * (point / KP_GAUSS);
-  const double *s = plate->stretch_shape[point];
-  return s[0] * at[2] + s[1] * at[3] + s[2] * at[6] + s[3] * at[7];
+static double stretch_at(const kp_plate *plate, const double *q, size_t point)
+{
+    const double *at = q + KP_NODE_DOFS * (point / KP_GAUSS);
+    const double *s = plate->stretch_shape[point];
+    return s[0] * at[2] + s[1] * at[3] + s[2] * at[6] + s[3] * at[7];
 }
 
 /* Least of U.KU/2 - b.U + slip |U_0|; b comes in u. The friction of the clamp
    holds U_0 while the pull on it stays within slip. */
-static void solve_stretch(kp_plate *plate, double *u) {
-  size_t field = 2 * plate->nodes;
-  plate->sticks = false;
-  if (plate->slip > 0) {
-    double held[2 * KP_MAX_NODES];
-    memcpy(held, u, field * sizeof *u);
-    held[0] = 0;
-    kp_banded_forward(field, KP_FIELD_WIDTH, plate->slip_factor, 0, held);
-    kp_banded_backward(field, KP_FIELD_WIDTH, plate->slip_factor, held);
-    double pull = u[0];
-    for (size_t j = 1; j <= KP_FIELD_WIDTH; j++) {
-      pull -= plate->stretch[j * KP_FIELD_ROW + KP_FIELD_WIDTH - j] * held[j];
+static void solve_stretch(kp_plate *plate, double *u)
+{
+    size_t field = 2 * plate->nodes;
+    plate->sticks = false;
+    if (plate->slip > 0) {
+        double held[2 * KP_MAX_NODES];
+        memcpy(held, u, field * sizeof *u);
+        held[0] = 0;
+        kp_banded_forward(field, KP_FIELD_WIDTH, plate->slip_factor, 0, held);
+        kp_banded_backward(field, KP_FIELD_WIDTH, plate->slip_factor, held);
+        double pull = u[0];
+        for (size_t j = 1; j <= KP_FIELD_WIDTH; j++) {
+            pull -= plate->stretch[j * KP_FIELD_ROW + KP_FIELD_WIDTH - j] * held[j];
+        }
+        if (fabs(pull) <= plate->slip) {
+            plate->sticks = true;
+            memcpy(u, held, field * sizeof *u);
+            return;
+        }
+        u[0] -= copysign(plate->slip, pull);
     }
-    if (fabs(pull) <= plate->slip) {
-      plate->sticks = true;
-      memcpy(u, held, field * sizeof *u);
-      return;
-    }
-    u[0] -= copysign(plate->slip, pull);
-  }
-  kp_banded_forward(field, KP_FIELD_WIDTH, plate->stretch_factor, 0, u);
-  kp_banded_backward(field, KP_FIELD_WIDTH, plate->stretch_factor, u);
+    kp_banded_forward(field, KP_FIELD_WIDTH, plate->stretch_factor, 0, u);
+    kp_banded_backward(field, KP_FIELD_WIDTH, plate->stretch_factor, u);
 }
 
-void kp_plate_condense(kp_plate *plate, double *q) {
-  /* Field numbering 2 node + (0, 1). */
-  double u[2 * KP_MAX_NODES];
-  size_t last = 2 * plate->nodes - 2;
-  memset(u, 0, 2 * plate->nodes * sizeof *u);
-  for (size_t p = 0; p < plate->points; p++) {
-    double slope = slope_at(plate, q, p);
-    double push = plate->weight[p] * 0.5 * slope * slope;
-    const double *s = plate->stretch_shape[p];
-    double *at = u + 2 * (p / KP_GAUSS);
-    for (size_t i = 0; i < 4; i++) {
-      at[i] -= push * s[i];
+void kp_plate_condense(kp_plate *plate, double *q)
+{
+    /* Field numbering 2 node + (0, 1). */
+    double u[2 * KP_MAX_NODES];
+    size_t last = 2 * plate->nodes - 2;
+    memset(u, 0, 2 * plate->nodes * sizeof *u);
+    for (size_t p = 0; p < plate->points; p++) {
+        double slope = slope_at(plate, q, p);
+        double push = plate->weight[p] * 0.5 * slope * slope;
+        const double *s = plate->stretch_shape[p];
+        double *at = u + 2 * (p / KP_GAUSS);
+        for (size_t i = 0; i < 4; i++) {
+            at[i] -= push * s[i];
+        }
     }
-  }
-  u[0] = plate->fixed_first & KP_FIX_STRETCH ? 0 : u[0];
-  u[last] = plate->fixed_last & KP_FIX_STRETCH ? 0 : u[last];
-  solve_stretch(plate, u);
-  for (size_t node = 0; node < plate->nodes; node++) {
-    q[KP_NODE_DOFS * node + 2] = u[2 * node];
-    q[KP_NODE_DOFS * node + 3] = u[2 * node + 1];
-  }
+    u[0] = plate->fixed_first & KP_FIX_STRETCH ? 0 : u[0];
+    u[last] = plate->fixed_last & KP_FIX_STRETCH ? 0 : u[last];
+    solve_stretch(plate, u);
+    for (size_t node = 0; node < plate->nodes; node++) {
+        q[KP_NODE_DOFS * node + 2] = u[2 * node];
+        q[KP_NODE_DOFS * node + 3] = u[2 * node + 1];
+    }
 }
 
 /* y = bend W, by field numbering; returns W . y. */
-static double bend_times(const kp_plate *plate, const double *q, double *y) {
-  size_t field = 2 * plate->nodes;
-  double sum = 0;
-  for (size_t i = 0; i < field; i++) {
-    y[i] = 0;
-  }
-  for (size_t i = 0; i < field; i++) {
-    double wi = q[KP_NODE_DOFS * (i / 2) + i % 2];
-    const double *row = plate->bend + i * KP_FIELD_ROW;
-    size_t first = i > KP_FIELD_WIDTH ? i - KP_FIELD_WIDTH : 0;
-    for (size_t j = first; j < i; j++) {
-      double k = row[j + KP_FIELD_WIDTH - i];
-      y[i] += k * q[KP_NODE_DOFS * (j / 2) + j % 2];
-      y[j] += k * wi;
+static double bend_times(const kp_plate *plate, const double *q, double *y)
+{
+    size_t field = 2 * plate->nodes;
+    double sum = 0;
+    for (size_t i = 0; i < field; i++) {
+        y[i] = 0;
     }
-    y[i] += row[KP_FIELD_WIDTH] * wi;
-  }
-  for (size_t i = 0; i < field; i++) {
-    sum += q[KP_NODE_DOFS * (i / 2) + i % 2] * y[i];
-  }
-  return sum;
+    for (size_t i = 0; i < field; i++) {
+        double wi = q[KP_NODE_DOFS * (i / 2) + i % 2];
+        const double *row = plate->bend + i * KP_FIELD_ROW;
+        size_t first = i > KP_FIELD_WIDTH ? i - KP_FIELD_WIDTH : 0;
+        for (size_t j = first; j < i; j++) {
+            double k = row[j + KP_FIELD_WIDTH - i];
+            y[i] += k * q[KP_NODE_DOFS * (j / 2) + j % 2];
+            y[j] += k * wi;
+        }
+        y[i] += row[KP_FIELD_WIDTH] * wi;
+    }
+    for (size_t i = 0; i < field; i++) {
+        sum += q[KP_NODE_DOFS * (i / 2) + i % 2] * y[i];
+    }
+    return sum;
 }
 
-double kp_plate_energy(const kp_plate *plate, const double *q) {
-  double y[2 * KP_MAX_NODES];
-  double bending = bend_times(plate, q, y);
-  /* With U condensed, the terms in U are half their linear part. */
-  double membrane = plate->slip * fabs(q[2]);
-  for (size_t p = 0; p < plate->points; p++) {
-    double slope = slope_at(plate, q, p);
-    double half = 0.5 * slope * slope;
-    membrane += plate->weight[p] * half * (half + stretch_at(plate, q, p));
-  }
-  return 0.5 * (bending + plate->membrane * membrane);
+double kp_plate_energy(const kp_plate *plate, const double *q)
+{
+    double y[2 * KP_MAX_NODES];
+    double bending = bend_times(plate, q, y);
+    /* With U condensed, the terms in U are half their linear part. */
+    double membrane = plate->slip * fabs(q[2]);
+    for (size_t p = 0; p < plate->points; p++) {
+        double slope = slope_at(plate, q, p);
+        double half = 0.5 * slope * slope;
+        membrane += plate->weight[p] * half * (half + stretch_at(plate, q, p));
+    }
+    return 0.5 * (bending + plate->membrane * membrane);
 }
 
-void kp_plate_force(kp_plate *plate, double pressure) {
-  double y[2 * KP_MAX_NODES];
-  const double *q = plate->state;
-  bend_times(plate, q, y);
-  for (size_t node = 0; node < plate->nodes; node++) {
-    double *f = plate->force + KP_NODE_DOFS * node;
-    const double *load = plate->load + KP_NODE_DOFS * node;
-    f[0] = pressure * load[0] - y[2 * node];
-    f[1] = pressure * load[1] - y[2 * node + 1];
-    f[2] = f[3] = 0;
-  }
-  for (size_t p = 0; p < plate->points; p++) {
-    double slope = slope_at(plate, q, p);
-    double tension = stretch_at(plate, q, p) + 0.5 * slope * slope;
-    double pull = plate->membrane * plate->weight[p] * tension * slope;
-    const double *d = plate->slope_shape[p];
-    double *f = plate->force + KP_NODE_DOFS * (p / KP_GAUSS);
-    f[0] -= pull * d[0];
-    f[1] -= pull * d[1];
-    f[4] -= pull * d[2];
-    f[5] -= pull * d[3];
-  }
-  for (size_t i = 0; i < 2; i++) {
-    size_t last = KP_NODE_DOFS * (plate->nodes - 1) + i;
-    plate->force[i] = kp_plate_fixes(plate, i) ? 0 : plate->force[i];
-    plate->force[last] = kp_plate_fixes(plate, last) ? 0 : plate->force[last];
-  }
+void kp_plate_force(kp_plate *plate, double pressure)
+{
+    double y[2 * KP_MAX_NODES];
+    const double *q = plate->state;
+    bend_times(plate, q, y);
+    for (size_t node = 0; node < plate->nodes; node++) {
+        double *f = plate->force + KP_NODE_DOFS * node;
+        const double *load = plate->load + KP_NODE_DOFS * node;
+        f[0] = pressure * load[0] - y[2 * node];
+        f[1] = pressure * load[1] - y[2 * node + 1];
+        f[2] = f[3] = 0;
+    }
+    for (size_t p = 0; p < plate->points; p++) {
+        double slope = slope_at(plate, q, p);
+        double tension = stretch_at(plate, q, p) + 0.5 * slope * slope;
+        double pull = plate->membrane * plate->weight[p] * tension * slope;
+        const double *d = plate->slope_shape[p];
+        double *f = plate->force + KP_NODE_DOFS * (p / KP_GAUSS);
+        f[0] -= pull * d[0];
+        f[1] -= pull * d[1];
+        f[4] -= pull * d[2];
+        f[5] -= pull * d[3];
+    }
+    for (size_t i = 0; i < 2; i++) {
+        size_t last = KP_NODE_DOFS * (plate->nodes - 1) + i;
+        plate->force[i] = kp_plate_fixes(plate, i) ? 0 : plate->force[i];
+        plate->force[last] = kp_plate_fixes(plate, last) ? 0 : plate->force[last];
+    }
 }
 
 /* Puts the constant bending and membrane matrices into the joint band. */
-static void constant_part(kp_plate *plate) {
-  size_t field = 2 * plate->nodes;
-  memset(plate->factor, 0,
-         KP_NODE_DOFS * plate->nodes * KP_JOINT_ROW * sizeof *plate->factor);
-  for (size_t i = 0; i < field; i++) {
-    size_t first = i > KP_FIELD_WIDTH ? i - KP_FIELD_WIDTH : 0;
-    size_t wi = KP_NODE_DOFS * (i / 2) + i % 2;
-    for (size_t j = first; j <= i; j++) {
-      size_t wj = KP_NODE_DOFS * (j / 2) + j % 2;
-      size_t from = i * KP_FIELD_ROW + j + KP_FIELD_WIDTH - i;
-      plate->factor[wi * KP_JOINT_ROW + wj + KP_JOINT_WIDTH - wi] =
-          plate->bend[from];
-      plate->factor[(wi + 2) * KP_JOINT_ROW + wj + KP_JOINT_WIDTH - wi] =
-          plate->membrane * plate->stretch[from];
+static void constant_part(kp_plate *plate)
+{
+    size_t field = 2 * plate->nodes;
+    memset(plate->factor, 0, KP_NODE_DOFS * plate->nodes * KP_JOINT_ROW * sizeof *plate->factor);
+    for (size_t i = 0; i < field; i++) {
+        size_t first = i > KP_FIELD_WIDTH ? i - KP_FIELD_WIDTH : 0;
+        size_t wi = KP_NODE_DOFS * (i / 2) + i % 2;
+        for (size_t j = first; j <= i; j++) {
+            size_t wj = KP_NODE_DOFS * (j / 2) + j % 2;
+            size_t from = i * KP_FIELD_ROW + j + KP_FIELD_WIDTH - i;
+            plate->factor[wi * KP_JOINT_ROW + wj + KP_JOINT_WIDTH - wi] = plate->bend[from];
+            plate->factor[(wi + 2) * KP_JOINT_ROW + wj + KP_JOINT_WIDTH - wi] = plate->membrane * plate->stretch[from];
+        }
     }
-  }
 }
 
 static const size_t lift_local[4] = {0, 1, 4, 5};
 static const size_t stretch_local[4] = {2, 3, 6, 7};
 
-static void tangent_element(kp_plate *plate, size_t e, bool clamp_tension) {
-  double ww[4][4] = {{0}};
-  double uw[4][4] = {{0}};
-  for (size_t p = e * KP_GAUSS; p < (e + 1) * KP_GAUSS; p++) {
-    double slope = slope_at(plate, plate->state, p);
-    double tension = stretch_at(plate, plate->state, p) + 0.5 * slope * slope;
-    if (clamp_tension && tension < 0) {
-      tension = 0;
+static void tangent_element(kp_plate *plate, size_t e, bool clamp_tension)
+{
+    double ww[4][4] = {{0}};
+    double uw[4][4] = {{0}};
+    for (size_t p = e * KP_GAUSS; p < (e + 1) * KP_GAUSS; p++) {
+        double slope = slope_at(plate, plate->state, p);
+        double tension = stretch_at(plate, plate->state, p) + 0.5 * slope * slope;
+        if (clamp_tension && tension < 0) {
+            tension = 0;
+        }
+        double weight = plate->membrane * plate->weight[p];
+        double along = weight * (tension + slope * slope);
+        const double *d = plate->slope_shape[p];
+        const double *s = plate->stretch_shape[p];
+        for (size_t i = 0; i < 4; i++) {
+            double di = along * d[i];
+            double si = weight * slope * s[i];
+            for (size_t j = 0; j < 4; j++) {
+                ww[i][j] += di * d[j];
+                uw[i][j] += si * d[j];
+            }
+        }
     }
-    double weight = plate->membrane * plate->weight[p];
-    double along = weight * (tension + slope * slope);
-    const double *d = plate->slope_shape[p];
-    const double *s = plate->stretch_shape[p];
+    double *rows = plate->factor + KP_NODE_DOFS * e * KP_JOINT_ROW;
     for (size_t i = 0; i < 4; i++) {
-      double di = along * d[i];
-      double si = weight * slope * s[i];
-      for (size_t j = 0; j < 4; j++) {
-        ww[i][j] += di * d[j];
-        uw[i][j] += si * d[j];
-      }
+        for (size_t j = 0; j < 4; j++) {
+            size_t a = lift_local[i];
+            size_t b = lift_local[j];
+            if (b <= a) {
+                rows[a * KP_JOINT_ROW + b + KP_JOINT_WIDTH - a] += ww[i][j];
+            }
+            a = stretch_local[i];
+            if (b > a) {
+                size_t swap = a;
+                a = b;
+                b = swap;
+            }
+            rows[a * KP_JOINT_ROW + b + KP_JOINT_WIDTH - a] += uw[i][j];
+        }
     }
-  }
-  double *rows = plate->factor + KP_NODE_DOFS * e * KP_JOINT_ROW;
-  for (size_t i = 0; i < 4; i++) {
-    for (size_t j = 0; j < 4; j++) {
-      size_t a = lift_local[i];
-      size_t b = lift_local[j];
-      if (b <= a) {
-        rows[a * KP_JOINT_ROW + b + KP_JOINT_WIDTH - a] += ww[i][j];
-      }
-      a = stretch_local[i];
-      if (b > a) {
-        size_t swap = a;
-        a = b;
-        b = swap;
-      }
-      rows[a * KP_JOINT_ROW + b + KP_JOINT_WIDTH - a] += uw[i][j];
-    }
-  }
 }
 
-static bool factor_joint(kp_plate *plate) {
-  size_t joint = KP_NODE_DOFS * plate->nodes;
-  for (size_t i = 0; i < 3; i++) {
-    size_t last = joint - KP_NODE_DOFS + i;
-    if (kp_plate_fixes(plate, i) || (i == 2 && plate->sticks)) {
-      fix_unknown(plate->factor, joint, KP_JOINT_WIDTH, i);
+static bool factor_joint(kp_plate *plate)
+{
+    size_t joint = KP_NODE_DOFS * plate->nodes;
+    for (size_t i = 0; i < 3; i++) {
+        size_t last = joint - KP_NODE_DOFS + i;
+        if (kp_plate_fixes(plate, i) || (i == 2 && plate->sticks)) {
+            fix_unknown(plate->factor, joint, KP_JOINT_WIDTH, i);
+        }
+        if (kp_plate_fixes(plate, last)) {
+            fix_unknown(plate->factor, joint, KP_JOINT_WIDTH, last);
+        }
     }
-    if (kp_plate_fixes(plate, last)) {
-      fix_unknown(plate->factor, joint, KP_JOINT_WIDTH, last);
-    }
-  }
-  return kp_banded_factor(joint, KP_JOINT_WIDTH, plate->factor);
+    return kp_banded_factor(joint, KP_JOINT_WIDTH, plate->factor);
 }
 
-bool kp_plate_tangent(kp_plate *plate, bool clamp_tension) {
-  constant_part(plate);
-  for (size_t e = 0; e + 1 < plate->nodes; e++) {
-    tangent_element(plate, e, clamp_tension);
-  }
-  return factor_joint(plate);
+bool kp_plate_tangent(kp_plate *plate, bool clamp_tension)
+{
+    constant_part(plate);
+    for (size_t e = 0; e + 1 < plate->nodes; e++) {
+        tangent_element(plate, e, clamp_tension);
+    }
+    return factor_joint(plate);
 }
 
-bool kp_plate_linear_tangent(kp_plate *plate) {
-  constant_part(plate);
-  return factor_joint(plate);
+bool kp_plate_linear_tangent(kp_plate *plate)
+{
+    constant_part(plate);
+    return factor_joint(plate);
 }

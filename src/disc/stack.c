@@ -26,238 +26,242 @@
 
 enum { NEWTON_MOST = 80, SEARCH_MOST = 40, HALVINGS_MOST = 12 };
 
-static double potential(const kp_stack_workspace *ws, bool trial) {
-  double sum = 0;
-  for (size_t i = 0; i < ws->plate_count; i++) {
-    const kp_plate *plate = &ws->plates[i];
-    const double *q = trial ? plate->trial : plate->state;
-    sum += kp_plate_energy(plate, q);
-    for (size_t k = 0; i == 0 && k < KP_NODE_DOFS * plate->nodes; k++) {
-      sum -= ws->pressure * plate->load[k] * q[k];
+static double potential(const kp_stack_workspace *ws, bool trial)
+{
+    double sum = 0;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        const kp_plate *plate = &ws->plates[i];
+        const double *q = trial ? plate->trial : plate->state;
+        sum += kp_plate_energy(plate, q);
+        for (size_t k = 0; i == 0 && k < KP_NODE_DOFS * plate->nodes; k++) {
+            sum -= ws->pressure * plate->load[k] * q[k];
+        }
     }
-  }
-  return sum;
+    return sum;
 }
 
-static void make_trial(kp_stack_workspace *ws, double part) {
-  for (size_t i = 0; i < ws->plate_count; i++) {
-    kp_plate *plate = &ws->plates[i];
-    for (size_t k = 0; k < KP_NODE_DOFS * plate->nodes; k += KP_NODE_DOFS) {
-      plate->trial[k] = plate->state[k] + part * plate->step[k];
-      plate->trial[k + 1] = plate->state[k + 1] + part * plate->step[k + 1];
+static void make_trial(kp_stack_workspace *ws, double part)
+{
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate *plate = &ws->plates[i];
+        for (size_t k = 0; k < KP_NODE_DOFS * plate->nodes; k += KP_NODE_DOFS) {
+            plate->trial[k] = plate->state[k] + part * plate->step[k];
+            plate->trial[k + 1] = plate->state[k + 1] + part * plate->step[k + 1];
+        }
+        kp_plate_condense(plate, plate->trial);
     }
-    kp_plate_condense(plate, plate->trial);
-  }
 }
 
-static void accept_trial(kp_stack_workspace *ws) {
-  for (size_t i = 0; i < ws->plate_count; i++) {
-    double *swap = ws->plates[i].state;
-    ws->plates[i].state = ws->plates[i].trial;
-    ws->plates[i].trial = swap;
-  }
+static void accept_trial(kp_stack_workspace *ws)
+{
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        double *swap = ws->plates[i].state;
+        ws->plates[i].state = ws->plates[i].trial;
+        ws->plates[i].trial = swap;
+    }
 }
 
-static bool is_open(const kp_stack_workspace *ws) {
-  for (size_t g = 0; g < ws->gap_count; g++) {
-    if (ws->gaps[g].enabled &&
-        kp_gap_value(ws, &ws->gaps[g], false) < -OPEN_ENOUGH) {
-      return false;
+static bool is_open(const kp_stack_workspace *ws)
+{
+    for (size_t g = 0; g < ws->gap_count; g++) {
+        if (ws->gaps[g].enabled && kp_gap_value(ws, &ws->gaps[g], false) < -OPEN_ENOUGH) {
+            return false;
+        }
     }
-  }
-  return true;
+    return true;
 }
 
-static bool make_tangents(kp_stack_workspace *ws) {
-  ws->stamp++;
-  for (size_t i = 0; i < ws->plate_count; i++) {
-    kp_plate_force(&ws->plates[i], ws->pressure);
-    if (!kp_plate_tangent(&ws->plates[i], false) &&
-        !kp_plate_tangent(&ws->plates[i], true)) {
-      return false;
+static bool make_tangents(kp_stack_workspace *ws)
+{
+    ws->stamp++;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate_force(&ws->plates[i], ws->pressure);
+        if (!kp_plate_tangent(&ws->plates[i], false) && !kp_plate_tangent(&ws->plates[i], true)) {
+            return false;
+        }
     }
-  }
-  return true;
+    return true;
 }
 
 /* Shortest of the steps tried that lowers the potential as promised; false when
  * none does. */
-static bool search(kp_stack_workspace *ws, double decrement) {
-  double before = potential(ws, false);
-  double part = 1;
-  for (int k = 0; k < SEARCH_MOST; k++) {
-    make_trial(ws, part);
-    double after = potential(ws, true);
-    if (after <= before - SEARCH_SLOPE * part * decrement) {
-      return true;
+static bool search(kp_stack_workspace *ws, double decrement)
+{
+    double before = potential(ws, false);
+    double part = 1;
+    for (int k = 0; k < SEARCH_MOST; k++) {
+        make_trial(ws, part);
+        double after = potential(ws, true);
+        if (after <= before - SEARCH_SLOPE * part * decrement) {
+            return true;
+        }
+        /* Least of the parabola through value, slope and trial, kept between a
+         * tenth and a half. */
+        double curve = after - before + part * decrement;
+        double next = curve > 0 ? part * part * decrement / (2 * curve) : part / 10;
+        part = fmin(fmax(next, part / 10), part / 2);
     }
-    /* Least of the parabola through value, slope and trial, kept between a
-     * tenth and a half. */
-    double curve = after - before + part * decrement;
-    double next = curve > 0 ? part * part * decrement / (2 * curve) : part / 10;
-    part = fmin(fmax(next, part / 10), part / 2);
-  }
-  return false;
+    return false;
 }
 
-static bool newton(kp_stack_workspace *ws) {
-  for (int step = 0; step < NEWTON_MOST; step++) {
-    if (!make_tangents(ws) || !kp_programme_solve(ws)) {
-      return false;
+static bool newton(kp_stack_workspace *ws)
+{
+    for (int step = 0; step < NEWTON_MOST; step++) {
+        if (!make_tangents(ws) || !kp_programme_solve(ws)) {
+            return false;
+        }
+        ws->record.newton_steps++;
+        double decrement = 0;
+        double work = 0;
+        for (size_t i = 0; i < ws->plate_count; i++) {
+            const kp_plate *plate = &ws->plates[i];
+            for (size_t k = 0; k < KP_NODE_DOFS * plate->nodes; k += KP_NODE_DOFS) {
+                decrement += plate->force[k] * plate->step[k] + plate->force[k + 1] * plate->step[k + 1];
+                work += ws->pressure * (plate->load[k] * plate->state[k] + plate->load[k + 1] * plate->state[k + 1]);
+            }
+        }
+        if (!isfinite(decrement)) {
+            return false;
+        }
+        double scale = 0;
+        for (size_t i = 0; i < ws->plate_count; i++) {
+            scale += kp_plate_energy(&ws->plates[i], ws->plates[i].state);
+        }
+        scale += fabs(work);
+        /* From a state that is not open (the seat has just been put under the
+         * stack) only the full step leads back. */
+        if (fabs(decrement) <= DECREMENT_ROUNDING * scale || !is_open(ws)) {
+            make_trial(ws, 1);
+        } else if (!search(ws, decrement)) {
+            return false;
+        }
+        accept_trial(ws);
+        ws->record.residual = scale > 0 ? fabs(decrement) / scale : 0;
+        if (fabs(decrement) <= DECREMENT_ENOUGH * scale) {
+            return true;
+        }
     }
-    ws->record.newton_steps++;
-    double decrement = 0;
-    double work = 0;
-    for (size_t i = 0; i < ws->plate_count; i++) {
-      const kp_plate *plate = &ws->plates[i];
-      for (size_t k = 0; k < KP_NODE_DOFS * plate->nodes; k += KP_NODE_DOFS) {
-        decrement += plate->force[k] * plate->step[k] +
-                     plate->force[k + 1] * plate->step[k + 1];
-        work += ws->pressure * (plate->load[k] * plate->state[k] +
-                                plate->load[k + 1] * plate->state[k + 1]);
-      }
-    }
-    if (!isfinite(decrement)) {
-      return false;
-    }
-    double scale = 0;
-    for (size_t i = 0; i < ws->plate_count; i++) {
-      scale += kp_plate_energy(&ws->plates[i], ws->plates[i].state);
-    }
-    scale += fabs(work);
-    /* From a state that is not open (the seat has just been put under the
-     * stack) only the full step leads back. */
-    if (fabs(decrement) <= DECREMENT_ROUNDING * scale || !is_open(ws)) {
-      make_trial(ws, 1);
-    } else if (!search(ws, decrement)) {
-      return false;
-    }
-    accept_trial(ws);
-    ws->record.residual = scale > 0 ? fabs(decrement) / scale : 0;
-    if (fabs(decrement) <= DECREMENT_ENOUGH * scale) {
-      return true;
-    }
-  }
-  return false;
+    return false;
 }
 
 /* The small-deflection answer with contact: from anywhere, open, and close
  * enough for Newton. */
-static bool restart(kp_stack_workspace *ws) {
-  ws->stamp++;
-  ws->programme.count = 0;
-  for (size_t i = 0; i < ws->plate_count; i++) {
-    kp_plate *plate = &ws->plates[i];
-    memset(plate->state, 0, KP_NODE_DOFS * plate->nodes * sizeof *plate->state);
-    kp_plate_force(plate, ws->pressure);
-    if (!kp_plate_linear_tangent(plate)) {
-      return false;
+static bool restart(kp_stack_workspace *ws)
+{
+    ws->stamp++;
+    ws->programme.count = 0;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate *plate = &ws->plates[i];
+        memset(plate->state, 0, KP_NODE_DOFS * plate->nodes * sizeof *plate->state);
+        kp_plate_force(plate, ws->pressure);
+        if (!kp_plate_linear_tangent(plate)) {
+            return false;
+        }
     }
-  }
-  if (!kp_programme_solve(ws)) {
-    return false;
-  }
-  make_trial(ws, 1);
-  accept_trial(ws);
-  return true;
+    if (!kp_programme_solve(ws)) {
+        return false;
+    }
+    make_trial(ws, 1);
+    accept_trial(ws);
+    return true;
 }
 
-static void keep(kp_stack_workspace *ws, bool put_back) {
-  for (size_t i = 0; i < ws->plate_count; i++) {
-    kp_plate *plate = &ws->plates[i];
-    memcpy(put_back ? plate->state : plate->start,
-           put_back ? plate->start : plate->state,
-           KP_NODE_DOFS * plate->nodes * sizeof *plate->state);
-  }
+static void keep(kp_stack_workspace *ws, bool put_back)
+{
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate *plate = &ws->plates[i];
+        memcpy(put_back ? plate->state : plate->start, put_back ? plate->start : plate->state,
+               KP_NODE_DOFS * plate->nodes * sizeof *plate->state);
+    }
 }
 
-static void set_seat(kp_stack_workspace *ws, kp_seat seat) {
-  ws->seat = seat;
-  for (size_t g = 0; g < ws->gap_count; g++) {
-    if (ws->gaps[g].lower == KP_CONTACT_SEAT) {
-      ws->gaps[g].enabled = seat == KP_SEAT_HOLDS;
+static void set_seat(kp_stack_workspace *ws, kp_seat seat)
+{
+    ws->seat = seat;
+    for (size_t g = 0; g < ws->gap_count; g++) {
+        if (ws->gaps[g].lower == KP_CONTACT_SEAT) {
+            ws->gaps[g].enabled = seat == KP_SEAT_HOLDS;
+        }
     }
-  }
 }
 
 /* From the state at `from` to the target, halving the load step where Newton
  * fails. */
-static bool follow(kp_stack_workspace *ws, double from, double target) {
-  double reached = from;
-  double next = target;
-  for (int halvings = 0; halvings <= HALVINGS_MOST;) {
-    keep(ws, false);
-    ws->pressure = next;
-    ws->record.load_steps++;
-    if (newton(ws)) {
-      if (next == target) {
-        return true;
-      }
-      reached = next;
-      next = target;
-      continue;
+static bool follow(kp_stack_workspace *ws, double from, double target)
+{
+    double reached = from;
+    double next = target;
+    for (int halvings = 0; halvings <= HALVINGS_MOST;) {
+        keep(ws, false);
+        ws->pressure = next;
+        ws->record.load_steps++;
+        if (newton(ws)) {
+            if (next == target) {
+                return true;
+            }
+            reached = next;
+            next = target;
+            continue;
+        }
+        keep(ws, true);
+        next = reached + (next - reached) / 2;
+        halvings++;
     }
-    keep(ws, true);
-    next = reached + (next - reached) / 2;
-    halvings++;
-  }
-  return false;
+    return false;
 }
 
 /* Which shim is furthest from equilibrium, for the message. */
-static size_t worst_shim(const kp_stack_workspace *ws) {
-  size_t worst = 0;
-  double most = -1;
-  for (size_t i = 0; i < ws->stack.disc_count; i++) {
-    if (ws->plate_of[i] == KP_NO_PLATE) {
-      continue;
+static size_t worst_shim(const kp_stack_workspace *ws)
+{
+    size_t worst = 0;
+    double most = -1;
+    for (size_t i = 0; i < ws->stack.disc_count; i++) {
+        if (ws->plate_of[i] == KP_NO_PLATE) {
+            continue;
+        }
+        const kp_plate *plate = &ws->plates[ws->plate_of[i]];
+        double sum = 0;
+        for (size_t k = 0; k < KP_NODE_DOFS * plate->nodes; k++) {
+            sum += plate->step[k] * plate->force[k];
+        }
+        if (fabs(sum) > most) {
+            most = fabs(sum);
+            worst = i;
+        }
     }
-    const kp_plate *plate = &ws->plates[ws->plate_of[i]];
-    double sum = 0;
-    for (size_t k = 0; k < KP_NODE_DOFS * plate->nodes; k++) {
-      sum += plate->step[k] * plate->force[k];
-    }
-    if (fabs(sum) > most) {
-      most = fabs(sum);
-      worst = i;
-    }
-  }
-  return worst;
+    return worst;
 }
 
-kp_status kp_stack_solve(kp_stack_workspace *ws, double pressure, kp_seat seat,
-                         kp_error *error) {
-  double unit = ws->modulus * pow(ws->height / ws->length, 4);
-  double target = pressure * ws->stack.load_coverage / unit;
-  if (!isfinite(target) || target < 0) {
-    return kp_error_set(
-        error, KP_OUT_OF_RANGE,
-        "stack: pressure %g Pa: must be finite and not negative", pressure);
-  }
-  ws->record = (kp_stack_record){0};
-  ws->programme.changes = 0;
-  set_seat(ws, seat);
-  double from = ws->solved ? ws->pressure : 0;
-  ws->pressure = from;
-  bool open = ws->solved && is_open(ws);
-  bool done = open && follow(ws, from, target);
-  for (int attempt = 0; !done && attempt < 2; attempt++) {
-    /* First at the target itself, then from no load. */
-    ws->pressure = attempt == 0 ? target : 0;
-    done = restart(ws) && follow(ws, ws->pressure, target);
-  }
-  ws->solved = done;
-  ws->record.set_changes = ws->programme.changes;
-  ws->record.active_contacts = (int)ws->programme.count;
-  if (!done) {
-    size_t shim = worst_shim(ws);
-    ws->pressure = 0;
-    return kp_error_set(error, KP_NO_SOLUTION,
-                        "stack: no equilibrium found at %.6g MPa; furthest "
-                        "from it is line %zu, %g x %g mm",
-                        pressure / 1e6, shim + 1,
-                        2e3 * ws->stack.discs[shim].outer_radius,
-                        1e3 * ws->stack.discs[shim].thickness);
-  }
-  return KP_OK;
+kp_status kp_stack_solve(kp_stack_workspace *ws, double pressure, kp_seat seat, kp_error *error)
+{
+    double unit = ws->modulus * pow(ws->height / ws->length, 4);
+    double target = pressure * ws->stack.load_coverage / unit;
+    if (!isfinite(target) || target < 0) {
+        return kp_error_set(error, KP_OUT_OF_RANGE, "stack: pressure %g Pa: must be finite and not negative", pressure);
+    }
+    ws->record = (kp_stack_record){0};
+    ws->programme.changes = 0;
+    set_seat(ws, seat);
+    double from = ws->solved ? ws->pressure : 0;
+    ws->pressure = from;
+    bool open = ws->solved && is_open(ws);
+    bool done = open && follow(ws, from, target);
+    for (int attempt = 0; !done && attempt < 2; attempt++) {
+        /* First at the target itself, then from no load. */
+        ws->pressure = attempt == 0 ? target : 0;
+        done = restart(ws) && follow(ws, ws->pressure, target);
+    }
+    ws->solved = done;
+    ws->record.set_changes = ws->programme.changes;
+    ws->record.active_contacts = (int)ws->programme.count;
+    if (!done) {
+        size_t shim = worst_shim(ws);
+        ws->pressure = 0;
+        return kp_error_set(error, KP_NO_SOLUTION,
+                            "stack: no equilibrium found at %.6g MPa; furthest "
+                            "from it is line %zu, %g x %g mm",
+                            pressure / 1e6, shim + 1, 2e3 * ws->stack.discs[shim].outer_radius,
+                            1e3 * ws->stack.discs[shim].thickness);
+    }
+    return KP_OK;
 }

@@ -14,62 +14,62 @@
 #include "kneepoint/disc.h"
 
 enum {
-  KP_NODE_DOFS = 4,   /* W, dW/drho, U, dU/drho at each node          */
-  KP_JOINT_WIDTH = 7, /* half bandwidth of the joint matrix           */
-  KP_JOINT_ROW = KP_JOINT_WIDTH + 1, /* entries a row of the packed band */
-  KP_FIELD_WIDTH = 3, /* half bandwidth of W alone or U alone         */
-  KP_FIELD_ROW = KP_FIELD_WIDTH + 1,
-  KP_GAUSS =
-      4, /* points an element: W'^4 times rho is degree 9; measured enough */
-  KP_MAX_NODES = 512, /* a plate: elements across it plus one for every tip */
+    KP_NODE_DOFS = 4,                  /* W, dW/drho, U, dU/drho at each node          */
+    KP_JOINT_WIDTH = 7,                /* half bandwidth of the joint matrix           */
+    KP_JOINT_ROW = KP_JOINT_WIDTH + 1, /* entries a row of the packed band */
+    KP_FIELD_WIDTH = 3,                /* half bandwidth of W alone or U alone         */
+    KP_FIELD_ROW = KP_FIELD_WIDTH + 1,
+    KP_GAUSS = 4,       /* points an element: W'^4 times rho is degree 9; measured enough */
+    KP_MAX_NODES = 512, /* a plate: elements across it plus one for every tip */
 };
 
 /* ---- one plate: shims of one size laid together (plate_element.c) ---- */
 enum { KP_FIX_LIFT = 1, KP_FIX_SLOPE = 2, KP_FIX_STRETCH = 4 };
 
 typedef struct kp_plate {
-  double inner;  /* [-] rho of its first node: clamp, or hole of a loose ring */
-  double outer;  /* [-] rho of the free edge                             */
-  double bottom; /* [-] height of its lower face at rest, over t0        */
-  bool ring;     /*     loose: held by its neighbours only               */
-  double membrane;  /* [-] count x E t / (1 - nu^2), scaled                  */
-  double bending;   /* [-] count x E t^3 / (12 (1 - nu^2)), scaled           */
-  double nu;        /* [-]                                                 */
-  double thickness; /* [-] of all its shims together, over t0               */
-  double one_thickness; /* [-] of one shim, over t0                        */
-  double young; /* [-] over E0                                          */
-  unsigned fixed_first; /* KP_FIX_ bits of the first node */
-  unsigned fixed_last;  /* and of the last  */
-  double grip; /* [-] stiffness of the ring under the clamp, over membrane;
-                  without KP_FIX_STRETCH only */
-  double slip; /* [-] friction of the clamp, over membrane: the stretch is held
-                  up to it */
-  int slot_count;    /* [-]                                                  */
-  double slot_width; /* [-] over R0                                          */
-  double slot_inner; /* [-] rho                                              */
+    double inner;         /* [-] rho of its first node: clamp, or hole of a loose ring */
+    double outer;         /* [-] rho of the free edge                             */
+    double bottom;        /* [-] height of its lower face at rest, over t0        */
+    bool ring;            /*     loose: held by its neighbours only               */
+    double membrane;      /* [-] count x E t / (1 - nu^2), scaled                  */
+    double bending;       /* [-] count x E t^3 / (12 (1 - nu^2)), scaled           */
+    double nu;            /* [-]                                                 */
+    double thickness;     /* [-] of all its shims together, over t0               */
+    double one_thickness; /* [-] of one shim, over t0                        */
+    double young;         /* [-] over E0                                          */
+    unsigned fixed_first; /* KP_FIX_ bits of the first node */
+    unsigned fixed_last;  /* and of the last  */
+    double grip;          /* [-] stiffness of the ring under the clamp, over membrane;
+                             without KP_FIX_STRETCH only */
+    double slip;          /* [-] friction of the clamp, over membrane: the stretch is held
+                             up to it */
+    int slot_count;       /* [-]                                                  */
+    double slot_width;    /* [-] over R0                                          */
+    double slot_inner;    /* [-] rho                                              */
 
-  size_t nodes;
-  double *rho;                /* [nodes]                                   */
-  size_t points;              /* (nodes-1) x KP_GAUSS                      */
-  double *weight;             /* [points] quadrature weight x rho          */
-  double (*slope_shape)[4];   /* [points] dN/drho of an element's four Hermite
-                                 functions */
-  double (*stretch_shape)[4]; /* [points] dN/drho + nu N/rho               */
-  double *bend;    /* [2 nodes][KP_FIELD_ROW] bending stiffness of W, full    */
-  double *stretch; /* [2 nodes][KP_FIELD_ROW] membrane stiffness of U for
-                      membrane = 1    */
-  double *stretch_factor; /* its Cholesky factor, edges as fixed        */
-  double *slip_factor;    /* the same with the clamp held too, for slip > 0 */
-  bool sticks;            /* that friction holds, at the state last condensed */
+    size_t nodes;
+    double *rho;                /* [nodes]                                   */
+    size_t points;              /* (nodes-1) x KP_GAUSS                      */
+    double *weight;             /* [points] quadrature weight x rho          */
+    double (*slope_shape)[4];   /* [points] dN/drho of an element's four Hermite
+                                   functions */
+    double (*stretch_shape)[4]; /* [points] dN/drho + nu N/rho               */
+    double *bend;               /* [2 nodes][KP_FIELD_ROW] bending stiffness of W, full    */
+    double *stretch;            /* [2 nodes][KP_FIELD_ROW] membrane stiffness of U for
+                                   membrane = 1    */
+    double *stretch_factor;     /* its Cholesky factor, edges as fixed        */
+    double *slip_factor;        /* the same with the clamp held too, for slip > 0 */
+    bool sticks;                /* that friction holds, at the state last condensed */
 
-  double *state;  /* [4 nodes] equilibrium so far                           */
-  double *start;  /* [4 nodes] state at the start of a load step            */
-  double *trial;  /* [4 nodes] of the line search                           */
-  double *force;  /* [4 nodes] minus the gradient of the energy, U part 0   */
-  double *step;   /* [4 nodes] Newton step                                  */
-  double *load;   /* [4 nodes] work of unit pressure, U part 0; zero but for the
-                     face shim */
-  double *factor; /* [4 nodes][KP_JOINT_ROW]                                */
+    double *state;  /* [4 nodes] equilibrium so far                           */
+    double *rest;   /* [4 nodes] low end of a stress cycle                    */
+    double *start;  /* [4 nodes] state at the start of a load step            */
+    double *trial;  /* [4 nodes] of the line search                           */
+    double *force;  /* [4 nodes] minus the gradient of the energy, U part 0   */
+    double *step;   /* [4 nodes] Newton step                                  */
+    double *load;   /* [4 nodes] work of unit pressure, U part 0; zero but for the
+                       face shim */
+    double *factor; /* [4 nodes][KP_JOINT_ROW]                                */
 } kp_plate;
 
 /* Everything constant of a plate whose nodes, stiffness and outer radius are
@@ -91,93 +91,98 @@ bool kp_plate_tangent(kp_plate *plate, bool clamp_tension);
 bool kp_plate_linear_tangent(kp_plate *plate);
 /* Element that holds rho, and the four Hermite functions there: value, first
  * and second derivative (may be NULL). */
-size_t kp_plate_shape(const kp_plate *plate, double rho, double value[4],
-                      double first[4], double second[4]);
+size_t kp_plate_shape(const kp_plate *plate, double rho, double value[4], double first[4], double second[4]);
+void kp_plate_shape_in(const kp_plate *plate, size_t element, double rho, double value[4], double first[4],
+                       double second[4]);
 double kp_plate_lift(const kp_plate *plate, const double *q, double rho);
 
 /* Node positions: mesh.c. breakpoints ascending, first = clamp, last = largest
  * edge. */
 typedef struct kp_mesh_rule {
-  double clamp;    /* [-] rho of the clamp                                    */
-  double span;     /* [-] largest edge less clamp                             */
-  double finest;   /* [-] element at the clamp                                */
-  double coarsest; /* [-] element far from it                                 */
-  double reach; /* [-] distance from the clamp at which elements are coarsest */
+    double clamp;    /* [-] rho of the clamp                                    */
+    double span;     /* [-] largest edge less clamp                             */
+    double finest;   /* [-] element at the clamp                                */
+    double coarsest; /* [-] element far from it                                 */
+    double reach;    /* [-] distance from the clamp at which elements are coarsest */
 } kp_mesh_rule;
 double kp_mesh_size(const kp_mesh_rule *rule, double rho);
 /* Writes at most capacity nodes; returns how many there are. */
-size_t kp_mesh_nodes(const kp_mesh_rule *rule, size_t breakpoints,
-                     const double *at, size_t capacity, double *nodes);
+size_t kp_mesh_nodes(const kp_mesh_rule *rule, size_t breakpoints, const double *at, size_t capacity, double *nodes);
 
 /* ---- contacts (contact.c): gap = offset + sum of sign x lift, >= 0 ---- */
 typedef struct kp_side {
-  int plate;       /* index, or -1 for none                           */
-  double sign;     /* +1 above the gap, -1 below                       */
-  size_t base;     /* joint index of the element's first unknown       */
-  double shape[4]; /* on base + 0, 1, 4, 5                             */
-  size_t first;    /* joint index of the first entry that is not zero  */
-  double *forward; /* [4 nodes] L^-1 of the column; valid for stamp    */
+    int plate;       /* index, or -1 for none                           */
+    double sign;     /* +1 above the gap, -1 below                       */
+    size_t base;     /* joint index of the element's first unknown       */
+    double shape[4]; /* on base + 0, 1, 4, 5                             */
+    size_t first;    /* joint index of the first entry that is not zero  */
+    double *forward; /* [4 nodes] L^-1 of the column; valid for stamp    */
 } kp_side;
 
 typedef struct kp_gap {
-  kp_side side[2];  /* below and above; plate -1: rigid there            */
-  double offset;    /* [-] gap at rest                                  */
-  double rho;       /* [-] */
-  int lower, upper; /* plate indices; KP_CONTACT_SEAT or KP_CONTACT_STOP */
-  bool enabled;
-  unsigned stamp; /* tangent for which forward is valid               */
+    kp_side side[2];  /* below and above; plate -1: rigid there            */
+    double offset;    /* [-] gap at rest                                  */
+    double rho;       /* [-] */
+    int lower, upper; /* plate indices; KP_CONTACT_SEAT or KP_CONTACT_STOP */
+    bool enabled;
+    unsigned stamp; /* tangent for which forward is valid               */
 } kp_gap;
 #define KP_NO_PLATE ((size_t)-1) /* a shim no larger than the clamp */
 enum { KP_CONTACT_SEAT = -1, KP_CONTACT_STOP = -2 };
 
 /* ---- the programme of one Newton step (programme.c) ---- */
 typedef struct kp_programme {
-  size_t capacity;    /* = number of gaps                                 */
-  size_t count;       /* active contacts                                  */
-  size_t *active;     /* [capacity] gap indices, ascending               */
-  double *multiplier; /* [capacity] by gap index, >= 0                    */
-  double *value;      /* [capacity] by gap index: gap after the step       */
-  double *coupling;   /* [capacity][capacity] Schur complement by gap index,
-                         entries of active gaps only */
-  double *factor;     /* [capacity][capacity] its Cholesky factor by position */
-  size_t *envelope;   /* [capacity] first position coupled to a position   */
-  double *direction;  /* [capacity] by position                           */
-  double *free_gap;   /* [capacity] by gap index: gap after the free step  */
-  bool *ignored;      /* [capacity] dependent on the active ones           */
-  int changes;        /* contacts added or dropped, running count         */
+    size_t capacity;    /* = number of gaps                                 */
+    size_t count;       /* active contacts                                  */
+    size_t *active;     /* [capacity] gap indices, ascending               */
+    double *multiplier; /* [capacity] by gap index, >= 0                    */
+    double *value;      /* [capacity] by gap index: gap after the step       */
+    double *coupling;   /* [capacity][capacity] Schur complement by gap index,
+                           entries of active gaps only */
+    double *factor;     /* [capacity][capacity] its Cholesky factor by position */
+    size_t *envelope;   /* [capacity] first position coupled to a position   */
+    double *direction;  /* [capacity] by position                           */
+    double *free_gap;   /* [capacity] by gap index: gap after the free step  */
+    bool *ignored;      /* [capacity] dependent on the active ones           */
+    int changes;        /* contacts added or dropped, running count         */
 } kp_programme;
 
 struct kp_stack_workspace {
-  double length, height, modulus; /* R0 [m], t0 [m], E0 [Pa]        */
-  kp_stack stack;                 /* discs points to own copy       */
-  kp_disc *discs;
-  size_t *plate_of; /* [disc_count] merged plate of each shim line, or
-                       KP_NO_PLATE */
-  size_t plate_count;
-  kp_plate *plates;
-  size_t gap_count;
-  kp_gap *gaps;
-  kp_programme programme;
-  unsigned stamp;
-  double pack;     /* [-] height of the clamped pack's far face, over t0 */
-  double pressure; /* [-] of the state               */
-  kp_seat seat;
-  bool solved;
-  double seat_shape[4]; /* face shim at the land's inner edge */
-  size_t seat_base;
-  kp_stack_record record;
-  double *arena;   /* one block behind the plates' arrays */
-  double *forward; /* one block behind the sides' arrays  */
+    double length, height, modulus; /* R0 [m], t0 [m], E0 [Pa]        */
+    kp_stack stack;                 /* discs points to own copy       */
+    kp_disc *discs;
+    size_t *plate_of; /* [disc_count] merged plate of each shim line, or
+                         KP_NO_PLATE */
+    size_t plate_count;
+    kp_plate *plates;
+    size_t gap_count;
+    kp_gap *gaps;
+    kp_programme programme;
+    unsigned stamp;
+    double pack;     /* [-] height of the clamped pack's far face, over t0 */
+    double pressure; /* [-] of the state               */
+    kp_seat seat;
+    bool solved;
+    double seat_shape[4]; /* face shim at the land's inner edge */
+    size_t seat_base;
+    kp_stack_record record;
+    double *arena;   /* one block behind the plates' arrays */
+    double *forward; /* one block behind the sides' arrays  */
 };
 
-kp_status kp_contact_build(kp_stack_workspace *workspace,
-                           const kp_mesh_rule *rule, size_t node_count,
+/* Sorts the lines into plates, spacers and rings. */
+kp_status kp_stack_classify(kp_stack_workspace *workspace, kp_error *error);
+/* Lays the plates' arrays out, meshes and prepares them; then contacts (none for a plate alone), load, programme. */
+kp_status kp_stack_finish(kp_stack_workspace *workspace, const kp_stack_options *options, bool alone, kp_error *error);
+const kp_plate *kp_stack_plate(const kp_stack_workspace *workspace, size_t disc);
+double kp_von_mises(double radial, double hoop);
+double kp_stack_sample(const kp_stack_workspace *workspace, const kp_plate *plate, const double *state, size_t k,
+                       kp_disc_stress *out);
+kp_status kp_contact_build(kp_stack_workspace *workspace, const kp_mesh_rule *rule, size_t node_count,
                            const double *nodes, kp_error *error);
-double kp_gap_value(const kp_stack_workspace *workspace, const kp_gap *gap,
-                    bool with_step);
+double kp_gap_value(const kp_stack_workspace *workspace, const kp_gap *gap, bool with_step);
 
-kp_status kp_programme_begin(kp_programme *programme, size_t gaps,
-                             kp_error *error);
+kp_status kp_programme_begin(kp_programme *programme, size_t gaps, kp_error *error);
 void kp_programme_free(kp_programme *programme);
 /* Newton step of least energy that keeps every enabled gap open: fills each
    plate's step. false: the contacts contradict each other. */

@@ -6,166 +6,181 @@
 
 static const double two_pi = 6.28318530717958647693;
 
-const kp_stack *kp_stack_of(const kp_stack_workspace *ws) { return &ws->stack; }
-
-static double energy_unit(const kp_stack_workspace *ws) {
-  return two_pi * ws->modulus * pow(ws->height, 5) / (ws->length * ws->length);
+const kp_stack *kp_stack_of(const kp_stack_workspace *ws)
+{
+    return &ws->stack;
 }
 
-static const kp_plate *plate_of(const kp_stack_workspace *ws, size_t disc) {
-  size_t plate = disc < ws->stack.disc_count ? ws->plate_of[disc] : KP_NO_PLATE;
-  return plate == KP_NO_PLATE ? NULL : &ws->plates[plate];
+static double energy_unit(const kp_stack_workspace *ws)
+{
+    return two_pi * ws->modulus * pow(ws->height, 5) / (ws->length * ws->length);
 }
 
-double kp_stack_lift_at(const kp_stack_workspace *ws, size_t disc, double r) {
-  const kp_plate *plate = plate_of(ws, disc);
-  if (!plate) {
-    return 0;
-  }
-  double rho = fmin(fmax(r / ws->length, plate->rho[0]), plate->outer);
-  return ws->height * kp_plate_lift(plate, plate->state, rho);
+const kp_plate *kp_stack_plate(const kp_stack_workspace *ws, size_t disc)
+{
+    size_t plate = disc < ws->stack.disc_count ? ws->plate_of[disc] : KP_NO_PLATE;
+    return plate == KP_NO_PLATE ? NULL : &ws->plates[plate];
 }
 
-double kp_stack_seat_compliance(kp_stack_workspace *ws) {
-  kp_programme_tangent(ws);
-  const double *q = ws->plates[0].step + ws->seat_base;
-  const double *n = ws->seat_shape;
-  double pressure_unit =
-      ws->modulus * pow(ws->height / ws->length, 4) / ws->stack.load_coverage;
-  return (n[0] * q[0] + n[1] * q[1] + n[2] * q[4] + n[3] * q[5]) * ws->height /
-         pressure_unit;
+double kp_stack_lift_at(const kp_stack_workspace *ws, size_t disc, double r)
+{
+    const kp_plate *plate = kp_stack_plate(ws, disc);
+    if (!plate) {
+        return 0;
+    }
+    double rho = fmin(fmax(r / ws->length, plate->rho[0]), plate->outer);
+    return ws->height * kp_plate_lift(plate, plate->state, rho);
 }
 
-double kp_stack_seat_force(const kp_stack_workspace *ws) {
-  double sum = 0;
-  for (size_t i = 0; i < ws->programme.count; i++) {
-    size_t g = ws->programme.active[i];
-    sum +=
-        ws->gaps[g].lower == KP_CONTACT_SEAT ? ws->programme.multiplier[g] : 0;
-  }
-  return sum * energy_unit(ws) / ws->height;
+double kp_stack_seat_compliance(kp_stack_workspace *ws)
+{
+    kp_programme_tangent(ws);
+    const double *q = ws->plates[0].step + ws->seat_base;
+    const double *n = ws->seat_shape;
+    double pressure_unit = ws->modulus * pow(ws->height / ws->length, 4) / ws->stack.load_coverage;
+    return (n[0] * q[0] + n[1] * q[1] + n[2] * q[4] + n[3] * q[5]) * ws->height / pressure_unit;
 }
 
-double kp_stack_energy(const kp_stack_workspace *ws) {
-  double sum = 0;
-  for (size_t i = 0; i < ws->plate_count; i++) {
-    sum += kp_plate_energy(&ws->plates[i], ws->plates[i].state);
-  }
-  return sum * energy_unit(ws);
+double kp_stack_seat_force(const kp_stack_workspace *ws)
+{
+    double sum = 0;
+    for (size_t i = 0; i < ws->programme.count; i++) {
+        size_t g = ws->programme.active[i];
+        sum += ws->gaps[g].lower == KP_CONTACT_SEAT ? ws->programme.multiplier[g] : 0;
+    }
+    return sum * energy_unit(ws) / ws->height;
+}
+
+double kp_stack_energy(const kp_stack_workspace *ws)
+{
+    double sum = 0;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        sum += kp_plate_energy(&ws->plates[i], ws->plates[i].state);
+    }
+    return sum * energy_unit(ws);
 }
 
 /* Surface stress from strains of the middle surface and curvatures, plane
  * stress; z points away from the piston. */
-static kp_disc_stress stress_in(const kp_stack_workspace *ws,
-                                const kp_plate *plate, size_t element,
-                                const double n[4], const double d[4],
-                                const double dd[4], double rho) {
-  const double *q = plate->state + KP_NODE_DOFS * element;
-  double slope = d[0] * q[0] + d[1] * q[1] + d[2] * q[4] + d[3] * q[5];
-  double curve = dd[0] * q[0] + dd[1] * q[1] + dd[2] * q[4] + dd[3] * q[5];
-  double along = d[0] * q[2] + d[1] * q[3] + d[2] * q[6] + d[3] * q[7] +
-                 0.5 * slope * slope;
-  double around = (n[0] * q[2] + n[1] * q[3] + n[2] * q[6] + n[3] * q[7]) / rho;
-  double nu = plate->nu;
-  double ratio = ws->height / ws->length;
-  double unit = ws->modulus * plate->young / (1 - nu * nu) * ratio * ratio;
-  double half = 0.5 * plate->one_thickness;
-  double membrane_radial = along + nu * around;
-  double membrane_hoop = around + nu * along;
-  double bend_radial = half * (curve + nu * slope / rho);
-  double bend_hoop = half * (slope / rho + nu * curve);
-  return (kp_disc_stress){
-      .piston_side_radial = unit * (membrane_radial + bend_radial),
-      .piston_side_hoop = unit * (membrane_hoop + bend_hoop),
-      .far_side_radial = unit * (membrane_radial - bend_radial),
-      .far_side_hoop = unit * (membrane_hoop - bend_hoop),
-  };
+static kp_disc_stress stress_in(const kp_stack_workspace *ws, const kp_plate *plate, const double *state,
+                                size_t element, double rho)
+{
+    double n[4], d[4], dd[4];
+    kp_plate_shape_in(plate, element, rho, n, d, dd);
+    const double *q = state + KP_NODE_DOFS * element;
+    double slope = d[0] * q[0] + d[1] * q[1] + d[2] * q[4] + d[3] * q[5];
+    double curve = dd[0] * q[0] + dd[1] * q[1] + dd[2] * q[4] + dd[3] * q[5];
+    double along = d[0] * q[2] + d[1] * q[3] + d[2] * q[6] + d[3] * q[7] + 0.5 * slope * slope;
+    double around = (n[0] * q[2] + n[1] * q[3] + n[2] * q[6] + n[3] * q[7]) / rho;
+    double nu = plate->nu;
+    double ratio = ws->height / ws->length;
+    double unit = ws->modulus * plate->young / (1 - nu * nu) * ratio * ratio;
+    double half = 0.5 * plate->one_thickness;
+    double membrane_radial = along + nu * around;
+    double membrane_hoop = around + nu * along;
+    double bend_radial = half * (curve + nu * slope / rho);
+    double bend_hoop = half * (slope / rho + nu * curve);
+    return (kp_disc_stress){
+        .piston_side_radial = unit * (membrane_radial + bend_radial),
+        .piston_side_hoop = unit * (membrane_hoop + bend_hoop),
+        .far_side_radial = unit * (membrane_radial - bend_radial),
+        .far_side_hoop = unit * (membrane_hoop - bend_hoop),
+    };
 }
 
-kp_disc_stress kp_stack_stress_at(const kp_stack_workspace *ws, size_t disc,
-                                  double r) {
-  const kp_plate *plate = plate_of(ws, disc);
-  if (!plate) {
-    return (kp_disc_stress){0};
-  }
-  double rho = fmin(fmax(r / ws->length, plate->rho[0]), plate->outer);
-  double n[4], d[4], dd[4];
-  size_t element = kp_plate_shape(plate, rho, n, d, dd);
-  return stress_in(ws, plate, element, n, d, dd, rho);
-}
-
-static double von_mises(double a, double b) {
-  return sqrt(a * a - a * b + b * b);
-}
-
-void kp_stack_peak_stress(const kp_stack_workspace *ws, size_t disc,
-                          double *stress, double *radius, bool *piston_side) {
-  const kp_plate *plate = plate_of(ws, disc);
-  double most = 0;
-  double where = 0;
-  bool side = true;
-  for (size_t e = 0; plate && e + 1 < plate->nodes; e++) {
-    /* Ends and middle of each element: curvature runs straight within one. */
-    for (int k = 0; k <= 2; k++) {
-      double r = ws->length * (plate->rho[e] +
-                               0.5 * k * (plate->rho[e + 1] - plate->rho[e]));
-      kp_disc_stress s = kp_stack_stress_at(ws, disc, r);
-      double near_side = von_mises(s.piston_side_radial, s.piston_side_hoop);
-      double far_side = von_mises(s.far_side_radial, s.far_side_hoop);
-      if (near_side > most || far_side > most) {
-        side = near_side >= far_side;
-        most = side ? near_side : far_side;
-        where = r;
-      }
+kp_disc_stress kp_stack_stress_at(const kp_stack_workspace *ws, size_t disc, double r)
+{
+    const kp_plate *plate = kp_stack_plate(ws, disc);
+    if (!plate) {
+        return (kp_disc_stress){0};
     }
-  }
-  if (stress) {
-    *stress = most;
-  }
-  if (radius) {
-    *radius = where;
-  }
-  if (piston_side) {
-    *piston_side = side;
-  }
+    double rho = fmin(fmax(r / ws->length, plate->rho[0]), plate->outer);
+    double n[4];
+    return stress_in(ws, plate, plate->state, kp_plate_shape(plate, rho, n, NULL, NULL), rho);
 }
 
-size_t kp_stack_contact_count(const kp_stack_workspace *ws) {
-  return ws->gap_count;
+double kp_von_mises(double a, double b)
+{
+    return sqrt(a * a - a * b + b * b);
+}
+
+/* Ends and middle of each element, k = 0 to 2 x elements: curvature runs straight within one. Returns the radius. */
+double kp_stack_sample(const kp_stack_workspace *ws, const kp_plate *plate, const double *state, size_t k,
+                       kp_disc_stress *out)
+{
+    size_t element = k / 2 < plate->nodes - 1 ? k / 2 : plate->nodes - 2;
+    double part = k / 2 < plate->nodes - 1 ? 0.5 * (double)(k % 2) : 1;
+    double rho = plate->rho[element] + part * (plate->rho[element + 1] - plate->rho[element]);
+    *out = stress_in(ws, plate, state, element, rho);
+    return rho * ws->length;
+}
+
+void kp_stack_peak_stress(const kp_stack_workspace *ws, size_t disc, double *stress, double *radius, bool *piston_side)
+{
+    const kp_plate *plate = kp_stack_plate(ws, disc);
+    double most = 0;
+    double where = 0;
+    bool side = true;
+    for (size_t k = 0; plate && k <= 2 * (plate->nodes - 1); k++) {
+        kp_disc_stress s;
+        double r = kp_stack_sample(ws, plate, plate->state, k, &s);
+        double near_side = kp_von_mises(s.piston_side_radial, s.piston_side_hoop);
+        double far_side = kp_von_mises(s.far_side_radial, s.far_side_hoop);
+        if (near_side > most || far_side > most) {
+            side = near_side >= far_side;
+            most = side ? near_side : far_side;
+            where = r;
+        }
+    }
+    if (stress) {
+        *stress = most;
+    }
+    if (radius) {
+        *radius = where;
+    }
+    if (piston_side) {
+        *piston_side = side;
+    }
+}
+
+size_t kp_stack_contact_count(const kp_stack_workspace *ws)
+{
+    return ws->gap_count;
 }
 
 /* First shim line of a merged plate, last one for the far side. */
-static int line_of(const kp_stack_workspace *ws, int plate, bool last) {
-  int line = plate;
-  for (size_t i = 0; plate >= 0 && i < ws->stack.disc_count; i++) {
-    if (ws->plate_of[i] == (size_t)plate) {
-      line = (int)i;
-      if (!last) {
-        break;
-      }
+static int line_of(const kp_stack_workspace *ws, int plate, bool last)
+{
+    int line = plate;
+    for (size_t i = 0; plate >= 0 && i < ws->stack.disc_count; i++) {
+        if (ws->plate_of[i] == (size_t)plate) {
+            line = (int)i;
+            if (!last) {
+                break;
+            }
+        }
     }
-  }
-  return line;
+    return line;
 }
 
-kp_contact kp_stack_contact(const kp_stack_workspace *ws, size_t index) {
-  const kp_gap *gap = &ws->gaps[index];
-  bool active = false;
-  for (size_t i = 0; i < ws->programme.count; i++) {
-    active = active || ws->programme.active[i] == index;
-  }
-  return (kp_contact){
-      .lower = line_of(ws, gap->lower, true),
-      .upper = line_of(ws, gap->upper, false),
-      .enabled = gap->enabled,
-      .radius = gap->rho * ws->length,
-      .gap = kp_gap_value(ws, gap, false) * ws->height,
-      .force = active ? ws->programme.multiplier[index] * energy_unit(ws) /
-                            ws->height
-                      : 0,
-  };
+kp_contact kp_stack_contact(const kp_stack_workspace *ws, size_t index)
+{
+    const kp_gap *gap = &ws->gaps[index];
+    bool active = false;
+    for (size_t i = 0; i < ws->programme.count; i++) {
+        active = active || ws->programme.active[i] == index;
+    }
+    return (kp_contact){
+        .lower = line_of(ws, gap->lower, true),
+        .upper = line_of(ws, gap->upper, false),
+        .enabled = gap->enabled,
+        .radius = gap->rho * ws->length,
+        .gap = kp_gap_value(ws, gap, false) * ws->height,
+        .force = active ? ws->programme.multiplier[index] * energy_unit(ws) / ws->height : 0,
+    };
 }
 
-kp_stack_record kp_stack_last_record(const kp_stack_workspace *ws) {
-  return ws->record;
+kp_stack_record kp_stack_last_record(const kp_stack_workspace *ws)
+{
+    return ws->record;
 }

@@ -30,374 +30,380 @@ enum { BELOW_CRACKING = 6, CRACKING_STEPS = 60, POINTS_MOST = 400 };
 #define CRACKING_ENOUGH 1e-10
 
 typedef struct point {
-  double pressure, seat_lift, edge_lift; /* [Pa], [m], [m]     */
-  double slope;                          /* [m/Pa] of free seat lift */
-  double peak_stress;                    /* [Pa]              */
-  size_t peak_disc;
+    double pressure, seat_lift, edge_lift; /* [Pa], [m], [m]     */
+    double slope;                          /* [m/Pa] of free seat lift */
+    double peak_stress;                    /* [Pa]              */
+    size_t peak_disc;
+    double fatigue_use; /* [-] */
+    size_t fatigue_disc;
 } point;
 
 struct kp_lift_table {
-  kp_stack_workspace *workspace; /* NULL when made from points  */
-  double dish;                   /* [m]                        */
-  double cracking;               /* [Pa]                       */
-  size_t disc_count;
-  double *yield;      /* [disc_count] [Pa]          */
-  double line_yields; /* [Pa] lowest pressure with a stress past yield;
-                         INFINITY: none */
-  size_t yielding_disc;
-  size_t count, held,
-      capacity; /* points; those with the seat holding come first */
-  double *pressure, *lift, *slope, *edge, *edge_slope, *stress,
-      *stress_slope; /* [capacity] */
-  size_t *peak_disc; /* [capacity]                 */
+    kp_stack_workspace *workspace; /* NULL when made from points  */
+    double dish;                   /* [m]                        */
+    double cracking;               /* [Pa]                       */
+    size_t disc_count;
+    double *yield;      /* [disc_count] [Pa]          */
+    double line_yields; /* [Pa] lowest pressure with a stress past yield;
+                           INFINITY: none */
+    size_t yielding_disc;
+    size_t count, held, capacity; /* points; those with the seat holding come first */
+    double *pressure, *lift, *slope, *edge, *edge_slope, *stress, *stress_slope, *fatigue,
+        *fatigue_slope;               /* [capacity] */
+    size_t *peak_disc, *fatigue_disc; /* [capacity] */
 };
 
-static kp_status grow(kp_lift_table *t, kp_error *error) {
-  if (t->count < t->capacity) {
-    return KP_OK;
-  }
-  size_t capacity = t->capacity ? 2 * t->capacity : 64;
-  double **arrays[] = {&t->pressure,   &t->lift,   &t->slope,       &t->edge,
-                       &t->edge_slope, &t->stress, &t->stress_slope};
-  for (size_t i = 0; i < sizeof arrays / sizeof *arrays; i++) {
-    double *larger = realloc(*arrays[i], capacity * sizeof *larger);
-    if (!larger) {
-      return kp_error_set(error, KP_NO_MEMORY,
-                          "lift table: no memory for %zu points", capacity);
+static kp_status grow(kp_lift_table *t, kp_error *error)
+{
+    if (t->count < t->capacity) {
+        return KP_OK;
     }
-    *arrays[i] = larger;
-  }
-  size_t *discs = realloc(t->peak_disc, capacity * sizeof *discs);
-  if (!discs) {
-    return kp_error_set(error, KP_NO_MEMORY,
-                        "lift table: no memory for %zu points", capacity);
-  }
-  t->peak_disc = discs;
-  t->capacity = capacity;
-  return KP_OK;
+    size_t capacity = t->capacity ? 2 * t->capacity : 64;
+    double **arrays[] = {&t->pressure, &t->lift,         &t->slope,   &t->edge,         &t->edge_slope,
+                         &t->stress,   &t->stress_slope, &t->fatigue, &t->fatigue_slope};
+    for (size_t i = 0; i < sizeof arrays / sizeof *arrays; i++) {
+        double *larger = realloc(*arrays[i], capacity * sizeof *larger);
+        if (!larger) {
+            return kp_error_set(error, KP_NO_MEMORY, "lift table: no memory for %zu points", capacity);
+        }
+        *arrays[i] = larger;
+    }
+    size_t **discs[] = {&t->peak_disc, &t->fatigue_disc};
+    for (size_t i = 0; i < sizeof discs / sizeof *discs; i++) {
+        size_t *larger = realloc(*discs[i], capacity * sizeof *larger);
+        if (!larger) {
+            return kp_error_set(error, KP_NO_MEMORY, "lift table: no memory for %zu points", capacity);
+        }
+        *discs[i] = larger;
+    }
+    t->capacity = capacity;
+    return KP_OK;
 }
 
 /* Notes the pressure at which some shim's stress first passes its yield,
  * straight between two points. */
-static void watch_yield(kp_lift_table *t, double pressure, size_t disc,
-                        double stress) {
-  if (stress <= t->yield[disc] || isfinite(t->line_yields)) {
-    return;
-  }
-  double p0 = t->count ? t->pressure[t->count - 1] : 0;
-  double s0 = t->count ? t->stress[t->count - 1] : 0;
-  double part = s0 < t->yield[disc] ? (t->yield[disc] - s0) / (stress - s0) : 0;
-  t->line_yields = p0 + part * (pressure - p0);
-  t->yielding_disc = disc;
+static void watch_yield(kp_lift_table *t, double pressure, size_t disc, double stress)
+{
+    if (stress <= t->yield[disc] || isfinite(t->line_yields)) {
+        return;
+    }
+    double p0 = t->count ? t->pressure[t->count - 1] : 0;
+    double s0 = t->count ? t->stress[t->count - 1] : 0;
+    double part = s0 < t->yield[disc] ? (t->yield[disc] - s0) / (stress - s0) : 0;
+    t->line_yields = p0 + part * (pressure - p0);
+    t->yielding_disc = disc;
 }
 
-static kp_status append(kp_lift_table *t, const point *p, kp_error *error) {
-  kp_status status = grow(t, error);
-  if (status != KP_OK) {
-    return status;
-  }
-  t->pressure[t->count] = p->pressure;
-  t->lift[t->count] = p->seat_lift;
-  t->slope[t->count] = p->slope;
-  t->edge[t->count] = p->edge_lift;
-  t->stress[t->count] = p->peak_stress;
-  t->peak_disc[t->count] = p->peak_disc;
-  t->count++;
-  return KP_OK;
+static kp_status append(kp_lift_table *t, const point *p, kp_error *error)
+{
+    kp_status status = grow(t, error);
+    if (status != KP_OK) {
+        return status;
+    }
+    t->pressure[t->count] = p->pressure;
+    t->lift[t->count] = p->seat_lift;
+    t->slope[t->count] = p->slope;
+    t->edge[t->count] = p->edge_lift;
+    t->stress[t->count] = p->peak_stress;
+    t->peak_disc[t->count] = p->peak_disc;
+    t->fatigue[t->count] = p->fatigue_use;
+    t->fatigue_disc[t->count] = p->fatigue_disc;
+    t->count++;
+    return KP_OK;
 }
 
 /* Solves and reads one point. */
-static kp_status solve_point(kp_lift_table *t, const kp_stack *s,
-                             double pressure, kp_seat seat, point *out,
-                             kp_error *error) {
-  kp_status status = kp_stack_solve(t->workspace, pressure, seat, error);
-  if (status != KP_OK) {
-    return status;
-  }
-  *out = (point){.pressure = pressure};
-  out->seat_lift = kp_stack_lift_at(t->workspace, 0, s->land_inner_radius);
-  out->edge_lift = kp_stack_lift_at(t->workspace, 0, s->discs[0].outer_radius);
-  out->slope = kp_stack_seat_compliance(t->workspace);
-  for (size_t i = 0; i < s->disc_count; i++) {
-    double stress;
-    kp_stack_peak_stress(t->workspace, i, &stress, NULL, NULL);
-    watch_yield(t, pressure, i, stress);
-    if (stress > out->peak_stress) {
-      out->peak_stress = stress;
-      out->peak_disc = i;
+static kp_status solve_point(kp_lift_table *t, const kp_stack *s, double pressure, kp_seat seat, point *out,
+                             kp_error *error)
+{
+    kp_status status = kp_stack_solve(t->workspace, pressure, seat, error);
+    if (status != KP_OK) {
+        return status;
     }
-  }
-  return KP_OK;
+    *out = (point){.pressure = pressure};
+    out->seat_lift = kp_stack_lift_at(t->workspace, 0, s->land_inner_radius);
+    out->edge_lift = kp_stack_lift_at(t->workspace, 0, s->discs[0].outer_radius);
+    out->slope = kp_stack_seat_compliance(t->workspace);
+    for (size_t i = 0; i < s->disc_count; i++) {
+        double stress;
+        kp_stack_peak_stress(t->workspace, i, &stress, NULL, NULL);
+        watch_yield(t, pressure, i, stress);
+        if (stress > out->peak_stress) {
+            out->peak_stress = stress;
+            out->peak_disc = i;
+        }
+        double use = kp_stack_cycle(t->workspace, i).use;
+        if (use > out->fatigue_use) {
+            out->fatigue_use = use;
+            out->fatigue_disc = i;
+        }
+    }
+    return KP_OK;
 }
 
-static kp_status add_solved(kp_lift_table *t, const kp_stack *s,
-                            double pressure, kp_seat seat, kp_error *error) {
-  point p;
-  kp_status status = solve_point(t, s, pressure, seat, &p, error);
-  return status == KP_OK ? append(t, &p, error) : status;
+static kp_status add_solved(kp_lift_table *t, const kp_stack *s, double pressure, kp_seat seat, kp_error *error)
+{
+    point p;
+    kp_status status = solve_point(t, s, pressure, seat, &p, error);
+    return status == KP_OK ? append(t, &p, error) : status;
 }
 
 /* Pressure at which the free stack lifts the land's inner edge to the dish:
    Newton with the exact slope, from below by halving where it overshoots the
    bracket. */
-static kp_status find_cracking(kp_lift_table *t, const kp_stack *s,
-                               double first, kp_error *error) {
-  double low = 0;
-  double high = INFINITY;
-  double pressure = first;
-  for (int step = 0; step < CRACKING_STEPS; step++) {
-    kp_status status =
-        kp_stack_solve(t->workspace, pressure, KP_SEAT_ABSENT, error);
-    if (status != KP_OK) {
-      return status;
+static kp_status find_cracking(kp_lift_table *t, const kp_stack *s, double first, kp_error *error)
+{
+    double low = 0;
+    double high = INFINITY;
+    double pressure = first;
+    for (int step = 0; step < CRACKING_STEPS; step++) {
+        kp_status status = kp_stack_solve(t->workspace, pressure, KP_SEAT_ABSENT, error);
+        if (status != KP_OK) {
+            return status;
+        }
+        double miss = kp_stack_lift_at(t->workspace, 0, s->land_inner_radius) - s->dish;
+        if (fabs(miss) <= CRACKING_ENOUGH * s->dish) {
+            t->cracking = pressure;
+            return KP_OK;
+        }
+        low = miss < 0 ? pressure : low;
+        high = miss < 0 ? high : pressure;
+        double next = pressure - miss / kp_stack_seat_compliance(t->workspace);
+        if (!(next > low && next < high)) {
+            next = isfinite(high) ? 0.5 * (low + high) : 2 * low;
+        }
+        pressure = next;
     }
-    double miss =
-        kp_stack_lift_at(t->workspace, 0, s->land_inner_radius) - s->dish;
-    if (fabs(miss) <= CRACKING_ENOUGH * s->dish) {
-      t->cracking = pressure;
-      return KP_OK;
-    }
-    low = miss < 0 ? pressure : low;
-    high = miss < 0 ? high : pressure;
-    double next = pressure - miss / kp_stack_seat_compliance(t->workspace);
-    if (!(next > low && next < high)) {
-      next = isfinite(high) ? 0.5 * (low + high) : 2 * low;
-    }
-    pressure = next;
-  }
-  return kp_error_set(error, KP_NO_SOLUTION,
-                      "lift table: the stack did not reach its dish of %g mm: "
-                      "lift stuck at %g MPa",
-                      s->dish * 1e3, pressure / 1e6);
+    return kp_error_set(error, KP_NO_SOLUTION,
+                        "lift table: the stack did not reach its dish of %g mm: "
+                        "lift stuck at %g MPa",
+                        s->dish * 1e3, pressure / 1e6);
 }
 
 /* Slopes of stress and edge lift from neighbours; all three curves monotone
  * where their points are. */
-static void finish(kp_lift_table *t) {
-  double *with[2] = {t->edge, t->stress};
-  double *slope[2] = {t->edge_slope, t->stress_slope};
-  for (size_t k = 0; k < 2; k++) {
-    for (size_t i = 0; i < t->count; i++) {
-      size_t a = i > 0 ? i - 1 : 0;
-      size_t b = i + 1 < t->count ? i + 1 : i;
-      slope[k][i] =
-          b > a ? (with[k][b] - with[k][a]) / (t->pressure[b] - t->pressure[a])
-                : 0;
+static void finish(kp_lift_table *t)
+{
+    double *with[3] = {t->edge, t->stress, t->fatigue};
+    double *slope[3] = {t->edge_slope, t->stress_slope, t->fatigue_slope};
+    for (size_t k = 0; k < 3; k++) {
+        for (size_t i = 0; i < t->count; i++) {
+            size_t a = i > 0 ? i - 1 : 0;
+            size_t b = i + 1 < t->count ? i + 1 : i;
+            slope[k][i] = b > a ? (with[k][b] - with[k][a]) / (t->pressure[b] - t->pressure[a]) : 0;
+        }
+        kp_hermite_limit(t->count, t->pressure, with[k], slope[k]);
     }
-    kp_hermite_limit(t->count, t->pressure, with[k], slope[k]);
-  }
-  kp_hermite_limit(t->count - t->held, t->pressure + t->held, t->lift + t->held,
-                   t->slope + t->held);
+    kp_hermite_limit(t->count - t->held, t->pressure + t->held, t->lift + t->held, t->slope + t->held);
 }
 
-static kp_status extend(kp_lift_table *t, const kp_stack *s,
-                        double pressure_max, kp_error *error) {
-  double step = BEHIND_CRACKING;
-  while (t->pressure[t->count - 1] < pressure_max) {
-    double last = t->pressure[t->count - 1];
-    double next = last * RATIO;
-    if (t->cracking > 0 && last < t->cracking * RATIO) {
-      next = fmin(next, t->cracking * (1 + step));
-      step *= 2.5;
-      if (next <= last) {
-        continue;
-      }
+static kp_status extend(kp_lift_table *t, const kp_stack *s, double pressure_max, kp_error *error)
+{
+    double step = BEHIND_CRACKING;
+    while (t->pressure[t->count - 1] < pressure_max) {
+        double last = t->pressure[t->count - 1];
+        double next = last * RATIO;
+        if (t->cracking > 0 && last < t->cracking * RATIO) {
+            next = fmin(next, t->cracking * (1 + step));
+            step *= 2.5;
+            if (next <= last) {
+                continue;
+            }
+        }
+        if (t->count >= POINTS_MOST) {
+            return kp_error_set(error, KP_OUT_OF_RANGE, "lift table: more than %d points up to %g MPa", POINTS_MOST,
+                                pressure_max / 1e6);
+        }
+        kp_status status = add_solved(t, s, next, KP_SEAT_ABSENT, error);
+        if (status != KP_OK) {
+            return status;
+        }
     }
-    if (t->count >= POINTS_MOST) {
-      return kp_error_set(error, KP_OUT_OF_RANGE,
-                          "lift table: more than %d points up to %g MPa",
-                          POINTS_MOST, pressure_max / 1e6);
-    }
-    kp_status status = add_solved(t, s, next, KP_SEAT_ABSENT, error);
-    if (status != KP_OK) {
-      return status;
-    }
-  }
-  finish(t);
-  return KP_OK;
+    finish(t);
+    return KP_OK;
 }
 
 /* The seat holds: from the seated stack at rest to just at cracking. */
-static kp_status add_held(kp_lift_table *t, const kp_stack *s,
-                          kp_error *error) {
-  for (int i = 0; i < BELOW_CRACKING; i++) {
-    double pressure = t->cracking * i / BELOW_CRACKING;
-    kp_status status = add_solved(t, s, pressure, KP_SEAT_HOLDS, error);
+static kp_status add_held(kp_lift_table *t, const kp_stack *s, kp_error *error)
+{
+    for (int i = 0; i < BELOW_CRACKING; i++) {
+        double pressure = t->cracking * i / BELOW_CRACKING;
+        kp_status status = add_solved(t, s, pressure, KP_SEAT_HOLDS, error);
+        if (status != KP_OK) {
+            return status;
+        }
+        t->slope[t->count - 1] = 0;
+    }
+    t->held = t->count;
+    return add_solved(t, s, t->cracking, KP_SEAT_ABSENT, error);
+}
+
+static kp_status fill(kp_lift_table *t, double pressure_max, kp_error *error)
+{
+    const kp_stack *s = kp_stack_of(t->workspace);
+    /* Small-deflection compliance of the stack: where the table begins. */
+    kp_status status = kp_stack_solve(t->workspace, 0, KP_SEAT_HOLDS, error);
+    if (status == KP_OK) {
+        kp_stack_mark_rest(t->workspace);
+        status = kp_stack_solve(t->workspace, 0, KP_SEAT_ABSENT, error);
+    }
     if (status != KP_OK) {
-      return status;
+        return status;
     }
-    t->slope[t->count - 1] = 0;
-  }
-  t->held = t->count;
-  return add_solved(t, s, t->cracking, KP_SEAT_ABSENT, error);
-}
-
-static kp_status fill(kp_lift_table *t, double pressure_max, kp_error *error) {
-  const kp_stack *s = kp_stack_of(t->workspace);
-  /* Small-deflection compliance of the stack: where the table begins. */
-  kp_status status = kp_stack_solve(t->workspace, 0, KP_SEAT_ABSENT, error);
-  if (status != KP_OK) {
-    return status;
-  }
-  double first = FIRST_LIFT * s->discs[0].thickness /
-                 kp_stack_seat_compliance(t->workspace);
-  if (s->dish > 0) {
-    status = find_cracking(t, s, first, error);
-    status = status == KP_OK ? add_held(t, s, error) : status;
-  } else {
-    status = add_solved(t, s, 0, KP_SEAT_ABSENT, error);
-    status = status == KP_OK ? add_solved(t, s, first, KP_SEAT_ABSENT, error)
-                             : status;
-  }
-  return status == KP_OK ? extend(t, s, pressure_max, error) : status;
-}
-
-kp_status kp_lift_table_build(const kp_stack *stack, double pressure_max,
-                              kp_lift_table **out, kp_error *error) {
-  if (!(pressure_max > 0) || !isfinite(pressure_max)) {
-    return kp_error_set(error, KP_OUT_OF_RANGE,
-                        "lift table: largest pressure %g Pa must be positive",
-                        pressure_max);
-  }
-  kp_lift_table *t = calloc(1, sizeof *t);
-  if (!t) {
-    return kp_error_set(error, KP_NO_MEMORY, "lift table: no memory");
-  }
-  t->dish = stack->dish;
-  t->line_yields = INFINITY;
-  t->disc_count = stack->disc_count;
-  kp_status status = kp_stack_begin(stack, NULL, &t->workspace, error);
-  if (status == KP_OK) {
-    t->yield = malloc(stack->disc_count * sizeof *t->yield);
-    if (!t->yield) {
-      status = kp_error_set(error, KP_NO_MEMORY,
-                            "lift table: no memory for %zu shims",
-                            stack->disc_count);
+    double first = FIRST_LIFT * s->discs[0].thickness / kp_stack_seat_compliance(t->workspace);
+    if (s->dish > 0) {
+        status = find_cracking(t, s, first, error);
+        status = status == KP_OK ? add_held(t, s, error) : status;
+    } else {
+        status = add_solved(t, s, 0, KP_SEAT_ABSENT, error);
+        status = status == KP_OK ? add_solved(t, s, first, KP_SEAT_ABSENT, error) : status;
     }
-    for (size_t i = 0; status == KP_OK && i < stack->disc_count; i++) {
-      t->yield[i] = stack->discs[i].material.yield;
+    return status == KP_OK ? extend(t, s, pressure_max, error) : status;
+}
+
+kp_status kp_lift_table_build(const kp_stack *stack, double pressure_max, kp_lift_table **out, kp_error *error)
+{
+    if (!(pressure_max > 0) || !isfinite(pressure_max)) {
+        return kp_error_set(error, KP_OUT_OF_RANGE, "lift table: largest pressure %g Pa must be positive",
+                            pressure_max);
     }
-  }
-  status = status == KP_OK ? fill(t, pressure_max, error) : status;
-  if (status != KP_OK) {
-    kp_lift_table_free(t);
-    return status;
-  }
-  *out = t;
-  return KP_OK;
-}
-
-kp_status kp_lift_table_from_points(size_t n, const double *pressure,
-                                    const double *opening, kp_lift_table **out,
-                                    kp_error *error) {
-  bool ordered = n >= 2 && pressure[0] == 0 && opening[0] >= 0;
-  for (size_t i = 1; ordered && i < n; i++) {
-    ordered = pressure[i] > pressure[i - 1] && opening[i] >= opening[i - 1];
-  }
-  if (!ordered) {
-    return kp_error_set(error, KP_OUT_OF_RANGE,
-                        "lift table: %zu points given; need two or more, "
-                        "pressures rising from 0, openings from 0 "
-                        "or more and never falling",
-                        n);
-  }
-  kp_lift_table *t = calloc(1, sizeof *t);
-  kp_status status =
-      t ? KP_OK : kp_error_set(error, KP_NO_MEMORY, "lift table: no memory");
-  for (size_t i = 0; status == KP_OK && i < n; i++) {
-    size_t a = i > 0 ? i - 1 : 0;
-    size_t b = i + 1 < n ? i + 1 : i;
-    point p = {.pressure = pressure[i],
-               .seat_lift = opening[i],
-               .edge_lift = opening[i]};
-    p.slope = (opening[b] - opening[a]) / (pressure[b] - pressure[a]);
-    status = append(t, &p, error);
-  }
-  if (status != KP_OK) {
-    kp_lift_table_free(t);
-    return status;
-  }
-  t->line_yields = INFINITY;
-  finish(t);
-  *out = t;
-  return KP_OK;
-}
-
-kp_status kp_lift_table_cover(kp_lift_table *t, double pressure,
-                              kp_error *error) {
-  if (pressure <= kp_lift_table_reach(t)) {
+    kp_lift_table *t = calloc(1, sizeof *t);
+    if (!t) {
+        return kp_error_set(error, KP_NO_MEMORY, "lift table: no memory");
+    }
+    t->dish = stack->dish;
+    t->line_yields = INFINITY;
+    t->disc_count = stack->disc_count;
+    kp_status status = kp_stack_begin(stack, NULL, &t->workspace, error);
+    if (status == KP_OK) {
+        t->yield = malloc(stack->disc_count * sizeof *t->yield);
+        if (!t->yield) {
+            status = kp_error_set(error, KP_NO_MEMORY, "lift table: no memory for %zu shims", stack->disc_count);
+        }
+        for (size_t i = 0; status == KP_OK && i < stack->disc_count; i++) {
+            t->yield[i] = stack->discs[i].material.yield;
+        }
+    }
+    status = status == KP_OK ? fill(t, pressure_max, error) : status;
+    if (status != KP_OK) {
+        kp_lift_table_free(t);
+        return status;
+    }
+    *out = t;
     return KP_OK;
-  }
-  if (!t->workspace || !isfinite(pressure)) {
-    return kp_error_set(
-        error, KP_OUT_OF_RANGE,
-        "lift table: made from points up to %g MPa, asked for %g MPa",
-        kp_lift_table_reach(t) / 1e6, pressure / 1e6);
-  }
-  return extend(t, kp_stack_of(t->workspace), pressure, error);
 }
 
-double kp_lift_table_reach(const kp_lift_table *t) {
-  return t->pressure[t->count - 1];
+kp_status kp_lift_table_from_points(size_t n, const double *pressure, const double *opening, kp_lift_table **out,
+                                    kp_error *error)
+{
+    bool ordered = n >= 2 && pressure[0] == 0 && opening[0] >= 0;
+    for (size_t i = 1; ordered && i < n; i++) {
+        ordered = pressure[i] > pressure[i - 1] && opening[i] >= opening[i - 1];
+    }
+    if (!ordered) {
+        return kp_error_set(error, KP_OUT_OF_RANGE,
+                            "lift table: %zu points given; need two or more, "
+                            "pressures rising from 0, openings from 0 "
+                            "or more and never falling",
+                            n);
+    }
+    kp_lift_table *t = calloc(1, sizeof *t);
+    kp_status status = t ? KP_OK : kp_error_set(error, KP_NO_MEMORY, "lift table: no memory");
+    for (size_t i = 0; status == KP_OK && i < n; i++) {
+        size_t a = i > 0 ? i - 1 : 0;
+        size_t b = i + 1 < n ? i + 1 : i;
+        point p = {.pressure = pressure[i], .seat_lift = opening[i], .edge_lift = opening[i]};
+        p.slope = (opening[b] - opening[a]) / (pressure[b] - pressure[a]);
+        status = append(t, &p, error);
+    }
+    if (status != KP_OK) {
+        kp_lift_table_free(t);
+        return status;
+    }
+    t->line_yields = INFINITY;
+    finish(t);
+    *out = t;
+    return KP_OK;
 }
 
-double kp_lift_table_cracking(const kp_lift_table *t) { return t->cracking; }
-
-kp_status kp_lift_table_at(const kp_lift_table *t, double pressure,
-                           kp_lift *out, kp_error *error) {
-  if (!(pressure >= 0 && pressure <= kp_lift_table_reach(t))) {
-    return kp_error_set(error, KP_OUT_OF_RANGE,
-                        "lift table: %g MPa is outside 0 to %g MPa",
-                        pressure / 1e6, kp_lift_table_reach(t) / 1e6);
-  }
-  kp_lift lift = {0};
-  size_t i = kp_hermite_at(t->count, t->pressure, t->edge, t->edge_slope,
-                           pressure, &lift.edge_lift, NULL);
-  kp_hermite_at(t->count, t->pressure, t->stress, t->stress_slope, pressure,
-                &lift.peak_stress, NULL);
-  size_t nearer =
-      pressure - t->pressure[i] > t->pressure[i + 1] - pressure ? i + 1 : i;
-  lift.peak_disc = t->peak_disc[nearer];
-  if (pressure < t->cracking) {
-    lift.seat_lift = t->dish;
-    lift.opening = 0;
-  } else {
-    kp_hermite_at(t->count - t->held, t->pressure + t->held, t->lift + t->held,
-                  t->slope + t->held, pressure, &lift.seat_lift,
-                  &lift.opening_slope);
-    lift.opening = fmax(0, lift.seat_lift - t->dish);
-  }
-  *out = lift;
-  return KP_OK;
+kp_status kp_lift_table_cover(kp_lift_table *t, double pressure, kp_error *error)
+{
+    if (pressure <= kp_lift_table_reach(t)) {
+        return KP_OK;
+    }
+    if (!t->workspace || !isfinite(pressure)) {
+        return kp_error_set(error, KP_OUT_OF_RANGE, "lift table: made from points up to %g MPa, asked for %g MPa",
+                            kp_lift_table_reach(t) / 1e6, pressure / 1e6);
+    }
+    return extend(t, kp_stack_of(t->workspace), pressure, error);
 }
 
-bool kp_lift_table_yields(const kp_lift_table *t, double *pressure,
-                          size_t *disc) {
-  if (!isfinite(t->line_yields)) {
-    return false;
-  }
-  if (pressure) {
-    *pressure = t->line_yields;
-  }
-  if (disc) {
-    *disc = t->yielding_disc;
-  }
-  return true;
+double kp_lift_table_reach(const kp_lift_table *t)
+{
+    return t->pressure[t->count - 1];
 }
 
-void kp_lift_table_free(kp_lift_table *t) {
-  if (!t) {
-    return;
-  }
-  kp_stack_free(t->workspace);
-  free(t->yield);
-  free(t->pressure);
-  free(t->lift);
-  free(t->slope);
-  free(t->edge);
-  free(t->edge_slope);
-  free(t->stress);
-  free(t->stress_slope);
-  free(t->peak_disc);
-  free(t);
+double kp_lift_table_cracking(const kp_lift_table *t)
+{
+    return t->cracking;
+}
+
+kp_status kp_lift_table_at(const kp_lift_table *t, double pressure, kp_lift *out, kp_error *error)
+{
+    if (!(pressure >= 0 && pressure <= kp_lift_table_reach(t))) {
+        return kp_error_set(error, KP_OUT_OF_RANGE, "lift table: %g MPa is outside 0 to %g MPa", pressure / 1e6,
+                            kp_lift_table_reach(t) / 1e6);
+    }
+    kp_lift lift = {0};
+    size_t i = kp_hermite_at(t->count, t->pressure, t->edge, t->edge_slope, pressure, &lift.edge_lift, NULL);
+    kp_hermite_at(t->count, t->pressure, t->stress, t->stress_slope, pressure, &lift.peak_stress, NULL);
+    kp_hermite_at(t->count, t->pressure, t->fatigue, t->fatigue_slope, pressure, &lift.fatigue_use, NULL);
+    size_t nearer = pressure - t->pressure[i] > t->pressure[i + 1] - pressure ? i + 1 : i;
+    lift.peak_disc = t->peak_disc[nearer];
+    lift.fatigue_disc = t->fatigue_disc[nearer];
+    if (pressure < t->cracking) {
+        lift.seat_lift = t->dish;
+        lift.opening = 0;
+    } else {
+        kp_hermite_at(t->count - t->held, t->pressure + t->held, t->lift + t->held, t->slope + t->held, pressure,
+                      &lift.seat_lift, &lift.opening_slope);
+        lift.opening = fmax(0, lift.seat_lift - t->dish);
+    }
+    *out = lift;
+    return KP_OK;
+}
+
+bool kp_lift_table_yields(const kp_lift_table *t, double *pressure, size_t *disc)
+{
+    if (!isfinite(t->line_yields)) {
+        return false;
+    }
+    if (pressure) {
+        *pressure = t->line_yields;
+    }
+    if (disc) {
+        *disc = t->yielding_disc;
+    }
+    return true;
+}
+
+void kp_lift_table_free(kp_lift_table *t)
+{
+    if (!t) {
+        return;
+    }
+    kp_stack_free(t->workspace);
+    free(t->yield);
+    free(t->pressure);
+    free(t->lift);
+    free(t->slope);
+    free(t->edge);
+    free(t->edge_slope);
+    free(t->stress);
+    free(t->stress_slope);
+    free(t->fatigue);
+    free(t->fatigue_slope);
+    free(t->peak_disc);
+    free(t->fatigue_disc);
+    free(t);
 }

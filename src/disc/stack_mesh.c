@@ -1,0 +1,247 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Giving classified plates their nodes, arrays, load and contacts. */
+#include "stack_internal.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+/* Elements across the largest shim when the caller does not say. Measured against four times as many: see
+   tests/disc/test_convergence.c. */
+enum { ELEMENTS_DEFAULT = 12, ELEMENTS_MOST = 400 };
+/* Element at the clamp against the mean one, and the part of the span over which it grows. [-] */
+#define CLAMP_REFINEMENT 0.35
+#define CLAMP_REACH      0.5
+/* Breakpoints nearer to each other than this part of an element are one. [-] A disc's own edge is never moved. */
+#define BREAKPOINT_CROWD 0.3
+
+static int descending(const void *a, const void *b)
+{
+    double x = *(const double *)a;
+    double y = *(const double *)b;
+    return (x < y) - (x > y);
+}
+
+/* Breakpoints of the whole stack, ascending: clamp, every tip, land and port
+ * radii that do not crowd those. */
+static size_t breakpoints_of(const kp_stack_workspace *ws, const kp_mesh_rule *rule, double *at)
+{
+    double wish[KP_MAX_NODES];
+    size_t wishes = 0;
+    for (size_t i = 0; i < ws->plate_count && wishes + 5 < KP_MAX_NODES; i++) {
+        wish[wishes++] = ws->plates[i].outer;
+        if (ws->plates[i].ring) {
+            wish[wishes++] = ws->plates[i].inner;
+        }
+    }
+    qsort(wish, wishes, sizeof *wish, descending);
+    wish[wishes++] = ws->stack.land_inner_radius / ws->length;
+    wish[wishes++] = ws->stack.land_outer_radius / ws->length;
+    wish[wishes++] = ws->stack.port_inner_radius / ws->length;
+    size_t count = 0;
+    at[count++] = rule->clamp;
+    for (size_t k = 0; k < wishes; k++) {
+        bool crowded = false;
+        for (size_t i = 0; i < count; i++) {
+            crowded = crowded || fabs(wish[k] - at[i]) < BREAKPOINT_CROWD * kp_mesh_size(rule, wish[k]);
+        }
+        if (!crowded && wish[k] > rule->clamp && count < KP_MAX_NODES / 2) {
+            at[count++] = wish[k];
+        }
+    }
+    for (size_t i = 1; i < count; i++) { /* insertion sort: few and nearly sorted */
+        for (size_t k = i; k > 0 && at[k] < at[k - 1]; k--) {
+            double swap = at[k];
+            at[k] = at[k - 1];
+            at[k - 1] = swap;
+        }
+    }
+    return count;
+}
+
+/* The plate's own nodes: its inner edge, the common breakpoints inside it, and
+ * its outer edge. */
+static size_t nodes_of(const kp_mesh_rule *rule, size_t count, const double *at, double inner, double outer,
+                       double *nodes)
+{
+    double own[KP_MAX_NODES];
+    size_t n = 0;
+    own[n++] = inner;
+    for (size_t i = 0; i < count && at[i] < outer; i++) {
+        double crowd = BREAKPOINT_CROWD * kp_mesh_size(rule, at[i]);
+        if (at[i] - inner >= crowd && outer - at[i] >= crowd) {
+            own[n++] = at[i];
+        }
+    }
+    own[n++] = outer;
+    return kp_mesh_nodes(rule, n, own, KP_MAX_NODES, nodes);
+}
+
+/* Doubles that a plate of some nodes needs; the same walk lays the arrays out
+ * when base is given. */
+static size_t lay_out(kp_plate *p, double *base)
+{
+    size_t n = p->nodes;
+    size_t points = (n - 1) * KP_GAUSS;
+    size_t used = 0;
+#define TAKE(field, amount)                                                                                            \
+    do {                                                                                                               \
+        if (base) {                                                                                                    \
+            field = (void *)(base + used);                                                                             \
+        }                                                                                                              \
+        used += (amount);                                                                                              \
+    } while (0)
+    TAKE(p->rho, n);
+    TAKE(p->weight, points);
+    TAKE(p->slope_shape, 4 * points);
+    TAKE(p->stretch_shape, 4 * points);
+    TAKE(p->bend, 2 * n * KP_FIELD_ROW);
+    TAKE(p->stretch, 2 * n * KP_FIELD_ROW);
+    TAKE(p->stretch_factor, 2 * n * KP_FIELD_ROW);
+    TAKE(p->slip_factor, 2 * n * KP_FIELD_ROW);
+    TAKE(p->state, 4 * n);
+    TAKE(p->rest, 4 * n);
+    TAKE(p->start, 4 * n);
+    TAKE(p->trial, 4 * n);
+    TAKE(p->force, 4 * n);
+    TAKE(p->step, 4 * n);
+    TAKE(p->load, 4 * n);
+    TAKE(p->factor, 4 * n * KP_JOINT_ROW);
+#undef TAKE
+    p->points = points;
+    return used;
+}
+
+static double pressure_profile(const kp_stack *s, double r)
+{
+    if (r <= s->land_inner_radius) {
+        return 1;
+    }
+    return log(s->land_outer_radius / r) / log(s->land_outer_radius / s->land_inner_radius);
+}
+
+/* Gauss-Legendre, six points: Abramowitz and Stegun, table 25.4 (from memory,
+ * checked by a test). */
+static const double load_place[6] = {-0.93246951420315202781, -0.66120938646626451366, -0.23861918608319690863,
+                                     0.23861918608319690863,  0.66120938646626451366,  0.93246951420315202781};
+static const double load_weight[6] = {0.17132449237917034504, 0.36076157304813860757, 0.46791393457269104739,
+                                      0.46791393457269104739, 0.36076157304813860757, 0.17132449237917034504};
+
+/* Adds the work of unit pressure between two radii [rho] in one element's
+ * reach. */
+static void load_piece(kp_stack_workspace *ws, double from, double to)
+{
+    kp_plate *face = &ws->plates[0];
+    for (size_t g = 0; g < 6; g++) {
+        double rho = 0.5 * (from + to) + 0.5 * (to - from) * load_place[g];
+        double n[4];
+        size_t element = kp_plate_shape(face, rho, n, NULL, NULL);
+        double work = 0.5 * (to - from) * load_weight[g] * rho * pressure_profile(&ws->stack, rho * ws->length);
+        double *at = face->load + KP_NODE_DOFS * element;
+        at[0] += work * n[0];
+        at[1] += work * n[1];
+        at[4] += work * n[2];
+        at[5] += work * n[3];
+    }
+}
+
+static void make_load(kp_stack_workspace *ws, double line_load)
+{
+    kp_plate *face = &ws->plates[0];
+    if (line_load != 0) {
+        face->load[KP_NODE_DOFS * (face->nodes - 1)] = line_load / ws->length * face->outer;
+        return;
+    }
+    double cut[3] = {ws->stack.port_inner_radius / ws->length, ws->stack.land_inner_radius / ws->length,
+                     ws->stack.land_outer_radius / ws->length};
+    for (size_t e = 0; e + 1 < face->nodes; e++) {
+        for (size_t k = 0; k < 2; k++) {
+            double from = fmax(face->rho[e], cut[k]);
+            double to = fmin(face->rho[e + 1], cut[k + 1]);
+            if (to > from) {
+                load_piece(ws, from, to);
+            }
+        }
+    }
+}
+
+/* Room for L^-1 of every contact's columns. */
+static kp_status give_forward(kp_stack_workspace *ws, kp_error *error)
+{
+    size_t total = 0;
+    for (int pass = 0; pass < 2; pass++) {
+        size_t used = 0;
+        for (size_t g = 0; g < ws->gap_count; g++) {
+            for (size_t k = 0; k < 2; k++) {
+                kp_side *side = &ws->gaps[g].side[k];
+                if (side->plate < 0) {
+                    continue;
+                }
+                if (pass == 1) {
+                    side->forward = ws->forward + used;
+                }
+                used += KP_NODE_DOFS * ws->plates[side->plate].nodes;
+            }
+        }
+        total = used;
+        if (pass == 0) {
+            ws->forward = malloc(total * sizeof *ws->forward);
+            if (!ws->forward) {
+                return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for its contacts");
+            }
+        }
+    }
+    return KP_OK;
+}
+
+static kp_status make_plates(kp_stack_workspace *ws, const kp_mesh_rule *rule, bool alone, kp_error *error)
+{
+    double at[KP_MAX_NODES];
+    double nodes[KP_MAX_NODES];
+    size_t breakpoints = breakpoints_of(ws, rule, at);
+    size_t total = 0;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        ws->plates[i].nodes = nodes_of(rule, breakpoints, at, ws->plates[i].inner, ws->plates[i].outer, nodes);
+        total += lay_out(&ws->plates[i], NULL);
+    }
+    ws->arena = calloc(total, sizeof(double));
+    if (!ws->arena) {
+        return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for %zu plates", ws->plate_count);
+    }
+    double *base = ws->arena;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate *plate = &ws->plates[i];
+        base += lay_out(plate, base);
+        nodes_of(rule, breakpoints, at, plate->inner, plate->outer, nodes);
+        memcpy(plate->rho, nodes, plate->nodes * sizeof *nodes);
+        kp_plate_prepare(plate);
+    }
+    if (alone) {
+        return KP_OK;
+    }
+    size_t count = kp_mesh_nodes(rule, breakpoints, at, KP_MAX_NODES, nodes);
+    kp_status status = kp_contact_build(ws, rule, count, nodes, error);
+    return status == KP_OK ? give_forward(ws, error) : status;
+}
+
+kp_status kp_stack_finish(kp_stack_workspace *ws, const kp_stack_options *options, bool alone, kp_error *error)
+{
+    int elements = options && options->elements > 0 ? options->elements : ELEMENTS_DEFAULT;
+    elements = elements < ELEMENTS_MOST ? elements : ELEMENTS_MOST;
+    kp_mesh_rule rule = {0};
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        rule.clamp = ws->plates[i].ring ? rule.clamp : fmax(rule.clamp, ws->plates[i].inner);
+    }
+    rule.span = 1 - rule.clamp;
+    rule.reach = CLAMP_REACH * rule.span;
+    rule.coarsest = 1.25 * rule.span / elements;
+    rule.finest = CLAMP_REFINEMENT * rule.span / elements;
+    kp_status status = make_plates(ws, &rule, alone, error);
+    if (status != KP_OK) {
+        return status;
+    }
+    make_load(ws, options ? options->line_load : 0);
+    ws->seat_base = KP_NODE_DOFS * kp_plate_shape(&ws->plates[0], ws->stack.land_inner_radius / ws->length,
+                                                  ws->seat_shape, NULL, NULL);
+    return kp_programme_begin(&ws->programme, ws->gap_count, error);
+}

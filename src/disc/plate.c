@@ -44,7 +44,7 @@ typedef struct plate_state {
 /* What the load between the inner edge and r takes off. */
 static plate_state ring_terms(double r0, double r, double nu, double rigidity, double w)
 {
-    if (r <= r0) {
+    if (r < r0) { /* at r0 the shear has already jumped: an outer edge that carries the ring sees it */
         return (plate_state){0};
     }
     influence g = influence_of(r0, r, nu);

@@ -21,6 +21,7 @@ static const double PRESSURE_MOST = 150e6; /* [Pa] */
 
 /* ---- preparing -------------------------------------------------------------------------------------------------- */
 
+/* The gas is taken at the oil's temperature: a damper warm enough for its oil to be so has warmed its gas too. */
 static kp_status prepare_gas(kp_damper *damper, kp_error *error)
 {
     const kp_damper_data *data = &damper->data;

@@ -5,6 +5,7 @@
 
 #include <math.h>
 #include <stdio.h>
+#include <string.h>
 
 /* Damping force without the gas, >= 0 when it resists the motion: what most dynos show. [N] */
 static double damping_of(const kp_curve_point *point)
@@ -106,9 +107,9 @@ static kp_status set_signed(kp_table *table, size_t row, size_t column, double v
 {
     char text[32];
     if (!isfinite(value)) {
-        snprintf(text, sizeof text, "-");
+        snprintf(text, sizeof text, "%7s", "-");
     } else {
-        snprintf(text, sizeof text, "%+.*f", decimals, value);
+        snprintf(text, sizeof text, "%+7.*f", decimals, value);
     }
     return kp_table_set_text(table, row, column, text, error);
 }
@@ -122,10 +123,13 @@ static kp_status add_section_columns(kp_table *table, size_t count, const kp_opt
         status = add_number_column(table, "damping", file, "", "damping", KP_DIM_FORCE, 0, error);
     }
     for (size_t file = 2; status == KP_OK && file <= count; file++) {
-        snprintf(heading, sizeof heading, "%s %zu, %s", count > 2 ? "change" : "change", file,
-                 kp_unit_name(KP_DIM_FORCE, options->units));
+        char number[24] = "";
+        if (count > 2) {
+            snprintf(number, sizeof number, " %zu", file);
+        }
+        snprintf(heading, sizeof heading, "change%s, %s", number, kp_unit_name(KP_DIM_FORCE, options->units));
         status = kp_table_add_text_column(table, heading, heading, NULL, error);
-        snprintf(heading, sizeof heading, "change %zu, %%", file);
+        snprintf(heading, sizeof heading, "change%s, %%", number);
         status = status == KP_OK ? kp_table_add_text_column(table, heading, heading, NULL, error) : status;
     }
     return status == KP_OK ? kp_table_add_text_column(table, "note", "", NULL, error) : status;
@@ -222,6 +226,26 @@ static void say_verdict(kp_output *output, const kp_run *runs, size_t file)
                  kp_run_unsound(&runs[file]) ? " NOT SOUND: see the warnings." : "");
 }
 
+/* Gas and oil of every file; once when they are the same. */
+static void say_states(kp_output *output, const kp_run *runs, size_t count)
+{
+    kp_lines states = {0};
+    bool alike = true;
+    for (size_t file = 0; file < count; file++) {
+        kp_state_line(&states, "", &runs[file].data, runs[file].gas_pressure, output->options->units);
+        alike = alike && states.count == file + 1 && strcmp(states.items[file], states.items[0]) == 0;
+    }
+    for (size_t file = 0; file < (alike ? 1 : states.count); file++) {
+        char whose[32] = "";
+        if (!alike) {
+            snprintf(whose, sizeof whose, "%zu: ", file + 1);
+        }
+        kp_lines_add(&output->foot, "%s%s", whose, states.items[file]);
+    }
+    output->foot.failed = output->foot.failed || states.failed;
+    kp_lines_free(&states);
+}
+
 static bool add_names(cJSON *extra, const kp_run *runs, size_t count)
 {
     cJSON *names = cJSON_AddArrayToObject(extra, "names");
@@ -235,7 +259,6 @@ static bool add_names(cJSON *extra, const kp_run *runs, size_t count)
 
 static kp_status fill_output(kp_output *output, const kp_run *runs, size_t count, kp_error *error)
 {
-    kp_unit_system units = output->options->units;
     output->extra = cJSON_CreateObject();
     cJSON *list = NULL;
     if (output->extra == NULL || !add_names(output->extra, runs, count) ||
@@ -257,15 +280,13 @@ static kp_status fill_output(kp_output *output, const kp_run *runs, size_t count
     }
     for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
         kp_section *section = kp_output_section(
-            output, d == KP_COMPRESSION ? "Compression: damping force, gas left out; + is firmer, - softer"
-                                        : "Rebound: damping force, gas left out; + is firmer, - softer");
+            output, d == KP_COMPRESSION
+                        ? "Compression: damping force (oil and friction, gas left out); + is firmer, - softer"
+                        : "Rebound: damping force (oil and friction, gas left out); + is firmer, - softer");
         status = section == NULL ? kp_error_set(error, KP_NO_MEMORY, "memory ran out while the tables were made")
                                  : fill_section(section, runs, count, d, output->options, error);
     }
-    for (size_t file = 0; file < count; file++) {
-        kp_lines_add(&output->foot, "%zu:", file + 1);
-        kp_state_line(&output->foot, &runs[file].data, runs[file].gas_pressure, units);
-    }
+    say_states(output, runs, count);
     kp_lines_add(&output->foot, "%s", kp_charge_caution);
     return status;
 }

@@ -324,7 +324,7 @@ static kp_status fill_output(kp_output *output, const kp_run *run, kp_error *err
     kp_status status = fill_data(&output->data, run, error);
     say_verdict(output, run);
     kp_lines_add(&output->top, "%s. %s", kp_title_of(&run->data, run->path), kp_estimate_note);
-    kp_state_line(&output->top, &run->data, run->gas_pressure, options->units);
+    kp_state_line(&output->top, "", &run->data, run->gas_pressure, options->units);
     kp_section *summary =
         kp_output_section(output, "Slopes and knee are of the oil's force, without gas and friction.");
     kp_section *compression = kp_output_section(output, "Compression (force with gas and friction)");

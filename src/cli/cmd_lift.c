@@ -10,8 +10,6 @@
 /* When no pressures are given: from where a flat stack begins to lift to where a hard compression ends. [Pa] */
 static const double usual_pressures[] = {0.5e5, 1e5, 2e5, 5e5, 10e5, 20e5, 30e5, 50e5};
 
-enum { PLOT_POINTS = 80 };
-
 static kp_status add_data_columns(kp_table *table, bool discs, const kp_lift_study *study, kp_error *error)
 {
     static const struct {
@@ -45,18 +43,24 @@ static kp_status add_data_columns(kp_table *table, bool discs, const kp_lift_stu
     return status == KP_OK ? kp_table_add_text_column(table, "note", "", NULL, error) : status;
 }
 
-/* "shim 1 would set or break", for every line of the stack that is past its yield. */
+/* "shims 1 to 3 would set or break": the lines past their yield, neighbours taken together. */
 static void yield_note(const kp_lift_study *study, const kp_lift_row *row, char *note, size_t size)
 {
     size_t used = 0;
     note[0] = '\0';
     for (size_t i = 0; i < study->valve->line_count && used < size; i++) {
+        size_t last = i;
         char shims[KP_SHOWN];
-        if (row->line_stress[i] > study->discs[i].material.yield) {
-            int wrote = snprintf(note + used, size - used, "%s%s", used > 0 ? ", " : "",
-                                 kp_shim_numbers(study->valve, i, shims));
-            used += wrote > 0 ? (size_t)wrote : 0;
+        if (!kp_lift_row_yields(study, row, i)) {
+            continue;
         }
+        while (last + 1 < study->valve->line_count && kp_lift_row_yields(study, row, last + 1)) {
+            last++;
+        }
+        int wrote = snprintf(note + used, size - used, "%s%s", used > 0 ? ", " : "",
+                             kp_shim_numbers(study->valve, i, last, shims));
+        used += wrote > 0 ? (size_t)wrote : 0;
+        i = last;
     }
     if (used > 0 && used < size) {
         snprintf(note + used, size - used, " would set or break");
@@ -159,7 +163,7 @@ static kp_status fill_discs_section(kp_output *output, const kp_lift_study *stud
     for (size_t i = 0; i < count; i++) {
         size_t shim = 0;
         for (size_t line = 0; line < study->valve->line_count; line++) {
-            bool past = rows[i].line_stress[line] > study->discs[line].material.yield;
+            bool past = kp_lift_row_yields(study, &rows[i], line);
             char size[KP_SHOWN];
             kp_shim_words(&study->valve->lines[line], output->options->units, size);
             for (int k = 0; status == KP_OK && k < study->valve->lines[line].count; k++) {
@@ -191,8 +195,8 @@ static void say_top(kp_output *output, const kp_lift_study *study, const kp_damp
     char dish[KP_SHOWN];
     kp_lines_add(&output->top, "%s: %s stack%s", kp_title_of(data, output->options->files[0]),
                  kp_direction_name(study->direction), output->options->free ? ", without its seat" : "");
-    kp_lines_add(&output->top, "From the piston face outward: %s; clamp %s, dish %s.",
-                 kp_stack_words(study->valve, units, words),
+    kp_lines_add(&output->top, "From the piston face outward: %s.", kp_stack_words(study->valve, units, words));
+    kp_lines_add(&output->top, "Clamp %s, dish %s.",
                  kp_show(study->valve->clamp_washer, KP_DIM_LENGTH, 2, units, clamp),
                  kp_show(study->valve->dish, KP_DIM_LENGTH, 3, units, dish));
     if (study->cracking > 0.0) {
@@ -204,75 +208,6 @@ static void say_top(kp_output *output, const kp_lift_study *study, const kp_damp
         kp_lines_add(&output->foot, "The other stack: --direction rebound.");
     }
     kp_lines_add(&output->foot, "Small deflection: %s", kp_lift_small_words(study));
-}
-
-static kp_status make_figure(kp_output *output, const kp_lift_study *study, const kp_damper_data *data,
-                             const kp_lift_row *rows, size_t count, kp_error *error)
-{
-    kp_unit_system units = output->options->units;
-    kp_figure *figure = &output->figure;
-    char title[180];
-    double x[PLOT_POINTS], lift[PLOT_POINTS], small[PLOT_POINTS], stress[PLOT_POINTS], yield[PLOT_POINTS];
-    snprintf(title, sizeof title, "%s: %s stack", kp_title_of(data, output->options->files[0]),
-             kp_direction_name(study->direction));
-    kp_status status = kp_figure_begin(figure, title, 2, error);
-    double lowest_yield = INFINITY;
-    double most_lift = 0.0;
-    for (size_t i = 0; i < study->valve->line_count; i++) {
-        lowest_yield = fmin(lowest_yield, study->discs[i].material.yield);
-    }
-    for (size_t i = 0; i < count; i++) {
-        x[i] = kp_unit_convert(rows[i].pressure, KP_DIM_PRESSURE, units);
-        lift[i] = kp_unit_convert(rows[i].edge_lift, KP_DIM_LENGTH, units);
-        most_lift = fmax(most_lift, lift[i]);
-        stress[i] = kp_unit_convert(rows[i].peak_stress, KP_DIM_STRESS, units);
-        yield[i] = kp_unit_convert(lowest_yield, KP_DIM_STRESS, units);
-    }
-    for (size_t i = 0; i < count; i++) { /* the straight line leaves the picture, as it should */
-        double value = kp_unit_convert(rows[i].small_edge_lift, KP_DIM_LENGTH, units);
-        small[i] = value <= 1.3 * most_lift ? value : (double)NAN;
-    }
-    for (size_t panel = 0; status == KP_OK && panel < 2; panel++) {
-        snprintf(figure->panels[panel].x_label, sizeof figure->panels[panel].x_label, "pressure [%s]",
-                 kp_unit_name(KP_DIM_PRESSURE, units));
-    }
-    if (status == KP_OK) {
-        snprintf(figure->panels[0].y_label, sizeof figure->panels[0].y_label, "edge lift [%s]",
-                 kp_unit_name(KP_DIM_LENGTH, units));
-        snprintf(figure->panels[1].y_label, sizeof figure->panels[1].y_label, "peak stress [%s]",
-                 kp_unit_name(KP_DIM_STRESS, units));
-        snprintf(figure->note, sizeof figure->note, "%s Lift of the face shim's edge from the clamp plane%s. %s",
-                 kp_estimate_note, output->options->free ? ", without the seat" : "",
-                 "Above the yield line a shim would set or break.");
-        status = kp_figure_add(figure, 0, "this stack", count, x, lift, 0, false, true, error);
-    }
-    if (status == KP_OK) {
-        status = kp_figure_add(figure, 0, "small deflection (the handbook's straight line)", count, x, small, 1, false,
-                               true, error);
-    }
-    if (status == KP_OK) {
-        status = kp_figure_add(figure, 1, "peak stress in the stack", count, x, stress, 0, false, true, error);
-    }
-    return status == KP_OK ? kp_figure_add(figure, 1, "yield", count, x, yield, 6, false, true, error) : status;
-}
-
-static kp_status plot_rows(kp_output *output, const kp_lift_study *study, const kp_damper_data *data, double most,
-                           kp_error *error)
-{
-    kp_lift_row *rows = calloc(PLOT_POINTS, sizeof *rows);
-    if (rows == NULL) {
-        return kp_error_set(error, KP_NO_MEMORY, "memory ran out before the plot");
-    }
-    double pressures[PLOT_POINTS];
-    for (int i = 0; i < PLOT_POINTS; i++) {
-        pressures[i] = most * (double)i / (PLOT_POINTS - 1);
-    }
-    kp_status status = kp_lift_study_rows(study, pressures, PLOT_POINTS, output->options->free, rows, error);
-    if (status == KP_OK) {
-        status = make_figure(output, study, data, rows, PLOT_POINTS, error);
-    }
-    free(rows);
-    return status;
 }
 
 static kp_status fill_output(kp_output *output, const kp_lift_study *study, const kp_damper_data *data,
@@ -334,11 +269,15 @@ kp_status kp_cmd_lift(const kp_options *options, kp_error *error)
     if (status == KP_OK) {
         status = kp_lift_study_rows(&study, pressures, count, options->free, rows, error);
     }
+    if (status != KP_OK && error->message[0] != '\0' && study.valve != NULL) {
+        kp_error_prefix(error, "%s: ", options->files[0]);
+    }
     if (status == KP_OK) {
         status = fill_output(&output, &study, &data, rows, count, error);
     }
     if (status == KP_OK && options->plot) {
-        status = plot_rows(&output, &study, &data, most > 0.0 ? most : usual_pressures[0], error);
+        status = kp_figure_of_lift(&output, &study, kp_title_of(&data, options->files[0]),
+                                   most > 0.0 ? most : usual_pressures[0], error);
     }
     if (status == KP_OK) {
         status = kp_output_print(&output, error);

@@ -5,7 +5,7 @@
 #include <math.h>
 #include <stdio.h>
 
-enum { DENSE = 120 };
+enum { DENSE = 160 };
 
 static const double MOST_PERCENT = 300.0; /* [%] beyond that the rest of the panel would be flat */
 
@@ -38,7 +38,7 @@ static kp_status draw_change(kp_output *output, const kp_run *runs, size_t count
     double top = top_speed(&runs[0]);
     for (size_t file = 1; status == KP_OK && file < count; file++) {
         for (size_t i = 0; status == KP_OK && i < DENSE; i++) {
-            double speed = top * (double)(i + 1) / DENSE;
+            double speed = kp_dense_speed(top, i, DENSE);
             double first = 0.0;
             double now = 0.0;
             status = damping_at(&runs[0], direction, speed, &first, error);

@@ -5,7 +5,7 @@
 #include <math.h>
 #include <stdio.h>
 
-enum { DENSE = 120 };
+enum { DENSE = 160 };
 
 /* Two lines over speed, one a direction: opening, or the share of the oil that does not pass the shims. */
 static kp_status draw_both(kp_output *output, const kp_run *run, size_t panel, bool shares, kp_error *error)
@@ -21,7 +21,7 @@ static kp_status draw_both(kp_output *output, const kp_run *run, size_t panel, b
     for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
         for (size_t i = 0; status == KP_OK && i < DENSE; i++) {
             kp_curve_point point;
-            double speed = top * (double)(i + 1) / DENSE;
+            double speed = kp_dense_speed(top, i, DENSE);
             status = kp_curve_at(run->damper, d == KP_COMPRESSION ? speed : -speed, &point, error);
             double past = point.bleed_flow + point.leak_flow;
             double all = past + point.valve_flow + point.void_flow;
@@ -49,7 +49,7 @@ kp_status kp_figure_of_curve(kp_output *output, const kp_run *run, kp_error *err
     char position[KP_SHOWN];
     char oil[KP_SHOWN];
     snprintf(figure->note, sizeof figure->note,
-             "%s Force with gas and friction, %s. Gas %s with the rod %s in; oil %s.", kp_estimate_note,
+             "%s Force with gas and friction, %s. Gas %s with the rod pushed in %s; oil %s.", kp_estimate_note,
              output->options->rebound_up ? "rebound up, compression down" : "compression up, rebound down",
              kp_charge_words(run->gas_pressure, run->data.charge_was_gauge, units, gas, sizeof gas),
              kp_show(run->data.position, KP_DIM_LENGTH, 0, units, position),

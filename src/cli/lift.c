@@ -123,6 +123,11 @@ kp_status kp_lift_study_begin(const kp_damper_data *data, kp_direction direction
     return status;
 }
 
+bool kp_lift_row_yields(const kp_lift_study *study, const kp_lift_row *row, size_t line)
+{
+    return !(row->line_stress[line] <= study->discs[line].material.yield); /* NaN counts as past */
+}
+
 void kp_lift_study_end(kp_lift_study *study)
 {
     if (study->workspace != NULL) {

@@ -4,6 +4,7 @@
 #ifndef KP_CLI_LIFT_H
 #define KP_CLI_LIFT_H
 
+#include "cli/output.h"
 #include "kneepoint/disc.h"
 #include "kneepoint/model.h"
 
@@ -41,8 +42,14 @@ kp_status kp_lift_study_begin(const kp_damper_data *data, kp_direction direction
 /** rows [count], in the order of pressures [count]; solved from the lowest to the highest. */
 kp_status kp_lift_study_rows(const kp_lift_study *study, const double *pressures, size_t count, bool free_stack,
                              kp_lift_row *rows, kp_error *error);
+/** True when the shims of a stack line are past their yield. */
+bool kp_lift_row_yields(const kp_lift_study *study, const kp_lift_row *row, size_t line);
 void kp_lift_study_end(kp_lift_study *study);
 /** One sentence: what the small-deflection column is. */
 const char *kp_lift_small_words(const kp_lift_study *study);
+
+/** figure_lift.c: lift and stress from 0 to a pressure [Pa]. */
+kp_status kp_figure_of_lift(kp_output *output, const kp_lift_study *study, const char *title, double most,
+                            kp_error *error);
 
 #endif

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** Reads the options of a command into one struct. */
-#include "cli/options.h"
+#include "cli/output.h"
 
 #include <getopt.h>
 #include <stdio.h>
@@ -305,6 +305,11 @@ kp_status kp_options_read(const kp_command *command, int argument_count, char **
             return kp_error_set(error, KP_USAGE, "more than %d files", KP_MAX_FILES);
         }
         options->files[options->file_count++] = arguments[optind];
+    }
+    if (options->plot && options->plot_file == NULL && options->format != KP_FORMAT_TABLE && !kp_has_display()) {
+        return kp_error_set(error, KP_USAGE,
+                            "--plot without a file draws in the terminal here, which would spoil the csv or json: name "
+                            "a file behind --plot");
     }
     return count_files(command, options, error);
 }

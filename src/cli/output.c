@@ -108,21 +108,27 @@ const char *kp_plain(bool to_stderr)
     return wants_emphasis(to_stderr) ? "\033[0m" : "";
 }
 
-/* Words of one line, broken at blanks so that none is cut at the edge of a terminal. */
+/* Words of one line, broken at blanks so that none is cut at the edge of a terminal. What goes on is indented as far
+   as the words of an item ("   - ...") are. */
 static void print_wrapped(const char *line, size_t width)
 {
-    while (strlen(line) > width) {
-        size_t at = width;
-        while (at > 0 && line[at] != ' ') {
+    size_t indent = strspn(line, " -");
+    indent = indent > 8 ? 8 : indent;
+    size_t margin = 0;
+    while (strlen(line) + margin > width) {
+        size_t at = width - margin;
+        size_t least = margin == 0 ? indent : 0;
+        while (at > least && line[at] != ' ') {
             at--;
         }
-        if (at == 0) {
+        if (at <= least) {
             break; /* a path or the like: longer than a line, left whole */
         }
-        printf("%.*s\n", (int)at, line);
+        printf("%*s%.*s\n", (int)margin, "", (int)at, line);
         line += at + 1;
+        margin = indent;
     }
-    printf("%s\n", line);
+    printf("%*s%s\n", (int)margin, "", line);
 }
 
 static int terminal_columns(void)
@@ -188,7 +194,7 @@ static kp_status plot_in_terminal(const kp_output *output, kp_error *error)
     return status;
 }
 
-static bool has_display(void)
+bool kp_has_display(void)
 {
     const char *x11 = getenv("DISPLAY");
     const char *wayland = getenv("WAYLAND_DISPLAY");
@@ -205,16 +211,14 @@ static kp_status plot(const kp_output *output, kp_error *error)
         return status;
     }
     bool opened = false;
-    if (has_display()) {
+    if (kp_has_display()) {
         kp_status status = kp_figure_window(&output->figure, &opened, error);
         if (status != KP_OK || opened) {
             return status;
         }
     }
     if (output->options->format != KP_FORMAT_TABLE) {
-        return kp_error_set(error, KP_USAGE,
-                            "--plot without a file draws in the terminal here, which would spoil the %s: name a file",
-                            output->options->format == KP_FORMAT_CSV ? "csv" : "json");
+        return kp_error_set(error, KP_SYSTEM, "this gnuplot can open no window: name a file behind --plot");
     }
     return plot_in_terminal(output, error);
 }

@@ -59,6 +59,8 @@ kp_status kp_output_print_json(const kp_output *output, kp_error *error);
 bool kp_json_add_number(cJSON *object, const char *name, double value);
 bool kp_json_add_text(cJSON *object, const char *name, const char *text);
 
+/** A display that a window could open on. */
+bool kp_has_display(void);
 /** Emphasis on a terminal that wants it ("" elsewhere, and under NO_COLOR). */
 const char *kp_bold(bool to_stderr);
 const char *kp_plain(bool to_stderr);

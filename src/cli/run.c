@@ -75,7 +75,7 @@ const char *kp_point_note(const kp_run *run, const kp_curve_point *point, char n
     if (point->past_yield) {
         char shims[KP_SHOWN];
         snprintf(note, KP_NOTE, "%s would set or break",
-                 kp_shim_numbers(&run->data.valves[point->direction], point->peak_line, shims));
+                 kp_shim_numbers(&run->data.valves[point->direction], point->peak_line, point->peak_line, shims));
     }
     if (point->cavitates) {
         size_t used = strlen(note);
@@ -117,7 +117,7 @@ static const char *yielding_shims(const kp_run *run, int direction, char *buffer
     double speed = run->summaries[direction].yield_speed * (1.0 + 1e-6); /* just past it */
     kp_error ignored = {0};
     if (kp_curve_at(run->damper, direction == KP_COMPRESSION ? speed : -speed, &point, &ignored) == KP_OK) {
-        return kp_shim_numbers(&run->data.valves[direction], point.peak_line, buffer);
+        return kp_shim_numbers(&run->data.valves[direction], point.peak_line, point.peak_line, buffer);
     }
     return "a shim";
 }
@@ -185,6 +185,12 @@ size_t kp_run_warn(const kp_run *run, kp_unit_system units, kp_lines *warnings)
 }
 
 enum { DENSE = 160, CROSSES = 6 };
+
+double kp_dense_speed(double top, size_t i, size_t count)
+{
+    /* closer together at low speed, where the knee is */
+    return top * pow((double)(i + 1) / (double)count, 1.5);
+}
 
 /* One entry in the key is enough for a mark that all lines of the panel share. */
 static bool is_listed(const kp_figure *figure, size_t panel, const char *label)
@@ -260,7 +266,7 @@ kp_status kp_run_draw_force(const kp_run *run, kp_figure *figure, size_t panel, 
     }
     for (size_t i = 0; status == KP_OK && i < DENSE; i++) {
         kp_curve_point point;
-        double speed = top * (double)(i + 1) / DENSE;
+        double speed = kp_dense_speed(top, i, DENSE);
         status = kp_curve_at(run->damper, direction == KP_COMPRESSION ? speed : -speed, &point, error);
         x[i] = kp_unit_convert(speed, KP_DIM_SPEED, units);
         y[i] = sign * kp_unit_convert(point.force, KP_DIM_FORCE, units);

@@ -32,6 +32,8 @@ bool kp_run_unsound(const kp_run *run);
 /** Smallest margin of the shown points [Pa]. */
 double kp_run_least_margin(const kp_run *run);
 
+/** The i-th of count speeds that a drawn line runs through, 0 < speed <= top. */
+double kp_dense_speed(double top, size_t i, size_t count);
 /** Appends a dense curve of one direction to a panel and marks what is not sound. sign: +1, or -1 to turn it over; an
     empty label leaves the line out of the key. */
 kp_status kp_run_draw_force(const kp_run *run, kp_figure *figure, size_t panel, kp_direction direction,

@@ -70,17 +70,20 @@ const char *kp_shim_words(const kp_shim_line *line, kp_unit_system units, char *
     return buffer;
 }
 
-const char *kp_shim_numbers(const kp_valve_data *valve, size_t line, char *buffer)
+const char *kp_shim_numbers(const kp_valve_data *valve, size_t first_line, size_t last_line, char *buffer)
 {
     int first = 1;
-    for (size_t i = 0; i < line && i < valve->line_count; i++) {
+    for (size_t i = 0; i < first_line && i < valve->line_count; i++) {
         first += valve->lines[i].count;
     }
-    int count = line < valve->line_count ? valve->lines[line].count : 1;
-    if (count == 1) {
+    int last = first - 1;
+    for (size_t i = first_line; i <= last_line && i < valve->line_count; i++) {
+        last += valve->lines[i].count;
+    }
+    if (last <= first) {
         snprintf(buffer, KP_SHOWN, "shim %d", first);
     } else {
-        snprintf(buffer, KP_SHOWN, "shims %d to %d", first, first + count - 1);
+        snprintf(buffer, KP_SHOWN, "shims %d %s %d", first, last == first + 1 ? "and" : "to", last);
     }
     return buffer;
 }
@@ -119,7 +122,8 @@ kp_status kp_gas_now(const kp_damper_data *data, double *pressure, kp_error *err
     return kp_gas_pressure(&data->gas, rod_volume, data->oil_temperature, pressure, error);
 }
 
-void kp_state_line(kp_lines *lines, const kp_damper_data *data, double gas_pressure, kp_unit_system units)
+void kp_state_line(kp_lines *lines, const char *whose, const kp_damper_data *data, double gas_pressure,
+                   kp_unit_system units)
 {
     char charge[3 * KP_SHOWN];
     char charge_temperature[KP_SHOWN];
@@ -127,13 +131,17 @@ void kp_state_line(kp_lines *lines, const kp_damper_data *data, double gas_press
     char position[KP_SHOWN];
     char stroke[KP_SHOWN];
     char oil[KP_SHOWN];
-    kp_lines_add(lines, "Charge %s at %s, rod fully out. Here: rod %s in of %s, oil %s, gas %s.",
+    char force[KP_SHOWN];
+    double gas_force = 0.25 * PI * data->rod * data->rod * (gas_pressure - KP_ATMOSPHERE); /* [N] */
+    kp_lines_add(lines, "%sCharge %s at %s, rod fully out. Here: rod pushed in %s of %s, oil %s, gas %s, gas force %s.",
+                 whose,
                  kp_charge_words(data->gas.charge_pressure, data->charge_was_gauge, units, charge, sizeof charge),
                  kp_show(data->gas.charge_temperature, KP_DIM_TEMPERATURE, 0, units, charge_temperature),
                  kp_show(data->position, KP_DIM_LENGTH, 0, units, position),
                  kp_show(data->stroke, KP_DIM_LENGTH, 0, units, stroke),
                  kp_show(data->oil_temperature, KP_DIM_TEMPERATURE, 0, units, oil),
-                 kp_charge_words(gas_pressure, data->charge_was_gauge, units, now, sizeof now));
+                 kp_charge_words(gas_pressure, data->charge_was_gauge, units, now, sizeof now),
+                 kp_show(gas_force, KP_DIM_FORCE, 0, units, force));
 }
 
 const char *kp_title_of(const kp_damper_data *data, const char *path)

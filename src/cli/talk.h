@@ -17,15 +17,16 @@ void kp_warn(kp_lines *warnings, const char *format, ...) KP_PRINTF(2, 3);
 
 /** "40 x 0.20 mm" */
 const char *kp_shim_words(const kp_shim_line *line, kp_unit_system units, char *buffer);
-/** "shim 1" or "shims 4 to 6": the shims of a stack line, counted from the seat. */
-const char *kp_shim_numbers(const kp_valve_data *valve, size_t line, char *buffer);
+/** "shim 1", "shims 1 and 2" or "shims 4 to 6": the shims of stack lines, counted from the seat. */
+const char *kp_shim_numbers(const kp_valve_data *valve, size_t first_line, size_t last_line, char *buffer);
 /** "3 of 40 x 0.20 mm, 1 of 22 x 0.10 mm": up to KP_STACK_WORDS bytes. */
 enum { KP_STACK_WORDS = 1024 };
 const char *kp_stack_words(const kp_valve_data *valve, kp_unit_system units, char *buffer);
 /** "14.0 bar gauge (15.0 bar absolute)" */
 const char *kp_charge_words(double absolute, bool gauge, kp_unit_system units, char *buffer, size_t size);
-/** One line on gas, rod position and oil: what every force depends on. */
-void kp_state_line(kp_lines *lines, const kp_damper_data *data, double gas_pressure, kp_unit_system units);
+/** One line on gas, rod position and oil, what every force depends on. whose: put in front, may be empty. */
+void kp_state_line(kp_lines *lines, const char *whose, const kp_damper_data *data, double gas_pressure,
+                   kp_unit_system units);
 /** Gas pressure [Pa absolute] at the data's position and temperature. */
 kp_status kp_gas_now(const kp_damper_data *data, double *pressure, kp_error *error);
 /** Name of the damper, or its file when it has none. */

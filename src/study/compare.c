@@ -63,9 +63,8 @@ static void compare_numbers(kp_sentences *sentences, const char *prefix, const k
         }
         char before_text[KP_SIZE_TEXT];
         char after_text[KP_SIZE_TEXT];
-        kp_sentence_add(sentences, "%s%s changes from %s to %s", prefix, parts[i].name,
-                        kp_size_text(before, parts[i].dimension, sentences->system, before_text),
-                        kp_size_text(after, parts[i].dimension, sentences->system, after_text));
+        kp_size_texts(before, after, parts[i].dimension, sentences->system, before_text, after_text);
+        kp_sentence_add(sentences, "%s%s changes from %s to %s", prefix, parts[i].name, before_text, after_text);
     }
 }
 

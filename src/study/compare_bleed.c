@@ -65,14 +65,14 @@ static void say_hole(kp_sentences *sentences, size_t number, const kp_bleed *a, 
     char after[KP_SIZE_TEXT];
     const char *both = warning(a->flows == KP_FLOWS_BOTH ? a->flows : b->flows);
     if (!kp_size_same(a->diameter, b->diameter)) {
-        kp_sentence_add(sentences, "bleed ports of entry %zu: diameter changes from %s to %s%s", number,
-                        kp_size_text(a->diameter, KP_DIM_LENGTH, sentences->system, before),
-                        kp_size_text(b->diameter, KP_DIM_LENGTH, sentences->system, after), both);
+        kp_size_texts(a->diameter, b->diameter, KP_DIM_LENGTH, sentences->system, before, after);
+        kp_sentence_add(sentences, "bleed ports of entry %zu: diameter changes from %s to %s%s", number, before, after,
+                        both);
     }
     if (!kp_size_same(a->length, b->length)) {
-        kp_sentence_add(sentences, "bleed ports of entry %zu: length changes from %s to %s%s", number,
-                        kp_size_text(a->length, KP_DIM_LENGTH, sentences->system, before),
-                        kp_size_text(b->length, KP_DIM_LENGTH, sentences->system, after), both);
+        kp_size_texts(a->length, b->length, KP_DIM_LENGTH, sentences->system, before, after);
+        kp_sentence_add(sentences, "bleed ports of entry %zu: length changes from %s to %s%s", number, before, after,
+                        both);
     }
     if (a->flows != b->flows) {
         kp_sentence_add(sentences, "bleed ports of entry %zu: flow %s instead of %s", number, which_way(b->flows),

@@ -64,8 +64,8 @@ static void say_taken_out(kp_sentences *sentences, const char *direction, const 
         if (run == 1) {
             kp_sentence_add(sentences, "%s stack: 1 of %s taken out (shim %zu)", direction, shim, first);
         } else {
-            kp_sentence_add(sentences, "%s stack: %zu of %s taken out (shims %zu to %zu)", direction, run, shim, first,
-                            first + run - 1);
+            kp_sentence_add(sentences, "%s stack: %zu of %s taken out (shims %zu %s %zu)", direction, run, shim, first,
+                            run == 2 ? "and" : "to", first + run - 1);
         }
         shims += run;
         first += run;
@@ -87,8 +87,8 @@ static void say_changed(kp_sentences *sentences, const char *direction, const kp
         if (run == 1) {
             kp_sentence_add(sentences, "%s stack: shim %zu changes from %s to %s", direction, first, before, after);
         } else {
-            kp_sentence_add(sentences, "%s stack: shims %zu to %zu change from %s to %s", direction, first,
-                            first + run - 1, before, after);
+            kp_sentence_add(sentences, "%s stack: shims %zu %s %zu change from %s to %s", direction, first,
+                            run == 2 ? "and" : "to", first + run - 1, before, after);
         }
         from += run;
         to += run;

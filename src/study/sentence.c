@@ -48,16 +48,34 @@ void kp_differences_free(kp_differences *differences)
     memset(differences, 0, sizeof *differences);
 }
 
-const char *kp_size_text(double value, kp_dimension dimension, kp_unit_system system, char *buffer)
+static void write_size(double value, kp_dimension dimension, kp_unit_system system, int digits, char *buffer)
 {
     double shown = kp_unit_convert(value, dimension, system);
     const char *unit = kp_unit_name(dimension, system);
     const char *standing = dimension == KP_DIM_GAS_PRESSURE ? " absolute" : "";
     char number[40];
-    /* Six digits tell apart what a workshop can measure; %g drops the noise of the unit conversion. */
-    snprintf(number, sizeof number, "%.6g", shown);
+    snprintf(number, sizeof number, "%.*g", digits, shown);
     snprintf(buffer, KP_SIZE_TEXT, "%s%s%s%s", number, unit[0] != '\0' ? " " : "", unit, standing);
+}
+
+/* Four digits are what a workshop measures; more only where two sizes would look the same. */
+enum { FEW_DIGITS = 4, MOST_DIGITS = 9 };
+
+const char *kp_size_text(double value, kp_dimension dimension, kp_unit_system system, char *buffer)
+{
+    write_size(value, dimension, system, FEW_DIGITS, buffer);
     return buffer;
+}
+
+void kp_size_texts(double a, double b, kp_dimension dimension, kp_unit_system system, char *a_text, char *b_text)
+{
+    for (int digits = FEW_DIGITS; digits <= MOST_DIGITS; digits++) {
+        write_size(a, dimension, system, digits, a_text);
+        write_size(b, dimension, system, digits, b_text);
+        if (strcmp(a_text, b_text) != 0) {
+            return;
+        }
+    }
 }
 
 const char *kp_shim_text(double outside, double thickness, kp_unit_system system, char *buffer)

@@ -20,8 +20,10 @@ void kp_sentence_add(kp_sentences *sentences, const char *format, ...) KP_PRINTF
 bool kp_size_same(double a, double b);
 
 enum { KP_SIZE_TEXT = 64 };
-/** "33.5 mm": as many digits as the value needs, at most six, so that two that differ look different. */
+/** "33.5 mm", four digits. */
 const char *kp_size_text(double value, kp_dimension dimension, kp_unit_system system, char *buffer);
+/** Two sizes with as many digits as it takes to tell them apart. */
+void kp_size_texts(double a, double b, kp_dimension dimension, kp_unit_system system, char *a_text, char *b_text);
 /** "38 x 0.20 mm" or "1.496 x 0.0079 in". */
 const char *kp_shim_text(double outside, double thickness, kp_unit_system system, char *buffer);
 

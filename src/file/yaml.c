@@ -248,6 +248,11 @@ static void report_problem(builder *to, const yaml_parser_t *parser, const char 
         to->arena->failed = true;
     } else if (parser->error == YAML_READER_ERROR) {
         size_t offset = parser->problem_offset < size ? parser->problem_offset : size;
+        if (strstr(problem, "trailing") != NULL) { /* what is bad is the byte that promised a longer character */
+            do {
+                offset -= offset > 0 ? 1 : 0;
+            } while (offset > 0 && ((unsigned char)bytes[offset] & 0xC0U) == 0x80U);
+        }
         unsigned byte = offset < size ? (unsigned char)bytes[offset] : 0U;
         kp_report_add(to->report, true, place_of_byte(to, bytes, offset), "",
                       "byte 0x%02X is not text (%s): a file is UTF-8 text", byte, problem);

@@ -194,6 +194,9 @@ static void examine_gas(kp_examiner *examiner, const kp_damper_data *damper)
         return;
     }
     double swept = PI / 4.0 * damper->rod * damper->rod * damper->stroke; /* [m3] of rod at full stroke */
+    if (!isfinite(swept)) {
+        return; /* rod or stroke is a fault already */
+    }
     if (swept >= gas->volume) {
         kp_examiner_fault(examiner, "gas.volume",
                           "the rod displaces %.4g cm3 in %g mm of stroke, which is not less than the gas volume, "

@@ -10,6 +10,7 @@ static const double THICKNESS_LEAST = 0.02e-3;   /* [m] thinner strip is not sol
 static const double THICKNESS_MOST = 3e-3;       /* [m] thicker is a washer (common practice)                  */
 static const double LIKELY_LEAST = 0.05e-3;      /* [m] thicknesses a slip of the pen may have meant           */
 static const double LIKELY_MOST = 0.6e-3;        /* [m]                                                        */
+static const double OUTSIDE_LEAST = 5e-3;        /* [m] smaller than the hole of any shim (common practice) */
 static const double LIKELY_OUTSIDE_LEAST = 8e-3; /* [m] outside sizes a slip of the pen may have meant         */
 static const double LIKELY_OUTSIDE_MOST = 80e-3; /* [m]                                                        */
 static const double SLOPE_MOST =
@@ -41,6 +42,19 @@ static void thickness_hint(double thickness, double outside, char *out, size_t s
     }
 }
 
+/** An outside size that is far too small was written with the wrong unit: which one? Writes "" when none explains it.
+ */
+static void outside_hint(double outside, char *out, size_t size)
+{
+    double as_mm = KP_MM(outside), as_thou = outside / (1e-3 * INCH);
+    out[0] = '\0';
+    if (as_mm * INCH >= LIKELY_OUTSIDE_LEAST && as_mm * INCH <= LIKELY_OUTSIDE_MOST) {
+        kp_text_print(out, size, " (did you mean %.4g in?)", as_mm);
+    } else if (as_thou * INCH >= LIKELY_OUTSIDE_LEAST && as_thou * INCH <= LIKELY_OUTSIDE_MOST) {
+        kp_text_print(out, size, " (did you mean %.4g in, with a unit of its own?)", as_thou);
+    }
+}
+
 static bool examine_thickness(kp_examiner *examiner, const char *path, const char *who, const kp_shim_line *line)
 {
     if (!(line->thickness > 0.0)) {
@@ -69,11 +83,11 @@ static bool examine_outside(kp_examiner *examiner, const char *path, const char 
                           KP_MM(line->outside), KP_MM(bore));
         return false;
     }
-    double as_inch = KP_MM(line->outside) * INCH;
-    if (line->outside < LIKELY_OUTSIDE_LEAST && line->thickness < line->outside && as_inch >= LIKELY_OUTSIDE_LEAST &&
-        as_inch <= LIKELY_OUTSIDE_MOST) {
-        kp_examiner_fault(examiner, path, "%s: outside %g mm is no shim (did you mean %.4g in?)", who,
-                          KP_MM(line->outside), KP_MM(line->outside));
+    if (line->outside < OUTSIDE_LEAST) {
+        char hint[64];
+        outside_hint(line->outside, hint, sizeof hint);
+        kp_examiner_fault(examiner, path, "%s: outside %g mm is no shim, %g mm is the least%s", who,
+                          KP_MM(line->outside), KP_MM(OUTSIDE_LEAST), hint);
         return false;
     }
     return true;
@@ -100,7 +114,7 @@ static bool examine_lines(kp_examiner *examiner, const kp_damper_data *damper, c
         snprintf(path, sizeof path, "stack[%zu]", i);
         snprintf(who, sizeof who, i == 0 ? "face shim" : "shim line %zu", i + 1);
         bool thickness = examine_thickness(examiner, path, who, line);
-        bool outside = examine_outside(examiner, path, who, line, damper->bore);
+        bool outside = thickness && examine_outside(examiner, path, who, line, damper->bore);
         if (line->count < 1) {
             kp_examiner_fault(examiner, path, "%s: %d shims; at least 1 is wanted, or leave the line out", who,
                               line->count);

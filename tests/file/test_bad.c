@@ -1,0 +1,387 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** Bad input: each kind at its line and column, with what would be right, and nothing of it taken. */
+#include "files.h"
+
+#include <criterion/criterion.h>
+
+/** Messages of one reading, joined by line ends. */
+static char said[40000];
+
+static kp_status read_files(const memory_file *files, const char *const *settings, size_t count, size_t *faults)
+{
+    kp_error error = {0};
+    kp_messages messages = {0};
+    static kp_damper_data damper, before;
+    memset(&damper, 0x5A, sizeof damper);
+    before = damper;
+    kp_status status = kp_file_read_damper_from(open_in_memory, (void *)files, files[0].name, settings, count, &damper,
+                                                &messages, &error);
+    size_t used = 0;
+    said[0] = '\0';
+    *faults = 0;
+    const char *first = NULL;
+    for (size_t i = 0; i < messages.count; i++) {
+        *faults += messages.items[i].fault ? 1 : 0;
+        first = first == NULL && messages.items[i].fault ? messages.items[i].text : first;
+        used += (size_t)snprintf(said + used, sizeof said - used, "%s\n", messages.items[i].text);
+    }
+    if (status != KP_OK) {
+        cr_expect(memcmp(&damper, &before, sizeof damper) == 0, "the output was changed by a bad file");
+        cr_expect_eq(kp_status_exit(status), 3, "exit status of %s", error.message);
+        cr_expect(first != NULL && strncmp(error.message, first, strlen(error.message)) == 0,
+                  "the error is the first fault: %s", error.message);
+    }
+    kp_messages_free(&messages);
+    return status;
+}
+
+/** One bad file: exactly this many faults, and this message begins a line. */
+static void expect(const memory_file *files, const char *message, size_t expected_faults, const char *what)
+{
+    size_t faults = 0;
+    kp_status status = read_files(files, NULL, 0, &faults);
+    cr_expect_eq(status, KP_BAD_INPUT, "%s was taken", what);
+    cr_expect_eq(faults, expected_faults, "%s: %zu faults, not %zu:\n%s", what, faults, expected_faults, said);
+    const char *found = strstr(said, message);
+    cr_expect(found != NULL && (found == said || found[-1] == '\n'), "%s: not \"%s\", but\n%s", what, message, said);
+}
+
+static void begin(void)
+{
+    cr_assert_eq(kp_units_begin(NULL), KP_OK);
+}
+
+TestSuite(bad, .init = begin, .fini = kp_units_end);
+
+Test(bad, sound_file_is_sound)
+{
+    static char text[4000];
+    size_t faults = 9;
+    write_sound(text, sizeof text, 0, "");
+    memory_file files[] = {{"v.yaml", text, 0}, {NULL, NULL, 0}};
+    cr_assert_eq(read_files(files, NULL, 0, &faults), KP_OK, "%s", said);
+    cr_assert(faults == 0 && said[0] == '\0', "%s", said);
+}
+
+/* One line of the sound file replaced. */
+Test(bad, one_line)
+{
+    static const struct {
+        size_t line;
+        const char *replacement, *message;
+    } cases[] = {
+        {6, "frictoin: 60 N", "v.yaml:6:1: frictoin: unknown key (did you mean `friction`?)"},
+        {3, "body:   {bor: 63.5 mm, bore: 63.5 mm, rod: 22 mm, stroke: 250 mm}",
+         "v.yaml:3:10: body.bor: unknown key (did you mean `bore`?)"},
+        {13, "    load_coverage: 100 %",
+         "v.yaml:13:5: piston.compression.load_coverage: unknown key (did you mean `load coverage`?)"},
+        {6, "dish: 0.3 mm", "v.yaml:6:1: dish: unknown key (it belongs here: piston.compression.dish)"},
+        {15, "    quux: 3", "v.yaml:15:5: piston.compression.quux: unknown key (possible here: port, land,"},
+        /* wrong dimension, missing unit, numbers that are none */
+        {15, "    dish: 0.25 kg",
+         "v.yaml:15:11: piston.compression.dish: `0.25 kg`: `kg` is the unit of a mass; a length is wanted"},
+        {15, "    dish: 0.25",
+         "v.yaml:15:11: piston.compression.dish: `0.25`: the unit is missing; a length is wanted, "
+         "such as `40 mm`"},
+        {15, "    dish: nan mm", "v.yaml:15:11: piston.compression.dish: `nan mm`: not a finite number"},
+        {15, "    dish: .inf", "v.yaml:15:11: piston.compression.dish: `.inf`: not a finite number"},
+        {15, "    dish: 1e999 mm", "v.yaml:15:11: piston.compression.dish: `1e999 mm`: the number is too large"},
+        {15, "    dish:", "v.yaml:15:10: piston.compression.dish: ``: nothing stands here; a length is wanted"},
+        {15, "    dish: 0,25 mm", "v.yaml:15:11: piston.compression.dish: `0,25 mm`: a decimal number has a point"},
+        {15, "    dish: {a: 1}",
+         "v.yaml:15:11: piston.compression.dish: a map of keys stands here, but a single value "
+         "is wanted, such as 40 mm"},
+        {3, "body: 63.5 mm",
+         "v.yaml:3:7: body: a single value stands here, but a map of keys is wanted, such as keys "
+         "bore, rod or stroke"},
+        {9, "    ports: 4", "v.yaml:9:5: piston.bleed: a map of keys stands here, but a list is wanted"},
+        {9, "    - {ports: 4.5, diameter: 1.5 mm, length: 9 mm}",
+         "v.yaml:9:15: piston.bleed[0].ports: `4.5`: a whole number is wanted"},
+        {9, "    - {ports: 4, plugged: 5, diameter: 1.5 mm, length: 9 mm}",
+         "v.yaml:9:27: piston.bleed[0].plugged: 5 plugged of 4 ports: 0 to 4 is possible"},
+        {9, "    - {ports: 4, diameter: 1.5 mm}", "v.yaml:9:7: piston.bleed[0].length: this key is missing"},
+        {9, "    - {ports: 4, diameter: 1.5 mm, length: 9 mm, flows: up}",
+         "v.yaml:9:57: piston.bleed[0].flows: `up` stands here, but `both`, `compression` or `rebound` is wanted"},
+        /* shims */
+        {18, "      - 12 x 40 x 0.20",
+         "v.yaml:18:9: piston.compression.stack[0]: `12 x 40 x 0.20`: three bare sizes can be read two ways, as shims "
+         "are also sold as hole x outside x thickness; write COUNT of OUTSIDE x THICKNESS unit, such as `1 of 40 x "
+         "0.20 mm`"},
+        {18, "      - 1 of 12 x 40 x 0.20 mm",
+         "v.yaml:18:9: piston.compression.stack[0]: `1 of 12 x 40 x 0.20 mm`: a shim line has two sizes"},
+        {18, "      - 40 x 0.20 mm", "v.yaml:18:9: piston.compression.stack[0]: `40 x 0.20 mm`: how many?"},
+        {18, "      - three of 40 x 0.20 mm",
+         "v.yaml:18:9: piston.compression.stack[0]: `three of 40 x 0.20 mm`: COUNT"},
+        {18, "      - 0 of 40 x 0.20 mm", "v.yaml:18:9: piston.compression.stack[0]: `0 of 40 x 0.20 mm`: COUNT"},
+        {18, "      - 1.5 of 40 x 0.20 mm", "v.yaml:18:9: piston.compression.stack[0]: `1.5 of 40 x 0.20 mm`: COUNT"},
+        {18, "      - 3 of 40 x 0.20", "v.yaml:18:9: piston.compression.stack[0]: `0.20`: the unit is missing"},
+        {18, "      - 3 of 40 x 0,20 mm",
+         "v.yaml:18:9: piston.compression.stack[0]: `3 of 40 x 0,20 mm`: a decimal number has a point, not a comma"},
+        {18, "      - 3 of 40 mm", "v.yaml:18:9: piston.compression.stack[0]: `3 of 40 mm`: a shim line has two sizes"},
+        {18, "      - 3 of 40 kg x 0.20 mm",
+         "v.yaml:18:9: piston.compression.stack[0]: `40 kg`: `kg` is the unit of a"},
+        {18, "      - 3 of 40 x 0.20 mm, hole 12 mm",
+         "v.yaml:18:9: piston.compression.stack[0]: `3 of 40 x 0.20 mm, hole 12 mm`: not in this version yet"},
+        {18, "      - 3 of 40 x 0.20 mm, slots 4 x 2 mm",
+         "v.yaml:18:9: piston.compression.stack[0]: `3 of 40 x 0.20 mm, slots 4 x 2 mm`: not in this version yet"},
+        {18, "      - 3 of 40 x 0.20 mm, shiny",
+         "v.yaml:18:9: piston.compression.stack[0]: `3 of 40 x 0.20 mm, shiny`: "
+         "nothing that could stand behind the comma"},
+        {18, "      - 3 of 40 x 0 mm",
+         "v.yaml:18:9: piston.compression.stack[0]: face shim: thickness 0 mm must be "
+         "larger than 0"},
+        {18, "      - 3 of 40 x -0.20 mm",
+         "v.yaml:18:9: piston.compression.stack[0]: face shim: thickness -0.2 mm must "
+         "be larger than 0"},
+        {20, "      - 1 of 38 x 15 mm",
+         "v.yaml:20:9: piston.compression.stack[2]: shim line 3: thickness 15 mm is "
+         "outside 0.02 to 3 mm (did you mean 0.15 mm?)"},
+        {18, "      - 10000 of 40 x 0.20 mm",
+         "v.yaml:18:9: piston.compression.stack[0]: face shim: this makes 10000 "
+         "shims in the stack; at most 64 are possible"},
+        {18, "      - 3 of 16 x 0.20 mm",
+         "v.yaml:18:9: piston.compression.stack[0]: face shim: outside 16 mm is no "
+         "larger than the clamp washer, 16 mm"},
+        {18, "      - 3 of 34 x 0.20 mm",
+         "v.yaml:12:34: piston.compression.land.outer: land outer 35 mm lies outside "
+         "the face shim, 34 mm"},
+        {11, "    port:  {area: 240 mm2, inner: 15 mm}",
+         "v.yaml:11:35: piston.compression.port.inner: port inner 15 mm "
+         "lies inside the clamp washer, 16 mm"},
+        {3, "body:   {bore: 63.5 mm, rod: 63.5 mm, stroke: 20 mm}",
+         "v.yaml:3:30: body.rod: rod 63.5 mm is not smaller than the bore 63.5 mm"},
+        /* gas and oil */
+        {5, "gas:    {charge: 14 bar at 20 degC, volume: 350 cm3}",
+         "v.yaml:5:18: gas.charge: `14 bar`: say whether this is gauge or absolute; a gas pressure is wanted, such as "
+         "`14 bar gauge`"},
+        {5, "gas:    {charge: 14 bar gauge at 20 bar, volume: 350 cm3}",
+         "v.yaml:5:18: gas.charge: `20 bar`: `bar` is "
+         "the unit of a pressure; a temperature"},
+        {5, "gas:    {charge: 21 bar gauge at 20 degC, maximum charge: 20 bar gauge, volume: 350 cm3}",
+         "v.yaml:5:18: gas.charge: charge 21 bar gauge is above the maximum charge, 20 bar gauge: dry nitrogen only"},
+        {4, "oil:    {viscosity: 15 mm2/s, density: 860 kg/m3}",
+         "v.yaml:4:21: oil.viscosity: viscosity at exactly two temperatures is wanted"},
+        {4, "oil:    {grade: ISO VG 15, viscosity: {40 degC: 15 mm2/s, 100 degC: 3.8 mm2/s}, density: 860 kg/m3}",
+         "v.yaml:4:10: oil.grade: not in this version yet"},
+        {4, "oil:    {viscosity: {40 degC: 15 mm2/s, 100: 3.8 mm2/s}, density: 860 kg/m3}",
+         "v.yaml:4:41: oil.viscosity: `100`: the unit is missing; a temperature is wanted"},
+        {4, "oil:    {viscosity: {40 degC: 15 mm2/s, 100 degC: 3.8 mm}, density: 860 kg/m3}",
+         "v.yaml:4:51: oil.viscosity: `3.8 mm`: `mm` is the unit of a length; a kinematic viscosity is wanted"},
+        /* refused by name: the six of the design, then what comes later */
+        {6, "friction between shims: 0.1", "v.yaml:6:1: friction between shims: not modelled: friction between shims"},
+        {6, "discrete ports: 6", "v.yaml:6:1: discrete ports: not modelled: discrete three-dimensional ports"},
+        {6, "base valve: {}", "v.yaml:6:1: base valve: not modelled: a twin-tube base valve"},
+        {6, "twin-tube: yes", "v.yaml:6:1: twin-tube: not modelled: a twin-tube base valve"},
+        {6, "bypass tubes: 3", "v.yaml:6:1: bypass tubes: not modelled: bypass tubes"},
+        {6, "Hydraulic_Bump-Zone: 3", "v.yaml:6:1: Hydraulic_Bump-Zone: not modelled: a hydraulic bump zone"},
+        {6, "frequency-selective valve: 3",
+         "v.yaml:6:1: frequency-selective valve: not modelled: a frequency-selective valve"},
+        {6, "reservoir valve: {}", "v.yaml:6:1: reservoir valve: not in this version yet"},
+        {16, "    clamp: {washer: 16 mm, grip: sliding}",
+         "v.yaml:16:34: piston.compression.clamp.grip: not in this version yet: a sliding grip"},
+        /* structure */
+        {6, "friction: 60 N\nfriction: 70 N", "v.yaml:7:1: key `friction` is there twice: the first is on line 6"},
+        {6, "friction: &f 60 N", "v.yaml:6:11: anchors (&) are not accepted"},
+        {6, "friction: !!str 60 N", "v.yaml:6:11: tags (!) are not accepted"},
+        {1, "format: 2", "v.yaml:1:9: format: format `2` is not known; this program reads format 1"},
+        {1, "", "v.yaml:2:1: format: this key is missing"},
+        {2, "name: \"a\\u0007b\"", "v.yaml:2:7: name: control character 0x07"},
+        {2, "name: \"a\\0b\"", "v.yaml:2:7: a value contains the character NUL"},
+        {2, "name: ''", "v.yaml:2:7: name: 0 bytes of text; 1 to 127 are possible"},
+        {16, "", "v.yaml:10:3: piston.compression.clamp: this key is missing"},
+        {22, "    port: none\n    prt:", "v.yaml:21:3: piston.rebound.port: this key is missing"},
+        {29, "      gap: -1 mm", "v.yaml:29:12: piston.rebound.stop.gap: gap -1 mm must not be negative"},
+        {7, "temperature: -300 degC\npiston:", "v.yaml:7:14: temperature: `-300 degC`: no temperature lies below"},
+    };
+    static char text[6000];
+    memory_file files[] = {{"v.yaml", text, 0}, {NULL, NULL, 0}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        write_sound(text, sizeof text, cases[i].line, cases[i].replacement);
+        bool two = strstr(cases[i].replacement, "prt:") != NULL; /* one missing, one unknown */
+        expect(files, cases[i].message, two ? 2 : 1, cases[i].replacement);
+    }
+}
+
+/* Whole files that are none. */
+Test(bad, whole_file)
+{
+    static char deep[100001], large[300000];
+    memset(deep, '[', sizeof deep - 1);
+    memset(large, '#', sizeof large - 1);
+    static char bomb[] = "a: &a [x, x]\nb: &b [*a, *a]\nc: &c [*b, *b]\nd: [*c, *c]\n";
+    static const struct {
+        const char *bytes;
+        size_t size, faults;
+        const char *message;
+    } cases[] = {
+        {"", 0, 1, "v.yaml:1:1: the file is empty"},
+        {"# nothing but talk\n", 0, 1, "v.yaml:1:1: the file is empty"},
+        {"\x7F"
+         "ELF\x02\x01\x01\0\0\0",
+         10, 1, "v.yaml:1:1: byte 0x7F is not text"},
+        {"format: 1\nname: caf\xE9 bar\n", 0, 1, "v.yaml:2:10: byte 0xE9 is not text"},
+        {"format: 1\nname: \xE2\x82", 0, 1, "v.yaml:2:7: byte 0xE2 is not text"},
+        {"format: 1\nname: \xC3\xC3\xA4\n", 0, 1, "v.yaml:2:7: byte 0xC3 is not text"},
+        {"format: 1\nname: \xED\xA0\x80\n", 0, 1, "v.yaml:2:7: byte 0xED is not text"},
+        {"format: 1\nname: \xC3\xA4\xC3\xA4\0\n", 21, 1, "v.yaml:2:9: byte 0x00 is not text"},
+        {"format: 1\nbody:\n\tbore: 3 mm\n", 0, 1, "v.yaml:3:1: this is not YAML"},
+        {"body: [1\nfoo: }\n", 0, 1, "v.yaml:2:4: this is not YAML"},
+        {"- a\n- b\n", 0, 1, "v.yaml:1:1: this is no damper file"},
+        {"word\n", 0, 1, "v.yaml:1:1: this is no damper file"},
+        {"format: 1\n---\nformat: 1\n", 0, 1, "v.yaml:2:1: a second document begins here"},
+        {"? [a, b]\n: c\n", 0, 1, "v.yaml:1:3: a key must be a word"},
+        {"format: 1\n<<: {body: {bore: 3 mm}}\n", 0, 6, "v.yaml:2:1: merge keys are not accepted"},
+        {"*a : 3\n", 0, 7, "v.yaml:1:1: aliases (*) are not accepted"},
+        {"%TAG ! tag:x,2000:\n---\nformat: 1\n", 0, 6, "v.yaml:1:1: tags (%TAG) are not accepted"},
+        {"'': 3\n", 0, 7, "v.yaml:1:1: a key is missing in front of the colon"},
+        {deep, 0, 1, "v.yaml:1:33: more than 32 lists or maps inside each other"},
+        {bomb, 0, 19, "v.yaml:2:8: aliases (*) are not accepted"},
+    };
+    memory_file files[] = {{"v.yaml", NULL, 0}, {NULL, NULL, 0}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        files[0].bytes = cases[i].bytes;
+        files[0].size = cases[i].size;
+        expect(files, cases[i].message, cases[i].faults, cases[i].message);
+    }
+}
+
+/* 10 000 shims as 10 000 lines; 300 bleed entries; 300 keys. */
+Test(bad, too_many)
+{
+    static char text[300000];
+    size_t used = 0;
+    memory_file files[] = {{"v.yaml", text, 0}, {NULL, NULL, 0}};
+    static char lines[260000];
+    used = (size_t)snprintf(lines, sizeof lines, "    stack:");
+    for (int i = 0; i < 10000; i++) {
+        used += (size_t)snprintf(lines + used, sizeof lines - used, "\n      - 1 of 36 x 0.2 mm");
+    }
+    write_sound(text, sizeof text, 30, lines);
+    expect(files, "v.yaml:31:7: piston.rebound.stack: 10002 entries; at most 64 are possible", 1, "10 000 lines");
+
+    used = (size_t)snprintf(lines, sizeof lines, "  bleed:");
+    for (int i = 0; i < 300; i++) {
+        used += (size_t)snprintf(lines + used, sizeof lines - used, "\n    - {ports: 1, diameter: 1 mm, length: 9 mm}");
+    }
+    write_sound(text, sizeof text, 8, lines);
+    expect(files, "v.yaml:9:5: piston.bleed: 301 entries; at most 16 are possible", 1, "300 bleeds");
+
+    used = 0;
+    for (int i = 0; i < 300; i++) {
+        used += (size_t)snprintf(text + used, sizeof text - used, "k%d: 1\n", i);
+    }
+    expect(files, "v.yaml:257:1: more than 256 keys in one map", 1, "300 keys");
+
+    used = 0;
+    for (int i = 0; i < 250; i++) {
+        used += (size_t)snprintf(text + used, sizeof text - used, "k%d: 1\n", i);
+    }
+    size_t faults = 0;
+    cr_assert_eq(read_files(files, NULL, 0, &faults), KP_BAD_INPUT);
+    cr_assert(strstr(said, " further messages are left out") != NULL, "250 unknown keys");
+}
+
+/* All faults of a file at once, in order of line and column. */
+Test(bad, all_at_once)
+{
+    static char text[6000];
+    static const char replacement[] = "body: {bore: 63.5, rod: 22 kg, strok: 250 mm}\nquux: 1";
+    write_sound(text, sizeof text, 3, replacement);
+    char *shim = strstr(text, "3 of 40 x 0.20 mm");
+    memcpy(shim, "3 of 40 x 9.20 mm", 17);
+    memory_file files[] = {{"v.yaml", text, 0}, {NULL, NULL, 0}};
+    size_t faults = 0;
+    cr_assert_eq(read_files(files, NULL, 0, &faults), KP_BAD_INPUT);
+    static const char *const expected[] = {
+        "v.yaml:3:1: body.stroke: this key is missing",
+        "v.yaml:3:14: body.bore: `63.5`: the unit is missing",
+        "v.yaml:3:25: body.rod: `22 kg`: `kg` is the unit of a mass",
+        "v.yaml:3:32: body.strok: unknown key (did you mean `stroke`?)",
+        "v.yaml:4:1: quux: unknown key",
+        "v.yaml:19:9: piston.compression.stack[0]: face shim: thickness 9.2 mm is outside 0.02 to 3 mm",
+    };
+    cr_assert_eq(faults, 6, "%s", said);
+    const char *at = said;
+    for (size_t i = 0; i < 6; i++) {
+        cr_expect_eq(strncmp(at, expected[i], strlen(expected[i])), 0, "not \"%s\" but %s", expected[i], at);
+        at = strchr(at, '\n') + 1;
+    }
+}
+
+Test(bad, trials)
+{
+    static char whole[6000];
+    write_sound(whole, sizeof whole, 0, "");
+    static const struct {
+        const char *trial, *other, *message;
+    } cases[] = {
+        {"based on: a/t.yaml\n", "x: 1\n", "a/t.yaml:1:11: based on: a/a/t.yaml cannot be opened: No such file"},
+        {"based on: b.yaml\n", "based on: t.yaml\n",
+         "a/b.yaml:1:11: based on: a loop: a/t.yaml -> a/b.yaml -> a/t.yaml"},
+        {"based on: t.yaml\n", "x: 1\n", "a/t.yaml:1:11: based on: a loop: a/t.yaml -> a/t.yaml"},
+        {"based on: [b.yaml]\n", "x: 1\n", "a/t.yaml:1:11: based on: one file name is wanted"},
+        {"based on:\n", "x: 1\n", "a/t.yaml:1:10: based on: one file name is wanted"},
+        {"based on: v.yaml\nbody: {bore: 20 mm, rdo: 3 mm}\n", "x: 1\n",
+         "a/t.yaml:2:21: body.rdo: unknown key (did you mean `rod`?)"},
+        /* what the trial changes makes the base's line wrong: the base's place */
+        {"based on: v.yaml\nbody: {bore: 21 mm}\n", "x: 1\n",
+         "a/v.yaml:3:30: body.rod: rod 22 mm is not smaller than the bore 21 mm"},
+        {"based on: v.yaml\nfriction: none\npiston: {compression: {clamp: none}}\n", "x: 1\n",
+         "a/t.yaml:3:10: piston.compression.clamp: this key is missing"},
+    };
+    memory_file files[] = {{"a/t.yaml", NULL, 0}, {"a/b.yaml", NULL, 0}, {"a/v.yaml", whole, 0}, {NULL, NULL, 0}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        files[0].bytes = cases[i].trial;
+        files[1].bytes = cases[i].other;
+        size_t faults = 0;
+        cr_expect_eq(read_files(files, NULL, 0, &faults), KP_BAD_INPUT, "%s", cases[i].trial);
+        cr_expect(strstr(said, cases[i].message) != NULL, "%s: not \"%s\" but\n%s", cases[i].trial, cases[i].message,
+                  said);
+    }
+    /* a chain of 20 files */
+    static char names[20][20], texts[20][40];
+    memory_file chain[21] = {{NULL, NULL, 0}};
+    for (int i = 0; i < 20; i++) {
+        snprintf(names[i], sizeof names[i], "c%d.yaml", i);
+        snprintf(texts[i], sizeof texts[i], "based on: c%d.yaml\n", i + 1);
+        chain[i] = (memory_file){names[i], texts[i], 0};
+    }
+    expect(chain, "c15.yaml:1:11: based on: more than 16 files based on each other", 1, "a chain of 20");
+}
+
+Test(bad, settings)
+{
+    static char whole[6000];
+    write_sound(whole, sizeof whole, 0, "");
+    memory_file files[] = {{"v.yaml", whole, 0}, {NULL, NULL, 0}};
+    static const struct {
+        const char *setting, *message;
+    } cases[] = {
+        {"piston.compression.dish=0.3 kg", "--set piston.compression.dish: `0.3 kg`: `kg` is the unit of a mass"},
+        {"piston.compression.dish", "--set piston.compression.dish: KEY=VALUE is wanted"},
+        {"piston.compression.dish=", "--set piston.compression.dish: nothing stands behind the ="},
+        {"piston..dish=1 mm", "--set piston..dish: KEY=VALUE is wanted"},
+        {"=3", "--set : KEY=VALUE is wanted"},
+        {"body.bor=3 mm", "--set body.bor: unknown key (did you mean `bore`?)"},
+        {"piston.bleed[3].plugged=4", "--set piston.bleed[3].plugged: there is no entry [3]: the list has 1, counted"},
+        {"piston.bleed[x].plugged=4", "--set piston.bleed[x].plugged: KEY=VALUE is wanted"},
+        {"piston.bleed.plugged=4", "--set piston.bleed.plugged: `plugged` cannot be a key here: this is a list"},
+        {"body.bore.x=4", "--set body.bore.x: `x` cannot be a key here: this is a single value"},
+        {"piston.bleed[0].plugged=5", "--set piston.bleed[0].plugged: 5 plugged of 4 ports"},
+        {"piston.compression.stack=[1 of 16 x 0.2 mm]", "--set piston.compression.stack: piston.compression.stack[0]: "
+                                                        "face shim: outside 16 mm is no larger than the clamp"},
+        {"body={rod: 64 mm, stroke: 20 mm}", "--set body: body.rod: rod 64 mm is not smaller than the bore 63.5 mm"},
+        {"body={rod: 20 mm", "--set body: this is not YAML"},
+        {"body.rod=*x", "--set body.rod: aliases (*) are not accepted"},
+        {"based on=w.yaml", "--set based on: what a file is based on cannot be set"},
+        {"base valve=1", "--set base valve: not modelled: a twin-tube base valve"},
+        {"gas.charge=none", "v.yaml:5:1: gas.charge: this key is missing"},
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        size_t faults = 0;
+        cr_expect_eq(read_files(files, &cases[i].setting, 1, &faults), KP_BAD_INPUT, "%s", cases[i].setting);
+        cr_expect_eq(faults, 1, "%s: %s", cases[i].setting, said);
+        cr_expect_eq(strncmp(said, cases[i].message, strlen(cases[i].message)), 0, "%s: not \"%s\" but %s",
+                     cases[i].setting, cases[i].message, said);
+    }
+}

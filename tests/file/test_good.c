@@ -1,0 +1,253 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** Good input: every key lands where it belongs, trials merge by the rules, settings come last. */
+#include "files.h"
+
+#include <criterion/criterion.h>
+#include <math.h>
+#include <stdlib.h>
+#include <unistd.h>
+
+static kp_damper_data d;
+
+static void read_good(const memory_file *files, const char *const *settings, size_t count, size_t expected_warnings)
+{
+    kp_error error = {0};
+    kp_messages messages = {0};
+    memset(&d, 0x5A, sizeof d);
+    kp_status status =
+        kp_file_read_damper_from(open_in_memory, (void *)files, files[0].name, settings, count, &d, &messages, &error);
+    cr_assert_eq(status, KP_OK, "%s", error.message);
+    cr_expect_eq(messages.count, expected_warnings, "%s", messages.count > 0 ? messages.items[0].text : "no warning");
+    kp_messages_free(&messages);
+}
+
+/* Sizes go through a unit's factor: one rounding of each [relative]. */
+static bool is(double value, double expected)
+{
+    return fabs(value - expected) <= 5e-16 * fabs(expected);
+}
+
+static void begin(void)
+{
+    cr_assert_eq(kp_units_begin(NULL), KP_OK);
+}
+
+TestSuite(good, .init = begin, .fini = kp_units_end);
+
+Test(good, every_key_lands_in_its_field)
+{
+    static const char text[] =
+        "format: 1\n"
+        "name: \"Every key \xC3\xA4\"\n"
+        "body: {bore: 2.5 in, rod: 21.7 mm, stroke: 24.7 cm}\n"
+        "oil:\n"
+        "  viscosity: {104 degF: 15.3 cSt, 100 degC: 3.71 mm2/s}\n"
+        "  density: 857 kg/m3 at 17.3 degC\n"
+        "  expansion: 7.9e-4 1/K\n"
+        "  release pressure: 0.47 bar absolute\n"
+        "gas: {charge: 203.7 psi gauge at 18.3 degC, maximum charge: 19.3 bar absolute, volume: 341 cm3, exponent: "
+        "1.17}\n"
+        "friction: 57 N\n"
+        "temperature: 43.7 degC\n"
+        "position: 97 mm\n"
+        "leak: {clearance: 0.031 mm, length: 7.7 mm, eccentricity: 43 %}\n"
+        "piston:\n"
+        "  bleed:\n"
+        "    - {ports: 5, plugged: 3, diameter: 1.53 mm, length: 8.7 mm, flows: rebound}\n"
+        "    - {ports: 2, diameter: 1.1 mm, length: 4.3 mm}\n"
+        "  compression:\n"
+        "    port: {area: 243 mm2, inner: 20.3 mm, discharge coefficient: 0.73}\n"
+        "    land: {inner: 33.1 mm, outer: 34.9 mm}\n"
+        "    load coverage: 91 %\n"
+        "    curtain coverage: 0.77\n"
+        "    curtain discharge coefficient: 0.67\n"
+        "    velocity head share: 0.31\n"
+        "    dish: 0.253 mm +/- 0.031 mm measured\n"
+        "    clamp: {washer: 15.9 mm, grip: held}\n"
+        "    stop: {outside: 29.3 mm, gap: 1.37 mm}\n"
+        "    stack: [3 of 39.7 x 0.203 mm, \"1 of 22.1 x 0.102 mm\", 2 of 1.5 in x 8 mil, 1 of 30x0.3 mm, "
+        "1 of 28 mm \xC3\x97 12 thou]\n"
+        "  rebound:\n"
+        "    port: {area: 181 mm2, inner: 20.1 mm}\n"
+        "    land: {inner: 32.9 mm, outer: 32.9 mm}\n"
+        "    clamp: {washer: 16.1 mm}\n"
+        "    stack:\n"
+        "      - 4 of 38.3 x 0.253 mm\n";
+    memory_file files[] = {{"v.yaml", text, 0}, {NULL, NULL, 0}};
+    read_good(files, NULL, 0, 0);
+    cr_expect_str_eq(d.name, "Every key \xC3\xA4");
+    cr_expect(is(d.bore, 63.5e-3) && is(d.rod, 21.7e-3) && is(d.stroke, 247e-3));
+    cr_expect(is(d.oil.temperature_1, 313.15) && is(d.oil.viscosity_1, 15.3e-6));
+    cr_expect(is(d.oil.temperature_2, 373.15) && is(d.oil.viscosity_2, 3.71e-6));
+    cr_expect(is(d.oil.density, 857) && is(d.oil.density_temperature, 290.45) && is(d.oil.expansion, 7.9e-4));
+    cr_expect(is(d.release_pressure, 47e3));
+    cr_expect(fabs(d.gas.charge_pressure - (203.7 * 6894.757293168 + 101325)) < 1e-5 && d.charge_was_gauge);
+    cr_expect(is(d.gas.charge_temperature, 291.45) && is(d.gas.volume, 341e-6) && is(d.gas.exponent, 1.17));
+    cr_expect(d.has_maximum_charge && is(d.maximum_charge, 19.3e5));
+    cr_expect(d.friction == 57 && d.friction_given && is(d.oil_temperature, 316.85) && is(d.position, 97e-3));
+    cr_expect(is(d.leak.clearance, 31e-6) && is(d.leak.length, 7.7e-3) && is(d.leak.eccentricity, 0.43));
+    cr_assert_eq(d.bleed_count, 2);
+    cr_expect(d.bleeds[0].ports == 5 && d.bleeds[0].plugged == 3 && d.bleeds[0].flows == KP_FLOWS_REBOUND);
+    cr_expect(is(d.bleeds[0].diameter, 1.53e-3) && is(d.bleeds[0].length, 8.7e-3));
+    cr_expect(d.bleeds[1].ports == 2 && d.bleeds[1].plugged == 0 && d.bleeds[1].flows == KP_FLOWS_BOTH);
+    const kp_valve_data *c = &d.valves[KP_COMPRESSION], *r = &d.valves[KP_REBOUND];
+    cr_expect(is(c->port_area, 243e-6) && is(c->port_inner, 20.3e-3) && is(c->port_discharge, 0.73));
+    cr_expect(is(c->land_inner, 33.1e-3) && is(c->land_outer, 34.9e-3));
+    cr_expect(is(c->load_coverage, 0.91) && is(c->curtain_coverage, 0.77) && is(c->curtain_discharge, 0.67));
+    cr_expect(is(c->velocity_head_share, 0.31) && is(c->dish, 0.253e-3));
+    cr_expect(is(c->clamp_washer, 15.9e-3) && c->grip == KP_GRIP_HELD);
+    cr_expect(c->has_stop && is(c->stop_outside, 29.3e-3) && is(c->stop_gap, 1.37e-3));
+    cr_assert_eq(c->line_count, 5);
+    static const kp_shim_line lines[] = {{3, 39.7e-3, 0.203e-3},
+                                         {1, 22.1e-3, 0.102e-3},
+                                         {2, 38.1e-3, 0.2032e-3},
+                                         {1, 30e-3, 0.3e-3},
+                                         {1, 28e-3, 0.3048e-3}};
+    for (size_t i = 0; i < 5; i++) {
+        cr_expect(c->lines[i].count == lines[i].count && is(c->lines[i].outside, lines[i].outside) &&
+                      is(c->lines[i].thickness, lines[i].thickness),
+                  "line %zu: %d of %g x %g", i, c->lines[i].count, c->lines[i].outside, c->lines[i].thickness);
+    }
+    cr_expect(!r->has_stop && r->dish == 0 && r->load_coverage == 1 && is(r->lines[0].thickness, 0.253e-3));
+}
+
+Test(good, trials_merge_by_the_rules)
+{
+    static char whole[6000];
+    write_sound(whole, sizeof whole, 0, "");
+    static const char middle[] = "based on: ../v.yaml\n"
+                                 "name: Middle\n"
+                                 "gas: {charge: 15.3 bar gauge at 17.3 degC}\n"
+                                 "piston:\n"
+                                 "  compression:\n"
+                                 "    stack:\n"
+                                 "      - 2 of 39 x 0.23 mm\n"
+                                 "  rebound: {stop: none, dish: 0.17 mm}\n";
+    static const char trial[] =
+        "based on: sub/m.yaml\n"
+        "format: 1\n"
+        "friction: none\n"
+        "piston: {bleed: [{ports: 3, diameter: 1.27 mm, length: 9.3 mm}], rebound: {dish: none}}\n";
+    memory_file files[] = {
+        {"t.yaml", trial, 0}, {"sub/m.yaml", middle, 0}, {"sub/../v.yaml", whole, 0}, {NULL, NULL, 0}};
+    read_good(files, NULL, 0, 1); /* the friction that was taken away */
+    cr_expect_str_eq(d.name, "Middle");
+    cr_expect(is(d.gas.charge_pressure, 1631325) && is(d.gas.volume, 350e-6), "maps merge key by key");
+    cr_expect(d.valves[KP_COMPRESSION].line_count == 1 && is(d.valves[KP_COMPRESSION].lines[0].thickness, 0.23e-3),
+              "a list is replaced whole");
+    cr_expect(d.bleed_count == 1 && d.bleeds[0].ports == 3 && d.bleeds[0].plugged == 0);
+    cr_expect(!d.valves[KP_REBOUND].has_stop && d.valves[KP_REBOUND].dish == 0 && !d.friction_given, "none removes");
+    cr_expect(is(d.valves[KP_COMPRESSION].dish, 0.25e-3) && d.valves[KP_REBOUND].line_count == 2, "the rest stays");
+    cr_expect(is(d.position, 0.125), "mid-stroke when left out");
+}
+
+Test(good, settings_come_last)
+{
+    static char whole[6000];
+    write_sound(whole, sizeof whole, 0, "");
+    memory_file files[] = {{"v.yaml", whole, 0}, {NULL, NULL, 0}};
+    static const char *const settings[] = {"piston.compression.dish=0.31 mm",
+                                           "piston.bleed[0].plugged=4",
+                                           "piston.rebound.stack=[3 of 39.3 x 0.25 mm, 1 of 1.3 in x 8 mil]",
+                                           "piston.compression.stack[1]=2 of 24 x 0.15 mm",
+                                           "piston.rebound.stop=none",
+                                           "piston.compression.stop={outside: 31 mm, gap: 1.7 mm}",
+                                           "oil={density: 843 kg/m3}",
+                                           "leak.clearance=0.02 mm",
+                                           "leak.length=7 mm",
+                                           "piston.compression.dish=0.29 mm",
+                                           "name=Set = once"};
+    read_good(files, settings, sizeof settings / sizeof settings[0], 0);
+    cr_expect(is(d.valves[KP_COMPRESSION].dish, 0.29e-3), "the last one wins");
+    cr_expect(d.bleeds[0].plugged == 4 && d.bleeds[0].ports == 4);
+    cr_expect(d.valves[KP_REBOUND].line_count == 2 && is(d.valves[KP_REBOUND].lines[1].outside, 33.02e-3));
+    cr_expect(d.valves[KP_COMPRESSION].line_count == 3 && d.valves[KP_COMPRESSION].lines[1].count == 2);
+    cr_expect(!d.valves[KP_REBOUND].has_stop && d.valves[KP_COMPRESSION].has_stop);
+    cr_expect(is(d.oil.density, 843) && is(d.oil.viscosity_1, 15e-6), "a map merges");
+    cr_expect(is(d.leak.clearance, 20e-6), "a map that was not there is made");
+    cr_expect_str_eq(d.name, "Set = once");
+}
+
+Test(good, warnings_do_not_stop)
+{
+    static char whole[6000];
+    write_sound(whole, sizeof whole, 5, "gas:    {charge: 14 bar gauge, volume: 350 cm3}");
+    memory_file files[] = {{"v.yaml", whole, 0}, {NULL, NULL, 0}};
+    kp_error error = {0};
+    kp_messages messages = {0};
+    cr_assert_eq(kp_file_read_damper_from(open_in_memory, files, "v.yaml", NULL, 0, &d, &messages, &error), KP_OK);
+    cr_assert(messages.count == 1 && !messages.items[0].fault);
+    cr_assert_str_eq(messages.items[0].text,
+                     "v.yaml:5:18: gas.charge: the temperature of the charge is not given and taken as 20 degC; "
+                     "`14 bar gauge at 20 degC` would be whole");
+    cr_assert(is(d.gas.charge_temperature, 293.15));
+    kp_messages_free(&messages);
+}
+
+/* Line ends of other systems, a byte order mark, a directive, a document end. */
+Test(good, is_text_from_anywhere)
+{
+    static char whole[6000], crlf[8000], marked[8000];
+    write_sound(whole, sizeof whole, 0, "");
+    size_t used = 0;
+    for (const char *c = whole; *c != '\0'; c++) {
+        if (*c == '\n') {
+            crlf[used++] = '\r';
+        }
+        crlf[used++] = *c;
+    }
+    crlf[used] = '\0';
+    memory_file files[] = {{"v.yaml", crlf, 0}, {NULL, NULL, 0}};
+    read_good(files, NULL, 0, 0);
+    cr_expect(is(d.bore, 63.5e-3) && d.valves[KP_REBOUND].line_count == 2);
+    snprintf(marked, sizeof marked, "\xEF\xBB\xBF%%YAML 1.2\n---\n%s...\n", whole);
+    files[0].bytes = marked;
+    read_good(files, NULL, 0, 0);
+    cr_expect(is(d.bore, 63.5e-3));
+}
+
+/* The shipped dampers, from disk: no fault, no warning. */
+Test(good, shipped_files_have_nothing_to_say)
+{
+    static const char *const names[] = {"van-rear-linear", "van-rear-linear-firmer", "van-rear-digressive",
+                                        "van-rear-digressive-firmer", "trail-ambulance-inch"};
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        char path[400];
+        snprintf(path, sizeof path, "%s/stacks/%s.yaml", KP_SOURCE_DIR, names[i]);
+        kp_error error = {0};
+        kp_messages messages = {0};
+        cr_expect_eq(kp_file_read_damper(path, NULL, 0, &d, &messages, &error), KP_OK, "%s", error.message);
+        cr_expect_eq(messages.count, 0, "%s", messages.count > 0 ? messages.items[0].text : "");
+        cr_expect(strlen(d.name) > 5 && d.valves[KP_REBOUND].line_count >= 3);
+        kp_messages_free(&messages);
+    }
+}
+
+/* The real file system: not there, a folder, a pipe nobody writes to, a device, a loop through a link. */
+Test(good, real_files_that_are_none)
+{
+    char folder[] = "/tmp/kneepoint-files-XXXXXX";
+    cr_assert_not_null(mkdtemp(folder));
+    char command[500];
+    snprintf(command, sizeof command,
+             "cd %s && mkfifo pipe && mkdir sub && printf 'based on: link.yaml\\n' >a.yaml && ln a.yaml link.yaml",
+             folder);
+    cr_assert_eq(system(command), 0);
+    static const struct {
+        const char *name, *says;
+    } cases[] = {{"not-there", "cannot be opened: No such file"},
+                 {"pipe", "is not a file with text in it"},
+                 {"sub", "is not a file with text in it"},
+                 {"a.yaml", "a.yaml:1:11: based on: a loop"}};
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        char path[300];
+        snprintf(path, sizeof path, "%s/%s", folder, cases[i].name);
+        kp_error error = {0};
+        kp_messages messages = {0};
+        cr_expect_eq(kp_file_read_damper(path, NULL, 0, &d, &messages, &error), KP_BAD_INPUT);
+        cr_expect(messages.count == 1 && strstr(messages.items[0].text, cases[i].says) != NULL, "%s", error.message);
+        kp_messages_free(&messages);
+    }
+    snprintf(command, sizeof command, "rm -rf %s", folder);
+    cr_assert_eq(system(command), 0);
+}

@@ -1,0 +1,219 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** Every fault and doubt: spoil one thing of a sound damper, and exactly that is found, at its key. */
+#include "sound.h"
+
+#include <criterion/criterion.h>
+#include <math.h>
+#include <string.h>
+
+static kp_damper_data d; /* the damper under test: sound before each spoiling */
+
+static kp_valve_data *const compression = &d.valves[KP_COMPRESSION];
+static kp_valve_data *const rebound = &d.valves[KP_REBOUND];
+
+/** Is there exactly one fault, at this path, that says this? */
+static void expect_fault(const char *path, const char *says, int line)
+{
+    kp_error error = {0};
+    kp_findings found = {0};
+    cr_assert_eq(kp_damper_examine(&d, &found, &error), KP_OK, "%s", error.message);
+    cr_expect_eq(kp_findings_fault_count(&found), 1, "line %d: %zu faults", line, kp_findings_fault_count(&found));
+    bool seen = false;
+    for (size_t i = 0; i < found.count; i++) {
+        seen = seen || (found.items[i].fault && strcmp(found.items[i].path, path) == 0 &&
+                        strstr(found.items[i].text, says) != NULL);
+    }
+    cr_expect(seen, "line %d: no fault at %s that says \"%s\"; first is %s: %s", line, path, says,
+              found.count > 0 ? found.items[0].path : "", found.count > 0 ? found.items[0].text : "");
+    kp_findings_free(&found);
+    d = sound_damper();
+}
+
+static void expect_doubt(const char *path, const char *says, int line)
+{
+    kp_error error = {0};
+    kp_findings found = {0};
+    cr_assert_eq(kp_damper_examine(&d, &found, &error), KP_OK, "%s", error.message);
+    cr_expect_eq(kp_findings_fault_count(&found), 0, "line %d: a fault, %s", line, found.items[0].text);
+    bool seen = false;
+    for (size_t i = 0; i < found.count; i++) {
+        seen = seen || (strcmp(found.items[i].path, path) == 0 && strstr(found.items[i].text, says) != NULL);
+    }
+    cr_expect(seen, "line %d: no doubt at %s that says \"%s\"", line, path, says);
+    kp_findings_free(&found);
+    d = sound_damper();
+}
+
+#define FAULT(spoil, path, says)                                                                                       \
+    do {                                                                                                               \
+        spoil;                                                                                                         \
+        expect_fault((path), (says), __LINE__);                                                                        \
+    } while (0)
+#define DOUBT(spoil, path, says)                                                                                       \
+    do {                                                                                                               \
+        spoil;                                                                                                         \
+        expect_doubt((path), (says), __LINE__);                                                                        \
+    } while (0)
+
+static void begin(void)
+{
+    d = sound_damper();
+}
+
+TestSuite(examine, .init = begin);
+
+Test(examine, finds_nothing_in_a_sound_damper)
+{
+    kp_error error = {0};
+    kp_findings found = {0};
+    cr_assert_eq(kp_damper_examine(&d, &found, &error), KP_OK);
+    cr_assert_eq(found.count, 0, "%s: %s", found.items[0].path, found.items[0].text);
+    d.valves[KP_COMPRESSION].land_outer = d.valves[KP_COMPRESSION].land_inner; /* a sharp seat */
+    d.valves[KP_REBOUND].lines[2].outside = 14.3e-3;                           /* a spacer inside the clamp */
+    d.valves[KP_REBOUND].lines[1].outside = 44.3e-3;                           /* larger over smaller */
+    d.valves[KP_COMPRESSION].dish = -0.11e-3;                                  /* a permanent gap */
+    d.bleeds[0].plugged = 3;
+    cr_assert_eq(kp_damper_examine(&d, &found, &error), KP_OK);
+    cr_assert_eq(found.count, 0, "%s: %s", found.items[0].path, found.items[0].text);
+}
+
+Test(examine, body_and_oil)
+{
+    FAULT(d.bore = -63e-3, "body.bore", "larger than 0");
+    FAULT(d.bore = NAN, "body.bore", "larger than 0");
+    FAULT(d.rod = INFINITY, "body.rod", "larger than 0");
+    FAULT(d.rod = d.bore; d.gas.volume = 1e-3, "body.rod", "rod 63.47 mm is not smaller than the bore 63.47 mm");
+    FAULT(d.stroke = 0, "body.stroke", "larger than 0");
+    FAULT(d.position = 251e-3, "position", "outside the stroke, 0 to 247 mm");
+    FAULT(d.position = NAN, "position", "outside the stroke");
+    FAULT(d.friction = -3, "friction", "negative");
+    DOUBT(d.friction_given = false, "friction", "taken as 0 N");
+    DOUBT(d.friction = 5000, "friction", "more than");
+    FAULT(d.oil_temperature = -1, "temperature", "absolute zero");
+    DOUBT(d.oil_temperature = 450, "temperature", "outside -40 to 150 degC");
+    FAULT(d.oil.viscosity_1 = 0, "oil.viscosity", "larger than 0");
+    FAULT(d.oil.temperature_2 = 313.2, "oil.viscosity", "must differ");
+    FAULT(d.oil.viscosity_2 = 17e-6, "oil.viscosity", "are the two points swapped?");
+    FAULT(d.oil.density = NAN, "oil.density", "larger than 0");
+    DOUBT(d.oil.density = 8570, "oil.density", "700 to 1100");
+    FAULT(d.oil.expansion = -1e-4, "oil.expansion", "outside 0 to");
+    FAULT(d.release_pressure = -1, "oil.release pressure", "negative");
+}
+
+Test(examine, gas_leak_bleed)
+{
+    FAULT(d.gas.charge_pressure = 0, "gas.charge", "larger than 0");
+    FAULT(d.has_maximum_charge = true; d.maximum_charge = 13e5, "gas.charge", "above the maximum charge");
+    FAULT(d.has_maximum_charge = true; d.maximum_charge = 13e5, "gas.charge", "dry nitrogen only");
+    FAULT(d.has_maximum_charge = true; d.maximum_charge = NAN, "gas.maximum charge", "larger than 0");
+    DOUBT(d.gas.charge_pressure = 61e5, "gas.charge", "dry nitrogen only, never air or oxygen");
+    DOUBT(d.gas.charge_pressure = 0.9e5, "gas.charge", "cavitates as soon as it moves");
+    FAULT(d.gas.charge_temperature = 0, "gas.charge", "absolute zero");
+    FAULT(d.gas.exponent = 1.7, "gas.exponent", "outside 1 to 1.4");
+    FAULT(d.gas.volume = -1, "gas.volume", "larger than 0");
+    FAULT(d.gas.volume = 91e-6, "gas.volume", "the rod could not go in");
+    DOUBT(d.gas.volume = 111e-6, "gas.volume", "rises");
+    FAULT(d.leak.clearance = -1e-5, "leak.clearance", "negative");
+    FAULT(d.leak.clearance = 2e-5, "leak.length", "larger than 0");
+    FAULT(d.leak.eccentricity = 1.3, "leak.eccentricity", "outside 0 to 1");
+    DOUBT(d.leak.clearance = 0.8e-3; d.leak.length = 8e-3, "leak.clearance", "diametral");
+    FAULT(d.bleeds[0].ports = 0; d.bleeds[0].plugged = 0; d.leak.clearance = 2e-5;
+          d.leak.length = 8e-3, "piston.bleed[0].ports", "at least 1");
+    FAULT(d.bleeds[0].plugged = 5, "piston.bleed[0].plugged", "5 plugged of 4 ports: 0 to 4");
+    FAULT(d.bleeds[0].diameter = 0, "piston.bleed[0].diameter", "larger than 0");
+    FAULT(d.bleeds[0].diameter = 33e-3, "piston.bleed[0].diameter", "more area than the bore");
+    FAULT(d.bleeds[0].length = -1e-3, "piston.bleed[0].length", "larger than 0");
+    FAULT(d.bleed_count = 2; d.bleeds[1] = d.bleeds[0]; d.bleeds[1].length = NAN, "piston.bleed[1].length", "larger");
+    DOUBT(d.bleeds[0].length = 17e-3, "piston.bleed[0].length", "11.1 diameters");
+    DOUBT(d.bleeds[0].plugged = 4, "piston.bleed", "in rebound neither");
+    DOUBT(d.bleeds[0].flows = KP_FLOWS_REBOUND, "piston.bleed", "in compression neither");
+}
+
+Test(examine, valve)
+{
+    FAULT(compression->port_area = 0, "piston.compression.port.area", "larger than 0");
+    FAULT(rebound->port_area = 3200e-6, "piston.rebound.port.area", "not smaller than that of the bore");
+    FAULT(compression->port_inner = 14.9e-3, "piston.compression.port.inner", "lies inside the clamp washer, 15.9 mm");
+    FAULT(compression->port_inner = 33.1e-3, "piston.compression.port.inner", "not smaller than land inner, 33.1 mm");
+    FAULT(compression->land_outer = 32.9e-3, "piston.compression.land.outer", "smaller than land inner");
+    FAULT(rebound->land_outer = 40.1e-3, "piston.rebound.land.outer", "outside the face shim, 39.7 mm");
+    FAULT(rebound->land_outer = NAN, "piston.rebound.land.outer", "larger than 0");
+    FAULT(compression->load_coverage = 1.2, "piston.compression.load coverage", "at most 1");
+    FAULT(compression->curtain_coverage = 0, "piston.compression.curtain coverage", "larger than 0");
+    FAULT(compression->port_discharge = NAN, "piston.compression.port.discharge coefficient", "larger than 0");
+    FAULT(compression->curtain_discharge = -1, "piston.compression.curtain discharge coefficient", "larger than 0");
+    FAULT(compression->velocity_head_share = 1.5, "piston.compression.velocity head share", "outside 0 to 1");
+    FAULT(compression->dish = 3.1e-3, "piston.compression.dish", "free width");
+    FAULT(compression->dish = NAN, "piston.compression.dish", "free width");
+    DOUBT(compression->dish = 1.3e-3, "piston.compression.dish", "up to 1 mm is common");
+    FAULT(compression->clamp_washer = 0, "piston.compression.clamp.washer", "larger than 0");
+    FAULT(compression->has_stop = true, "piston.compression.stop.outside", "larger than 0");
+    FAULT(compression->has_stop = true; compression->stop_outside = 30e-3;
+          compression->stop_gap = -1e-3, "piston.compression.stop.gap", "negative");
+    DOUBT(compression->has_stop = true;
+          compression->stop_outside = 12e-3, "piston.compression.stop.outside", "no shim can reach it");
+}
+
+Test(examine, shims)
+{
+    kp_shim_line *face = &compression->lines[0], *third = &compression->lines[2];
+    FAULT(compression->line_count = 0, "piston.compression.stack", "at least the face shim");
+    FAULT(compression->line_count = 65, "piston.compression.stack", "at most 64");
+    FAULT(face->outside = 15.9e-3, "piston.compression.stack[0]",
+          "outside 15.9 mm is no larger than the clamp washer, 15.9 mm");
+    FAULT(third->thickness = 15e-3, "piston.compression.stack[2]",
+          "shim line 3: thickness 15 mm is outside 0.02 to 3 mm (did you mean 0.15 mm?)");
+    FAULT(third->thickness = 4e-3, "piston.compression.stack[2]", "did you mean 0.4 mm?");
+    FAULT(third->thickness = 0.008e-3, "piston.compression.stack[2]", "did you mean 0.008 in?");
+    FAULT(third->thickness = 37.9e-3; third->outside = 0.2e-3, "piston.compression.stack[2]", "swapped?");
+    FAULT(third->thickness = 0, "piston.compression.stack[2]", "larger than 0");
+    FAULT(third->thickness = -0.2e-3, "piston.compression.stack[2]", "thickness -0.2 mm must be larger than 0");
+    FAULT(third->thickness = NAN, "piston.compression.stack[2]", "larger than 0");
+    FAULT(third->thickness = INFINITY, "piston.compression.stack[2]", "outside 0.02 to 3 mm");
+    FAULT(third->outside = NAN, "piston.compression.stack[2]", "larger than 0");
+    FAULT(third->outside = 64e-3, "piston.compression.stack[2]", "does not fit into the bore, 63.47 mm");
+    FAULT(face->outside = 64e-3, "piston.compression.stack[0]", "face shim: outside 64 mm does not fit into the bore");
+    FAULT(third->outside = 1.5e-3, "piston.compression.stack[2]", "did you mean 1.5 in?");
+    FAULT(third->outside = 1.6 * 25.4e-6, "piston.compression.stack[2]", "did you mean 1.6 in, with a unit");
+    FAULT(third->thickness = 38e-3; third->outside = 5.1e-3, "piston.compression.stack[2]", "outside 0.02 to 3 mm");
+    FAULT(third->count = 0, "piston.compression.stack[2]", "at least 1");
+    FAULT(third->count = 10000, "piston.compression.stack[2]", "makes 10004 shims in the stack; at most 64");
+    FAULT(third->count = 61, "piston.compression.stack[2]", "makes 65 shims");
+    DOUBT(face->outside = 62.9e-3, "piston.compression.stack[0]", "chokes the flow");
+    /* the thickest and the thinnest are still good, whatever the unit they were written in */
+    third->count = 60;
+    third->thickness = 0.02e-3;
+    compression->lines[1].thickness = 3.0000000001e-3;
+    kp_findings found = {0};
+    cr_assert_eq(kp_damper_examine(&d, &found, NULL), KP_OK);
+    cr_assert_eq(found.count, 0, "%s", found.items[0].text);
+}
+
+/* Many faults at once: each is there, in the order of the file, and one mistake is not told twice. */
+Test(examine, finds_all_at_once)
+{
+    d.bore = 0;
+    d.oil.density = 0;
+    d.gas.exponent = 2;
+    d.bleeds[0].plugged = 9;
+    compression->lines[0].thickness = 0;
+    rebound->land_inner = 0;
+    kp_findings found = {0};
+    cr_assert_eq(kp_damper_examine(&d, &found, NULL), KP_OK);
+    static const char *const paths[] = {"body.bore",
+                                        "oil.density",
+                                        "gas.exponent",
+                                        "piston.bleed[0].plugged",
+                                        "piston.compression.stack[0]",
+                                        "piston.rebound.land.inner"};
+    size_t faults = 0;
+    for (size_t i = 0; i < found.count; i++) {
+        if (found.items[i].fault && faults < 6) {
+            cr_expect_str_eq(found.items[i].path, paths[faults]);
+            faults++;
+        }
+    }
+    cr_assert_eq(kp_findings_fault_count(&found), 6);
+    kp_findings_free(&found);
+    cr_assert(found.items == NULL && found.count == 0);
+}

@@ -90,7 +90,10 @@ void kp_draw_text_quoted(kp_draw_text *text, const char *words)
             s++;
         } else {
             if (*s == '\'') {
-                kp_draw_text_bytes(text, "'", 1);
+                /* gnuplot 5.4 reads a doubled quote only behind another letter: at the start, or behind another doubled
+                   one, it ends the text (seen). A blank goes in front there. */
+                bool behind_quote = text->length > 0 && text->data[text->length - 1] == '\'';
+                kp_draw_text_bytes(text, behind_quote ? " '" : "'", behind_quote ? 2 : 1);
             }
             kp_draw_text_bytes(text, (const char *)s, length);
             s += length;

@@ -1,0 +1,414 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** Drawing: nothing from a file is run, nothing half-written is left, and every way gnuplot can fail is a sentence. */
+#include "draw/draw_internal.h"
+
+#include <criterion/criterion.h>
+#include <dirent.h>
+#include <math.h>
+#include <signal.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/resource.h>
+#include <sys/stat.h>
+#include <unistd.h>
+
+static char folder[] = "/tmp/kneepoint-draw-XXXXXX";
+
+static void begin(void)
+{
+    signal(SIGPIPE, SIG_IGN); /* as the program does */
+    cr_assert_not_null(mkdtemp(folder));
+    cr_assert_eq(chdir(folder), 0);
+}
+
+static void end(void)
+{
+    char command[100];
+    cr_assert_eq(chdir("/"), 0);
+    snprintf(command, sizeof command, "/bin/rm -rf %s", folder);
+    cr_assert_eq(system(command), 0);
+}
+
+TestSuite(draw, .init = begin, .fini = end, .timeout = 120);
+
+/* Force of 1.7 v^0.6 kN, with a flat line, an empty one and a broken one beside it. */
+static void make_figure(kp_figure *figure, const char *title, const char *label)
+{
+    enum { N = 37 };
+    double x[N], y[N], flat[N], nothing[N], broken[N];
+    kp_error error = {0};
+    for (int i = 0; i < N; i++) {
+        x[i] = 0.0283 * (i + 1);
+        y[i] = 1713.0 * pow(x[i], 0.6) - 411.0;
+        flat[i] = 7.25;
+        nothing[i] = NAN;
+        broken[i] = i % 5 == 2 ? NAN : 100.0 * i;
+    }
+    cr_assert_eq(kp_figure_begin(figure, title, 3, &error), KP_OK, "%s", error.message);
+    cr_assert_eq(kp_figure_add(figure, 0, label, N, x, y, 0, false, true, &error), KP_OK);
+    cr_assert_eq(kp_figure_add(figure, 0, "knee", 1, x + 7, y + 7, 0, true, true, &error), KP_OK);
+    cr_assert_eq(kp_figure_add(figure, 0, "broken", N, x, broken, 1, false, true, &error), KP_OK);
+    cr_assert_eq(kp_figure_add(figure, 1, "flat", N, x, flat, 2, false, true, &error), KP_OK);
+    cr_assert_eq(kp_figure_add(figure, 2, "nothing", N, x, nothing, 3, false, true, &error), KP_OK);
+    cr_assert_eq(kp_figure_add(figure, 2, "no points", 0, NULL, NULL, KP_STYLE_WARNING, true, true, &error), KP_OK);
+    for (size_t p = 0; p < 3; p++) {
+        snprintf(figure->panels[p].x_label, sizeof figure->panels[p].x_label, "shaft speed [m/s]");
+        snprintf(figure->panels[p].y_label, sizeof figure->panels[p].y_label, "force [N]");
+    }
+    snprintf(figure->note, sizeof figure->note,
+             "A note of some length that has to be broken into several lines, as "
+             "it is wider than the picture: gas 17.5 bar gauge (18.6 bar absolute) "
+             "with the rod pushed in 125 mm of 250 mm, oil at 40 degC.");
+}
+
+static size_t read_file(const char *path, char *bytes, size_t size)
+{
+    FILE *file = fopen(path, "rb");
+    cr_assert_not_null(file, "%s is not there", path);
+    size_t count = fread(bytes, 1, size - 1, file);
+    bytes[count] = '\0';
+    fclose(file);
+    return count;
+}
+
+static int files_here(void)
+{
+    DIR *here = opendir(".");
+    int count = 0;
+    for (struct dirent *entry; (entry = readdir(here)) != NULL;) {
+        count += entry->d_name[0] != '.';
+    }
+    closedir(here);
+    return count;
+}
+
+/* A gnuplot of our own, the first on the PATH. */
+static void put_gnuplot(const char *script)
+{
+    cr_assert_eq(mkdir("bin", 0755), 0);
+    FILE *file = fopen("bin/gnuplot", "w");
+    cr_assert_not_null(file);
+    fprintf(file, "#!/bin/sh\n%s\n", script);
+    fclose(file);
+    cr_assert_eq(chmod("bin/gnuplot", 0755), 0);
+    char path[400];
+    snprintf(path, sizeof path, "%s/bin:%s", folder, getenv("PATH"));
+    setenv("PATH", path, 1);
+}
+
+static char picture[4000000];
+
+Test(draw, pictures_are_whole)
+{
+    kp_figure figure;
+    kp_error error = {0};
+    make_figure(&figure, "Rescue van", "compression");
+    umask(022);
+    cr_assert_eq(kp_figure_draw(&figure, "a.svg", &error), KP_OK, "%s", error.message);
+    read_file("a.svg", picture, sizeof picture);
+    cr_expect_not_null(strstr(picture, "<svg"));
+    cr_expect_not_null(strstr(picture, "</svg>"));
+    cr_expect_not_null(strstr(picture, ">Rescue van<"), "the title is in it");
+    cr_expect_not_null(strstr(picture, ">shaft speed [m/s]<"));
+    cr_assert_eq(kp_figure_draw(&figure, "a.png", &error), KP_OK, "%s", error.message);
+    read_file("a.png", picture, sizeof picture);
+    cr_expect_eq(memcmp(picture, "\x89PNG\r\n\x1a\n", 8), 0);
+    const unsigned char *header = (const unsigned char *)picture + 16; /* ISO/IEC 15948: width in the first chunk */
+    unsigned width = (unsigned)header[0] << 24 | (unsigned)header[1] << 16 | (unsigned)header[2] << 8 | header[3];
+    cr_expect_eq(width, 1200, "%u pixels wide", width);
+    cr_assert_eq(kp_figure_draw(&figure, "a.pdf", &error), KP_OK, "%s", error.message);
+    size_t length = read_file("a.pdf", picture, sizeof picture);
+    cr_expect_eq(memcmp(picture, "%PDF-", 5), 0);
+    cr_expect_eq(memcmp(picture + length - 6, "%%EOF\n", 6), 0);
+    struct stat there;
+    cr_assert_eq(stat("a.svg", &there), 0);
+    cr_expect_eq(there.st_mode & 0777, 0644, "an ordinary file, mode %o", there.st_mode & 0777);
+    cr_expect_eq(files_here(), 3, "nothing else is left");
+    kp_figure_free(&figure);
+}
+
+/* In double quotes a name with backticks ran a shell command, and a quote or a line end could begin a new command. */
+Test(draw, words_are_never_run)
+{
+    static const char *const names[] = {
+        "`touch ran`",
+        "'; system('touch ran'); print '",
+        "\"`touch ran`\"",
+        "x\nsystem('touch ran')\n",
+        "@macro $(touch ran) {/Symbol a}_b^c",
+        "a' # 'b",
+        "'",
+        "''",
+        "'''; system('touch ran') #",
+        "it's",
+        "ends in a quote'",
+        "<script>alert(1)</script> & more",
+        "\\n\\' \\",
+        "\xFF\xC3 broken UTF-8 \xE2\x82",
+        "\xC3\x85ngstr\xC3\xB6m \xE2\x82\xAC",
+        "",
+        "$panel0_line0 << END_OF_DATA",
+    };
+    for (size_t i = 0; i < sizeof names / sizeof names[0]; i++) {
+        kp_figure figure;
+        kp_error error = {0};
+        make_figure(&figure, names[i], names[i]);
+        snprintf(figure.note, sizeof figure.note, "%s", names[i]);
+        snprintf(figure.panels[0].title, sizeof figure.panels[0].title, "%s", names[i]);
+        snprintf(figure.panels[0].x_label, sizeof figure.panels[0].x_label, "%s", names[i]);
+        snprintf(figure.panels[1].y_label, sizeof figure.panels[1].y_label, "%s", names[i]);
+        cr_expect_eq(kp_figure_draw(&figure, "b.svg", &error), KP_OK, "%s: %s", names[i], error.message);
+        cr_expect_eq(access("ran", F_OK), -1, "a command in the name was run: %s", names[i]);
+        char *text = NULL;
+        cr_expect_eq(kp_figure_text(&figure, 80, 60, &text, &error), KP_OK, "%s: %s", names[i], error.message);
+        cr_expect_eq(access("ran", F_OK), -1, "a command in the name was run: %s", names[i]);
+        free(text);
+        kp_figure_free(&figure);
+    }
+    read_file("b.svg", picture, sizeof picture);
+    cr_expect_null(strstr(picture, "<script"));
+}
+
+/* A text of up to 24 signs out of those that mean something to gnuplot or a shell. */
+static void hostile(unsigned long long *state, char *text)
+{
+    static const char signs[] = "\"\"`\\;;#@%{}^_~ \n$()ab1";
+    *state = *state * 6364136223846793005ULL + 1442695040888963407ULL; /* Knuth's MMIX generator, from memory */
+    int length = (int)((*state >> 33) % 25);
+    for (int i = 0; i < length; i++) {
+        *state = *state * 6364136223846793005ULL + 1442695040888963407ULL;
+        text[i] = signs[(*state >> 33) % (sizeof signs - 1)];
+    }
+    strcpy(text + length, length % 3 == 0 ? "`touch ran`" : length % 3 == 1 ? "';system('touch ran')" : "");
+}
+
+Test(draw, random_words_are_never_run)
+{
+    unsigned long long state = 20260731; /* seed */
+    for (int i = 0; i < 12; i++) {
+        char text[80];
+        kp_figure figure;
+        kp_error error = {0};
+        hostile(&state, text);
+        make_figure(&figure, text, text);
+        for (size_t p = 0; p < 3; p++) {
+            hostile(&state, figure.panels[p].title);
+            hostile(&state, figure.panels[p].x_label);
+            hostile(&state, figure.panels[p].y_label);
+            hostile(&state, figure.panels[p].series[0].label);
+        }
+        hostile(&state, figure.note);
+        cr_expect_eq(kp_figure_draw(&figure, "c.svg", &error), KP_OK, "figure %d: %s", i, error.message);
+        cr_expect_eq(access("ran", F_OK), -1, "a command in a name was run, figure %d", i);
+        kp_figure_free(&figure);
+    }
+}
+
+Test(draw, text_for_a_terminal)
+{
+    kp_figure figure;
+    kp_error error = {0};
+    char *text = NULL;
+    make_figure(&figure, "Rescue van", "compression");
+    cr_assert_eq(kp_figure_text(&figure, 72, 50, &text, &error), KP_OK, "%s", error.message);
+    cr_expect_not_null(strstr(text, "Rescue van"));
+    cr_expect_not_null(strstr(text, "*****compression"));
+    cr_expect_null(strchr(text, '\f'));
+    cr_expect_null(strchr(text, '\033'), "no colour in a plain terminal");
+    for (const char *line = text; *line != '\0'; line += strcspn(line, "\n") + 1) {
+        cr_expect(strcspn(line, "\n") <= 72, "a line of %zu letters", strcspn(line, "\n"));
+    }
+    free(text);
+    text = NULL;
+    cr_expect_eq(kp_figure_text(&figure, 19, 50, &text, &error), KP_OUT_OF_RANGE);
+    cr_expect_null(text);
+    kp_figure_free(&figure);
+}
+
+/* Told apart without colour: no two styles share dash and mark. */
+Test(draw, styles_differ_without_colour)
+{
+    for (int a = 0; a < KP_STYLE_COUNT; a++) {
+        for (int b = 0; b < a; b++) {
+            cr_expect(strcmp(kp_line_style_of(a)->dash, kp_line_style_of(b)->dash) != 0, "dash of %d and %d", a, b);
+            cr_expect(kp_line_style_of(a)->mark != kp_line_style_of(b)->mark, "mark of %d and %d", a, b);
+            cr_expect(strcmp(kp_line_style_of(a)->colour, kp_line_style_of(b)->colour) != 0, "colour %d, %d", a, b);
+        }
+    }
+}
+
+/** Expects the failure, its words, and that an older picture is still there with nothing beside it. */
+static void expect_failure(const char *path, kp_status status, const char *words, int files)
+{
+    kp_figure figure;
+    kp_error error = {0};
+    make_figure(&figure, "Rescue van", "compression");
+    kp_status got = kp_figure_draw(&figure, path, &error);
+    cr_expect_eq(got, status, "%s: %s, %s", path, kp_status_text(got), error.message);
+    cr_expect_not_null(strstr(error.message, words), "`%s` is not in `%s`", words, error.message);
+    cr_expect_eq(files_here(), files, "files left: %d", files_here());
+    kp_figure_free(&figure);
+}
+
+static void put_old_picture(void)
+{
+    FILE *file = fopen("old.svg", "w");
+    cr_assert_not_null(file);
+    fputs("old", file);
+    fclose(file);
+}
+
+static void expect_old_picture(void)
+{
+    read_file("old.svg", picture, sizeof picture);
+    cr_expect_str_eq(picture, "old");
+}
+
+Test(draw, missing_gnuplot_is_a_sentence)
+{
+    put_old_picture();
+    setenv("PATH", "/nowhere", 1);
+    expect_failure("old.svg", KP_SYSTEM, "gnuplot is not installed", 1);
+    expect_old_picture();
+    kp_figure figure;
+    kp_error error = {0};
+    char *text = NULL;
+    bool opened = true;
+    make_figure(&figure, "Rescue van", "compression");
+    cr_expect_eq(kp_figure_text(&figure, 80, 60, &text, &error), KP_SYSTEM);
+    cr_expect_eq(kp_figure_window(&figure, &opened, &error), KP_SYSTEM);
+    kp_figure_free(&figure);
+}
+
+Test(draw, bad_paths)
+{
+    cr_assert_eq(mkdir("folder.svg", 0755), 0);
+    expect_failure("a.jpg", KP_USAGE, "ends in .svg, .png or .pdf", 1);
+    expect_failure(".svg", KP_USAGE, "ends in .svg, .png or .pdf", 1);
+    expect_failure("nowhere/a.svg", KP_SYSTEM, "No such file", 1);
+    expect_failure("folder.svg", KP_SYSTEM, "not a plain file", 1);
+    cr_assert_eq(symlink("/dev/full", "device.svg"), 0);
+    expect_failure("device.svg", KP_SYSTEM, "not a plain file", 2);
+}
+
+/* gnuplot ends with 0 when it could not write: the file's ending tells. */
+Test(draw, cut_short)
+{
+    put_old_picture();
+    put_gnuplot("cat > /dev/null; echo '<svg>'; exit 0");
+    expect_failure("old.svg", KP_SYSTEM, "cut short", 2);
+    expect_old_picture();
+}
+
+Test(draw, gnuplot_fails)
+{
+    put_old_picture();
+    put_gnuplot("cat > /dev/null; echo '<svg></svg>'; echo 'plot $x' >&2; echo '   ^' >&2; exit 3");
+    expect_failure("old.svg", KP_SYSTEM, "exit status 3: plot $x", 2);
+    expect_old_picture();
+}
+
+Test(draw, gnuplot_complains_but_ends_well)
+{
+    put_old_picture();
+    put_gnuplot("cat > /dev/null; echo '<svg></svg>'; echo 'warning: could not do it' >&2; exit 0");
+    expect_failure("old.svg", KP_SYSTEM, "could not do it", 2);
+    expect_old_picture();
+}
+
+/* Notes of the font libraries come with a whole picture and are no failure. */
+Test(draw, font_notes_are_no_failure)
+{
+    put_gnuplot("cat > /dev/null; echo '<svg></svg>'; echo 'Fontconfig warning: no cache' >&2; exit 0");
+    kp_figure figure;
+    kp_error error = {0};
+    make_figure(&figure, "Rescue van", "compression");
+    cr_expect_eq(kp_figure_draw(&figure, "a.svg", &error), KP_OK, "%s", error.message);
+    kp_figure_free(&figure);
+}
+
+/* It dies without reading: we must neither die of the broken pipe nor wait for ever. */
+Test(draw, gnuplot_dies)
+{
+    put_old_picture();
+    put_gnuplot("kill -9 $$");
+    expect_failure("old.svg", KP_SYSTEM, "signal 9", 2);
+    expect_old_picture();
+}
+
+/* A complaint longer than a pipe holds, before anything is read. */
+Test(draw, long_complaint_does_not_block)
+{
+    put_gnuplot("i=0; while [ $i -lt 4000 ]; do echo 'complaint complaint complaint complaint' >&2; i=$((i+1)); done; "
+                "exit 1");
+    expect_failure("a.svg", KP_SYSTEM, "exit status 1: complaint", 1);
+}
+
+Test(draw, terminal_not_built_in)
+{
+    put_gnuplot("cat > /dev/null; echo 'line 0: unknown or ambiguous terminal type; type just set terminal' >&2; "
+                "exit 1");
+    expect_failure("a.pdf", KP_SYSTEM, "this gnuplot cannot write .pdf", 1);
+}
+
+/* The kernel refuses to write more than a few bytes: as on a full disk. */
+Test(draw, file_size_limit)
+{
+    kp_figure figure;
+    kp_error error = {0};
+    make_figure(&figure, "Rescue van", "compression");
+    struct rlimit before;
+    cr_assert_eq(getrlimit(RLIMIT_FSIZE, &before), 0);
+    struct rlimit small = before;
+    small.rlim_cur = 1024;
+    cr_assert_eq(setrlimit(RLIMIT_FSIZE, &small), 0);
+    kp_status status = kp_figure_draw(&figure, "a.svg", &error);
+    cr_assert_eq(setrlimit(RLIMIT_FSIZE, &before), 0);
+    cr_expect_eq(status, KP_SYSTEM, "%s", error.message);
+    cr_expect_eq(files_here(), 0);
+    kp_figure_free(&figure);
+}
+
+/* A stand-in that knows a window: what it is told, and that a process that stays does not hold us up. */
+Test(draw, window)
+{
+    put_gnuplot(
+        "cat > script.txt; if grep -q GPVAL_TERMINALS script.txt; then echo ' dumb qt svg '; else cp script.txt "
+        "window.txt; (sleep 30) & fi");
+    kp_figure figure;
+    kp_error error = {0};
+    bool opened = false;
+    make_figure(&figure, "Rescue van", "compression");
+    cr_assert_eq(kp_figure_window(&figure, &opened, &error), KP_OK, "%s", error.message);
+    cr_expect(opened);
+    read_file("window.txt", picture, sizeof picture);
+    cr_expect_not_null(strstr(picture, "set terminal qt noenhanced persist"));
+    kp_figure_free(&figure);
+}
+
+Test(draw, no_window_in_this_gnuplot)
+{
+    put_gnuplot("cat > /dev/null; echo ' dumb svg '");
+    kp_figure figure;
+    kp_error error = {0};
+    bool opened = true;
+    make_figure(&figure, "Rescue van", "compression");
+    cr_expect_eq(kp_figure_window(&figure, &opened, &error), KP_OK, "%s", error.message);
+    cr_expect_not(opened);
+    kp_figure_free(&figure);
+}
+
+Test(draw, figure_refuses_what_is_not_there)
+{
+    kp_figure figure;
+    kp_error error = {0};
+    double x = 0.31;
+    cr_assert_eq(kp_figure_begin(&figure, "one", 1, &error), KP_OK);
+    cr_expect_eq(kp_figure_add(&figure, 1, "x", 1, &x, &x, 0, false, true, &error), KP_OUT_OF_RANGE);
+    cr_expect_eq(kp_figure_add(&figure, 0, "x", 1, &x, &x, -1, false, true, &error), KP_OUT_OF_RANGE);
+    cr_expect_eq(kp_figure_add(&figure, 0, "x", 1, &x, &x, KP_STYLE_WARNING + 1, false, true, &error), KP_OUT_OF_RANGE);
+    cr_expect_eq(figure.panels[0].series_count, 0);
+    kp_figure_free(&figure);
+    cr_expect_eq(kp_figure_begin(&figure, "none", 0, &error), KP_OUT_OF_RANGE);
+}

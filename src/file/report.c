@@ -64,6 +64,16 @@ static int compare_items(const void *left, const void *right)
     return compare_sizes(a->sequence, b->sequence);
 }
 
+/** File names come from outside too: what a terminal would obey becomes a question mark. */
+static void defuse(char *text)
+{
+    for (; *text != '\0'; text++) {
+        if ((unsigned char)*text < 0x20U || *text == 0x7F) {
+            *text = '?';
+        }
+    }
+}
+
 /** "stacks/trial.yaml:14:9: piston.compression.dish: ..." or "--set piston.compression.dish: ...". */
 static void write_message(const kp_report_item *item, kp_message *out)
 {
@@ -72,6 +82,7 @@ static void write_message(const kp_report_item *item, kp_message *out)
     if (place->line > 0) {
         kp_text_print(out->text, sizeof out->text, "%s:%zu:%zu: %s%s%s", place->file, place->line, place->column,
                       item->path, item->path[0] == '\0' ? "" : ": ", item->text);
+        defuse(out->text);
         return;
     }
     /* A setting's place is its key already: name the path only where it says more. */
@@ -80,6 +91,7 @@ static void write_message(const kp_report_item *item, kp_message *out)
     bool show_path = item->path[0] != '\0' && !same;
     kp_text_print(out->text, sizeof out->text, "%s: %s%s%s", place->file, show_path ? item->path : "",
                   show_path ? ": " : "", item->text);
+    defuse(out->text);
 }
 
 static kp_message *append(kp_messages *messages)

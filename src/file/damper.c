@@ -59,16 +59,17 @@ kp_status kp_file_read_damper_from(kp_opener *open, void *context, const char *p
     if (status != KP_OK) {
         return status;
     }
-    kp_arena arena = {0};
     kp_report *report = calloc(1, sizeof *report);
     kp_draft *draft = calloc(1, sizeof *draft);
     if (report == NULL || draft == NULL) {
-        status = kp_error_set(error, KP_NO_MEMORY, "memory ran out while %s was read", path);
-    } else {
-        report->arena = &arena;
-        kp_source source = {.open = open, .context = context, .arena = &arena, .report = report};
-        status = read_draft(&source, path, settings, setting_count, draft, error);
+        free(draft);
+        free(report);
+        return kp_error_set(error, KP_NO_MEMORY, "memory ran out while %s was read", path);
     }
+    kp_arena arena = {0};
+    report->arena = &arena;
+    kp_source source = {.open = open, .context = context, .arena = &arena, .report = report};
+    status = read_draft(&source, path, settings, setting_count, draft, error);
     if (status == KP_OK) {
         status = kp_report_publish(report, messages, error);
     }

@@ -36,19 +36,19 @@ struct kp_key_table;
 
 typedef struct kp_key {
     const char *name;
-    const char *about; /* one line for an editor: shown beside the key */
-    kp_key_kind kind;
-    bool required;
-    size_t offset;                     /* in the struct that the table's keys fill                                    */
-    bool has_flag;                     /* a bool that says "was given" ...                                            */
-    size_t flag;                       /* ... stands here                                                            */
-    kp_dimension dimension;            /* QUANTITY, and the one that LIST, SPECIAL need for hints   */
-    size_t text_size;                  /* TEXT                                                     */
-    const char *const *words;          /* WORD, closed by NULL                                     */
-    const struct kp_key_table *inside; /* MAP                                                      */
-    const struct kp_key *item;         /* LIST: what one item is (its offset is not used)           */
+    const char *about;                  /* one line for an editor: shown beside the key */
+    size_t offset;                      /* in the struct that the table's keys fill      */
+    size_t flag;                        /* has_flag: where the bool "was given" stands   */
+    size_t text_size;                   /* TEXT                                          */
+    const char *const *words;           /* WORD, closed by NULL                                     */
+    const struct kp_key_table *inside;  /* MAP                                                      */
+    const struct kp_key *item;          /* LIST: what one item is (its offset is not used)           */
     size_t item_size, item_most, count; /* LIST: of one item, how many fit, where their number goes   */
-    kp_special special;                 /* SPECIAL                                                  */
+    kp_key_kind kind;
+    kp_dimension dimension; /* QUANTITY, and the one that LIST, SPECIAL need for hints */
+    kp_special special;     /* SPECIAL */
+    bool required;
+    bool has_flag;
 } kp_key;
 
 typedef struct kp_key_table {

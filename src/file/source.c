@@ -69,11 +69,11 @@ static const char *beside(kp_arena *arena, const char *path, const char *name)
     if (slash == NULL || name[0] == '/') {
         return kp_arena_text(arena, name, strlen(name));
     }
-    size_t folder = (size_t)(slash - path) + 1, length = strlen(name);
-    char *joined = kp_arena_get(arena, folder + length + 1);
+    size_t folder = (size_t)(slash - path) + 1, name_size = strlen(name) + 1;
+    char *joined = kp_arena_get(arena, folder + name_size);
     if (joined != NULL) {
         memcpy(joined, path, folder);
-        memcpy(joined + folder, name, length);
+        memcpy(joined + folder, name, name_size);
     }
     return joined;
 }
@@ -102,7 +102,7 @@ static kp_node *read_base(kp_source *source, const char *path, kp_node *trial)
 }
 
 /** Files already open in this chain must not come again. */
-static bool refuse_loop(kp_source *source, const char *path, const char *identity, const kp_place *named_at)
+static bool refuse_loop(kp_source *source, const char *path, const char *identity, kp_place at)
 {
     for (size_t i = 0; i < source->depth; i++) {
         if (strcmp(source->identities[i], identity) == 0) {
@@ -112,13 +112,12 @@ static bool refuse_loop(kp_source *source, const char *path, const char *identit
             for (size_t j = i; j < source->depth; j++) {
                 used += kp_text_print(chain + used, sizeof chain - used, "%s -> ", source->paths[j]);
             }
-            kp_report_add(source->report, true, *named_at, "based on", "a loop: %s%s", chain, path);
+            kp_report_add(source->report, true, at, "based on", "a loop: %s%s", chain, path);
             return true;
         }
     }
     if (source->depth == KP_CHAIN_MOST) {
-        kp_report_add(source->report, true, *named_at, "based on", "more than %d files based on each other",
-                      KP_CHAIN_MOST);
+        kp_report_add(source->report, true, at, "based on", "more than %d files based on each other", KP_CHAIN_MOST);
         return true;
     }
     return false;
@@ -144,7 +143,7 @@ static kp_node *read_one(kp_source *source, const char *path, const kp_place *na
         kp_error_set(&source->error, status, "%s: %s", path, reason.message);
         return NULL;
     }
-    if (refuse_loop(source, path, file.identity, named_at)) {
+    if (refuse_loop(source, path, file.identity, named_at == NULL ? start : *named_at)) {
         return NULL;
     }
     source->identities[source->depth] = file.identity;

@@ -5,6 +5,7 @@
     second document is accepted, so the text cannot grow while it is read. */
 #include "yaml.h"
 
+#include <assert.h>
 #include <string.h>
 #include <yaml.h>
 
@@ -42,6 +43,17 @@ static void refuse(builder *to, kp_place place, const char *text)
     kp_report_add(to->report, true, place, "", "%s", text);
 }
 
+/** The innermost open map or list; NULL outside all of them. */
+static level *innermost(builder *in)
+{
+    if (in->depth == 0) {
+        return NULL;
+    }
+    level *top = &in->levels[in->depth - 1];
+    assert(top->node != NULL); /* open_level puts one on every level below depth */
+    return top;
+}
+
 /** Puts a finished or opened node where it belongs. */
 static void place_node(builder *to, kp_node *node)
 {
@@ -49,11 +61,11 @@ static void place_node(builder *to, kp_node *node)
         to->stop = true;
         return;
     }
-    if (to->depth == 0) {
+    level *top = innermost(to);
+    if (top == NULL) {
         to->root = node;
         return;
     }
-    level *top = &to->levels[to->depth - 1];
     bool kept = true;
     if (top->node->kind == KP_NODE_LIST) {
         kept = kp_node_append(to->arena, top->node, NULL, node->place, node);
@@ -68,10 +80,10 @@ static void place_node(builder *to, kp_node *node)
 }
 
 /** Does the next scalar stand where a map wants a key? */
-static bool wants_key(const builder *from)
+static bool wants_key(builder *in)
 {
-    return from->depth > 0 && from->levels[from->depth - 1].node->kind == KP_NODE_MAP &&
-           from->levels[from->depth - 1].key == NULL;
+    const level *top = innermost(in);
+    return top != NULL && top->node->kind == KP_NODE_MAP && top->key == NULL;
 }
 
 static void take_key(builder *to, const char *text, size_t length, kp_place place)

@@ -6,6 +6,7 @@
 #include <criterion/criterion.h>
 #include <math.h>
 #include <string.h>
+#include <time.h>
 
 /* One rounding of the number, one of the unit's factor, one of their product [-]. */
 static const double ROUNDING = 5e-16;
@@ -235,4 +236,21 @@ Test(quantity, is_the_same_after_a_second_begin)
     cr_assert_eq(kp_quantity_read("40 mm", KP_DIM_LENGTH, &a, &error), KP_SYSTEM);
     cr_assert(isnan(kp_unit_convert(1.0, KP_DIM_LENGTH, KP_UNITS_METRIC)), "no number rather than one in another unit");
     cr_assert_eq(kp_units_begin(NULL), KP_OK);
+}
+
+/* A process must not wait for its units: 1 ms at most. The best of 20, so that a busy machine does not count. */
+Test(quantity, begins_within_a_millisecond)
+{
+    double best = INFINITY; /* [ms] */
+    for (int i = 0; i < 20; i++) {
+        struct timespec from, to;
+        kp_units_end();
+        clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &from);
+        cr_assert_eq(kp_units_begin(NULL), KP_OK);
+        clock_gettime(CLOCK_PROCESS_CPUTIME_ID, &to);
+        double taken = 1e3 * (double)(to.tv_sec - from.tv_sec) + 1e-6 * (double)(to.tv_nsec - from.tv_nsec);
+        best = fmin(best, taken);
+    }
+    cr_log_info("kp_units_begin: %.3f ms", best);
+    cr_assert(best <= 1.0, "%.3f ms", best);
 }

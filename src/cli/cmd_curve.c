@@ -156,6 +156,12 @@ static size_t headline_point(const kp_run *run)
     return best;
 }
 
+/* A force that stands still because the oil cavitates has no shape worth a name. */
+static const char *shape_of(const kp_curve_summary *summary)
+{
+    return summary->margin_goes ? "cut off" : kp_shape_name(summary->shape_index);
+}
+
 static void say_verdict(kp_output *output, const kp_run *run)
 {
     kp_unit_system units = output->options->units;
@@ -169,7 +175,7 @@ static void say_verdict(kp_output *output, const kp_run *run)
     bool yields = false;
     bool cavitates = false;
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
-        shapes[d] = kp_shape_name(run->summaries[d].shape_index);
+        shapes[d] = shape_of(&run->summaries[d]);
         yields = yields || run->summaries[d].past_yield;
         cavitates = cavitates || run->summaries[d].margin_goes;
         for (size_t k = 0; k < run->count; k++) {
@@ -187,9 +193,11 @@ static void say_verdict(kp_output *output, const kp_run *run)
     kp_show(fabs(run->points[KP_COMPRESSION][i].speed), KP_DIM_SPEED, 3, units, speed);
     kp_show(kp_run_least_margin(run), KP_DIM_PRESSURE, 1, units, margin);
     const char *helps = run->points[KP_REBOUND][i].force > 0.0 ? " (gas force wins, it still pushes out)" : "";
-    kp_lines_add(&output->top, "Compression %s, rebound %s%s at %s; %s; %s%s%s.", compression, rebound, helps, speed,
-                 shape, yields ? "NOT SOUND: a shim would set or break; " : "",
-                 cavitates ? "NOT SOUND: it cavitates" : "cavitation margin stays above ", cavitates ? "" : margin);
+    kp_lines_add(&output->top, "%s%s%s%s%sompression %s, rebound %s%s at %s; %s%s%s.",
+                 yields || cavitates ? "NOT SOUND: " : "", yields ? "a shim would set or break" : "",
+                 yields && cavitates ? ", " : "", cavitates ? "it cavitates" : "", yields || cavitates ? ". C" : "C",
+                 compression, rebound, helps, speed, shape, cavitates ? "" : "; cavitation margin stays above ",
+                 cavitates ? "" : margin);
 }
 
 /* "0.140 m/s, 610 N" and the like for the two columns of the summary. */
@@ -219,14 +227,25 @@ static void knee_words(const kp_curve_summary *summary, kp_unit_system units, ch
              kp_show(summary->knee_force, KP_DIM_FORCE, 0, units, force));
 }
 
-static kp_status add_slope_row(kp_table *table, const kp_run *run, const char *what, size_t offset,
+/* A slope or an index over a range that is not to be driven up to its end must not look like a sound one. */
+static const char *range_mark(const kp_curve_summary *summary, double range_end)
+{
+    if (summary->margin_goes && summary->margin_speed < range_end) {
+        return " ! cavitates";
+    }
+    return summary->past_yield && summary->yield_speed < range_end ? " ! past yield" : "";
+}
+
+static kp_status add_slope_row(kp_table *table, const kp_run *run, const char *what, size_t offset, double range_end,
                                kp_unit_system units, kp_error *error)
 {
-    char shown[KP_DIRECTION_COUNT][KP_SHOWN];
+    char shown[KP_DIRECTION_COUNT][2 * KP_SHOWN];
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         double value;
         memcpy(&value, (const char *)&run->summaries[d] + offset, sizeof value);
         kp_show(value, KP_DIM_DAMPING, 0, units, shown[d]);
+        size_t used = strlen(shown[d]);
+        snprintf(shown[d] + used, sizeof shown[d] - used, "%s", range_mark(&run->summaries[d], range_end));
     }
     return add_summary_row(table, what, shown[KP_COMPRESSION], shown[KP_REBOUND], error);
 }
@@ -249,18 +268,21 @@ static kp_status fill_summary(kp_section *section, const kp_run *run, const kp_o
     kp_show(options->limits.low, KP_DIM_SPEED, 3, units, from);
     kp_show(options->limits.high, KP_DIM_SPEED, 3, units, to);
     snprintf(what, sizeof what, "low-speed slope, up to %s", from);
-    status =
-        status == KP_OK ? add_slope_row(table, run, what, offsetof(kp_curve_summary, low_slope), units, error) : status;
+    status = status == KP_OK ? add_slope_row(table, run, what, offsetof(kp_curve_summary, low_slope),
+                                             options->limits.low, units, error)
+                             : status;
     snprintf(what, sizeof what, "mid-speed slope, %s to %s", from, to);
-    status =
-        status == KP_OK ? add_slope_row(table, run, what, offsetof(kp_curve_summary, mid_slope), units, error) : status;
+    status = status == KP_OK ? add_slope_row(table, run, what, offsetof(kp_curve_summary, mid_slope),
+                                             options->limits.high, units, error)
+                             : status;
     kp_show(options->limits.top, KP_DIM_SPEED, 3, units, from);
     snprintf(what, sizeof what, "high-speed slope, %s to %s", to, from);
-    status = status == KP_OK ? add_slope_row(table, run, what, offsetof(kp_curve_summary, high_slope), units, error)
+    status = status == KP_OK ? add_slope_row(table, run, what, offsetof(kp_curve_summary, high_slope),
+                                             options->limits.top, units, error)
                              : status;
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
-        snprintf(texts[d], sizeof texts[d], "%.2f, %s", run->summaries[d].shape_index,
-                 kp_shape_name(run->summaries[d].shape_index));
+        snprintf(texts[d], sizeof texts[d], "%.2f, %s%s", run->summaries[d].shape_index, shape_of(&run->summaries[d]),
+                 range_mark(&run->summaries[d], run->summaries[d].shape_to));
     }
     kp_show(run->summaries[0].shape_from, KP_DIM_SPEED, 3, units, from);
     kp_show(run->summaries[0].shape_to, KP_DIM_SPEED, 3, units, to);

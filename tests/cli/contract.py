@@ -1,0 +1,269 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""What the commands print when all is well: the output contract of the design, column by column.
+
+    contract.py PROGRAM
+"""
+import math
+import re
+
+from program import FIRMER, INCH, LINEAR, VAN, document, expect, finish, folder, near, rows, run
+
+CURVE = ["direction", "speed_m_s", "force_N", "gas_force_N", "piston_drop_Pa", "disc_pressure_Pa", "bleed_flow_m3_s",
+         "leak_flow_m3_s", "valve_flow_m3_s", "seat_lift_m", "peak_stress_Pa", "cavitation_margin_Pa"]
+LIFT = ["pressure_Pa", "seat_lift_m", "opening_m", "edge_lift_m", "small_deflection_edge_lift_m", "peak_stress_Pa",
+        "cracking_pressure_Pa"]
+BORE, ROD = 63.5e-3, 22e-3  # [m] of every van file
+DRIVEN = math.pi / 4 * (BORE ** 2 - ROD ** 2)  # [m2]
+# [-] what summing a dozen rounded doubles may lose
+ROUNDING = 1e-12
+# [-] interpolated table against direct solve (the design's bar)
+TABLE = 1e-3
+
+
+def check_curve():
+    got = rows("curve", VAN, "--speeds", "0.05,0.1,0.25")
+    expect(list(got[0])[:len(CURVE)] == CURVE, f"columns of curve: {list(got[0])}")
+    expect([row["direction"] for row in got] == ["compression"] * 3 + ["rebound"] * 3, "both directions, one by one")
+    expect([row["speed_m_s"] for row in got] == [0.05, 0.1, 0.25] * 2, "speeds as asked for, without sign")
+    for row in got:
+        what = f"{row['direction']} at {row['speed_m_s']} m/s"
+        flows = sum(row[f"{path}_flow_m3_s"] for path in ("bleed", "leak", "valve", "void"))
+        near(flows, row["speed_m_s"] * DRIVEN, ROUNDING, f"{what}: flows sum to speed x area")
+        near(row["gas_force_N"] + row["friction_force_N"] + row["hydraulic_force_N"], row["force_N"], 1e-9,
+             f"{what}: parts sum to the force")
+        sign = 1 if row["direction"] == "compression" else -1
+        near(sign * row["hydraulic_force_N"], row["piston_drop_Pa"] * DRIVEN, ROUNDING, f"{what}: drop x area")
+        expect(row["note"] == "" and row["past_yield"] == 0 and row["cavitates"] == 0, f"{what}: nothing to flag")
+
+
+def check_speed_lists():
+    plain = run("curve", VAN, "--speeds", "0.052,0.131,0.262", "--format", "csv").stdout
+    for same in ("52,131,262mm/s", "52mm/s,131mm/s,262mm/s", "0.052 m/s, 0.131 m/s, 0.262 m/s", "52,131,262 mm/s"):
+        near_lines = run("curve", VAN, "--speeds", same, "--format", "csv").stdout
+        expect(len(near_lines.splitlines()) == len(plain.splitlines()), f"--speeds {same}")
+        for one, other in zip(plain.splitlines()[1:], near_lines.splitlines()[1:]):
+            near(float(one.split(",")[2]), float(other.split(",")[2]), 1e-9, f"--speeds {same}")
+    got = [row["speed_m_s"] for row in rows("curve", VAN, "--speeds", "0.9,0.1..0.5:5") if row["direction"] == "rebound"]
+    expect(len(got) == 6 and all(abs(a - b) < 1e-12 for a, b in zip(got, [0.9, 0.1, 0.2, 0.3, 0.4, 0.5])),
+           f"a range, and the order asked for: {got}")
+    got = [row["speed_m_s"] for row in rows("curve", VAN, "--speeds", "2..10in/s:3")][:3]
+    expect(all(abs(a - b * 0.0254) < 1e-12 for a, b in zip(got, [2, 6, 10])), f"a range in in/s: {got}")
+    usual = [row["speed_m_s"] for row in rows("curve", VAN)][:6]
+    expect(usual == [0.052, 0.131, 0.262, 0.393, 0.524, 1.047], f"the usual speeds: {usual}")
+
+
+def check_json_against_csv():
+    """Both carry every double exactly; units asked for change neither."""
+    for command in (["curve", VAN], ["lift", VAN, "--discs"], ["compare", LINEAR, VAN, FIRMER]):
+        table = rows(*command, "--units", "inch")
+        whole = document(*command)
+        columns = whole["columns"]
+        expect(whole["program"] == "kneepoint" and re.fullmatch(r"\d+\.\d+\.\d+", whole["version"]) is not None,
+               f"{command[0]}: program and version")
+        expect(whole["input"] == (command[1] if command[0] != "compare" else command[1:]), f"{command[0]}: input")
+        expect(whole["warnings"] == [], f"{command[0]}: {whole['warnings']}")
+        expect(whole["standing"] == "uncalibrated estimate", f"{command[0]}: standing")
+        expect(list(columns) == list(table[0]), f"{command[0]}: {list(columns)} against {list(table[0])}")
+        for name, values in columns.items():
+            wanted = [row[name] for row in table]
+            expect([("" if value is None else value) for value in values] == wanted, f"{command[0]}: column {name}")
+
+
+def check_summary():
+    whole = document("curve", VAN, "--limits", "0.1,0.4,0.9")
+    summary = whole["summary"]
+    expect(summary["limits"] == {"low_m_s": 0.1, "high_m_s": 0.4, "top_m_s": 0.9}, f"limits: {summary['limits']}")
+    at = {row["direction"] + str(row["speed_m_s"]): row for row in rows("curve", VAN, "--speeds", "0.1,0.4,0.9")}
+    for direction, sign in (("compression", 1), ("rebound", -1)):
+        part = summary[direction]
+        force = [sign * at[direction + speed]["hydraulic_force_N"] for speed in ("0.1", "0.4", "0.9")]
+        near(part["mid_slope_N_s_m"], (force[1] - force[0]) / 0.3, 1e-9, f"{direction}: mid slope")
+        near(part["high_slope_N_s_m"], (force[2] - force[1]) / 0.5, 1e-9, f"{direction}: high slope")
+        near(part["shape_index"], math.log(force[2] / force[0]) / math.log(9), 1e-9, f"{direction}: shape index")
+        expect(part["shape_from_m_s"] == 0.1 and part["shape_to_m_s"] == 0.9, f"{direction}: its range")
+        expect(part["shape"] == ("digressive" if part["shape_index"] < 0.9 else "linear"), f"{direction}: its name")
+        expect(0 < part["knee_speed_m_s"] < 0.1, f"{direction}: knee {part['knee_speed_m_s']}")
+
+
+def check_lift():
+    pressures = [0.0, 2e4, 1e5, 4.5e5]
+    got = rows("lift", VAN, "--direction", "compression", "--pressures", "0MPa,0.02MPa,0.1MPa,0.45MPa")
+    expect(list(got[0])[:len(LIFT)] == LIFT, f"columns of lift: {list(got[0])}")
+    expect(all(abs(row["pressure_Pa"] - p) <= 1e-9 * p for row, p in zip(got, pressures)), "pressures as asked for")
+    cracking = got[0]["cracking_pressure_Pa"]
+    expect(2e4 < cracking < 1e5, f"cracks at {cracking} Pa")
+    dish = 0.4e-3
+    for row in got:
+        below = row["pressure_Pa"] < cracking
+        expect((row["opening_m"] == 0) == below, f"opening at {row['pressure_Pa']} Pa: {row['opening_m']}")
+        near(row["seat_lift_m"], dish + row["opening_m"], 1e-6, f"seat lift at {row['pressure_Pa']} Pa")
+        expect(row["edge_lift_m"] > row["seat_lift_m"], "the edge is further out than the seat")
+    expect(got[0]["peak_stress_Pa"] > 1e8, f"a dished seat bends the shims at rest: {got[0]['peak_stress_Pa']} Pa")
+    free = rows("lift", VAN, "--free", "--pressures", "0,0.02,0.1,0.45MPa")
+    expect(abs(free[0]["seat_lift_m"]) < 1e-15 and abs(free[0]["peak_stress_Pa"]) < 1e-3, "nothing bends at rest")
+    expect(0 < free[1]["seat_lift_m"] < dish, f"free lift below cracking: {free[1]['seat_lift_m']}")
+    near(free[3]["seat_lift_m"], got[3]["seat_lift_m"], 1e-9, "beyond cracking the seat does nothing")
+    at_cracking = rows("lift", VAN, "--free", "--pressures", f"{cracking:.17g}Pa")[0]
+    near(at_cracking["seat_lift_m"], dish, 1e-6, "at cracking the free stack lifts by the dish")
+    turned = rows("lift", VAN, "--pressures", "4.5,1bar")
+    near(turned[0]["edge_lift_m"], got[3]["edge_lift_m"], 1e-9, "the order of pressures changes nothing")
+    ratio = free[3]["small_deflection_edge_lift_m"] / free[1]["small_deflection_edge_lift_m"]
+    near(ratio, 0.45 / 0.02, 1e-12, "the handbook's answer is a straight line")
+    discs = rows("lift", VAN, "--discs", "--pressures", "1bar")[0]
+    expect(discs["disc1_edge_lift_m"] == discs["edge_lift_m"] == discs["disc2_edge_lift_m"], "shims of one line")
+    expect(discs["disc2_edge_lift_m"] > discs["disc3_edge_lift_m"] > discs["disc4_edge_lift_m"] > 0, "a taper")
+    expect("disc5_edge_lift_m" not in discs and "disc4_peak_stress_Pa" in discs, "four shims")
+    expect(max(discs[f"disc{i}_peak_stress_Pa"] for i in (1, 2, 3, 4)) == discs["peak_stress_Pa"], "peak of the peaks")
+
+
+def check_lift_against_curve():
+    """The curve reads a table; lift solves at that pressure."""
+    for direction in ("compression", "rebound"):
+        points = [row for row in rows("curve", VAN) if row["direction"] == direction]
+        pressures = ",".join(f"{row['disc_pressure_Pa']:.17g}Pa" for row in points)
+        for point, row in zip(points, rows("lift", VAN, "--direction", direction, "--pressures", pressures)):
+            # what makes force; edge lift and stress are only shown, and read from slopes of neighbours
+            for name in ("seat_lift_m", "opening_m"):
+                near(point[name], row[name], TABLE, f"{direction} at {point['speed_m_s']} m/s: {name}")
+
+
+def check_compare():
+    first, second = rows("curve", LINEAR), rows("curve", FIRMER)
+    both = rows("compare", LINEAR, FIRMER)
+    expect(list(both[0]) == ["direction", "speed_m_s", "force1_N", "damping1_N", "force2_N", "damping2_N", "change2_N",
+                             "change2_percent", "note"], f"columns of compare: {list(both[0])}")
+    for one, other, row in zip(first, second, both):
+        sign = 1 if one["direction"] == "compression" else -1
+        damping = [sign * (part["force_N"] - part["gas_force_N"]) for part in (one, other)]
+        expect(row["force1_N"] == one["force_N"] and row["force2_N"] == other["force_N"], "forces as in curve")
+        near(row["change2_N"], damping[1] - damping[0], 1e-9, "change of the damping force")
+        near(row["change2_percent"], 100 * (damping[1] / damping[0] - 1), 1e-9, "change in per cent")
+    text = run("compare", VAN, FIRMER).stdout
+    expect("2 more bleed ports of 1.6 mm plugged (3 open before, 1 after); these flow both ways" in text, text[:400])
+    expect("firmer in compression" in text.splitlines()[0], text.splitlines()[0])
+    expect("no difference in the parts" in run("compare", VAN, VAN).stdout, "a file against itself")
+    parts = document("compare", VAN, FIRMER)["differences"]
+    expect(len(parts) == 1 and len(parts[0]["parts"]) == 1 and parts[0]["file"] == FIRMER, f"in JSON: {parts}")
+    three = rows("compare", VAN, FIRMER, LINEAR)
+    expect("change3_percent" in three[0] and "change1_N" not in three[0], "three files")
+
+
+def check_flags():
+    """A value past yield or a cavitating point never looks like a normal one, in any format."""
+    thin = ["--set", "piston.compression.stack=[1 of 56 x 0.10 mm]"]
+    table = run("curve", VAN, *thin)
+    expect(table.returncode == 0 and table.stdout.startswith("NOT SOUND: a shim would set or break. Compression "), f"verdict: {table.stdout[:200]}")
+    marked = [line for line in table.stdout.splitlines() if line.startswith("!")]
+    expect(marked and all("shim 1 would set or break" in line for line in marked), f"marks: {marked}")
+    expect("warning:" in table.stderr and "would set or break" in table.stderr, table.stderr)
+    for row in rows("curve", VAN, *thin):
+        expect((row["past_yield"] == 1) == ("shim 1 would set or break" in row["note"]), f"note: {row}")
+    whole = document("curve", VAN, *thin)
+    expect(1 in whole["columns"]["past_yield"] and len(whole["warnings"]) == 1, f"JSON: {whole['warnings']}")
+    expect(whole["summary"]["compression"]["yield_speed_m_s"] > 0, "JSON: where")
+    flat = ["--set", "gas.charge=6 bar gauge at 20 degC", "--set", "piston.compression.stack=[8 of 56 x 0.30 mm]",
+            "--set", "piston.bleed=none"]
+    got = [row for row in rows("curve", VAN, *flat, "--speeds", "0.05..1:12") if row["direction"] == "compression"]
+    expect(any(row["cavitates"] for row in got) and not all(row["cavitates"] for row in got), "cavitates from a speed on")
+    for row in got:
+        expect((row["cavitates"] == 1) == ("cavitates" in row["note"]) == (row["cavitation_margin_Pa"] <= 1e-6),
+               f"margin {row['cavitation_margin_Pa']} Pa, note `{row['note']}`")
+        flows = sum(row[f"{path}_flow_m3_s"] for path in ("bleed", "leak", "valve", "void"))
+        near(flows, row["speed_m_s"] * DRIVEN, ROUNDING, "flows sum at a cavitating point too")
+    table = run("curve", VAN, *flat)
+    expect(table.stdout.startswith("NOT SOUND: it cavitates. Compression "), f"verdict: {table.stdout[:200]}")
+    for line in table.stdout.splitlines():
+        if line.startswith(("high-speed slope", "shape index")):
+            expect("! cavitates" in line, f"a slope of a cavitating range: {line}")
+    warning = " ".join(document("curve", VAN, *flat)["warnings"])
+    expect("cavitates from" in warning and "dry nitrogen only" in warning and "maker's limit" in warning, warning)
+    # the file's maximum bounds what is advised; without one only the shortfall is stated
+    bound = " ".join(document("curve", VAN, *flat, "--set", "gas.maximum charge=7 bar gauge")["warnings"])
+    expect("no charge within the file's maximum" in bound and "charge of" not in bound, bound)
+    silent = " ".join(document("curve", VAN, *flat, "--set", "gas.maximum charge=none")["warnings"])
+    expect("is missing at the top speed" in silent and "no charge is advised" in silent, silent)
+    for arguments in (["lift", VAN, "--pressures", "20bar"], ["lift", VAN, "--discs", "--pressures", "20bar"]):
+        lines = [line for line in run(*arguments).stdout.splitlines() if re.match(r"!?\s+20\.00", line)]
+        expect(lines and all(line.startswith("!") and "would set or break" in line for line in lines), f"{lines}")
+
+
+def check_people():
+    text = run("curve", VAN).stdout
+    expect(text.splitlines()[0].startswith("Compression ") and " N at 0.524 m/s; " in text, text.splitlines()[0])
+    for words in ("Uncalibrated estimate", "gauge", "absolute", "rod pushed in 125 mm of 250 mm", "oil 40 degC", "knee",
+                  "up to 0.130 m/s", "0.520 m/s to 1.050 m/s", "dry nitrogen only", "licensed practice"):
+        expect(words in " ".join(text.split()), f"`{words}` is not in the table of curve")
+    inch = run("curve", INCH, "--units", "inch").stdout
+    for words in ("in/s", "lbf", "psi gauge", "degF"):
+        expect(words in inch, f"`{words}` is not in the table in inches")
+    expect(" bar" not in inch and " mm" not in inch and " N " not in inch, "no metric unit among inches")
+    expect("\033" not in text, "no colour in a pipe")
+    expect(not [line for line in text.splitlines() if line != line.rstrip()], "no blanks at line ends")
+    expect(run("curve", VAN).stdout == text, "the same bytes again")
+
+
+def check_check():
+    good = run("check", VAN, LINEAR, INCH)
+    expect(good.returncode == 0 and good.stdout.count("no fault") == 3, f"{good.returncode}: {good.stdout}")
+    doubtful = run("check", VAN, "--set", "friction=none")
+    expect(doubtful.returncode == 0 and "- doubt: " in doubtful.stdout and "friction" in doubtful.stdout,
+           f"{doubtful.returncode}: {doubtful.stdout}")
+    expect(doubtful.stderr == "", f"the findings are the answer: {doubtful.stderr}")
+    bad = run("check", VAN, "--set", "piston.compression.stack=[1 of 56 x 0.10 mm]")
+    expect(bad.returncode == 1 and "NOT SOUND" in bad.stdout and "- risk: " in bad.stdout, f"{bad.returncode}: {bad.stdout}")
+    whole = run("check", VAN, "--set", "piston.compression.stack=[1 of 56 x 0.10 mm]", "--format", "json")
+    expect(whole.returncode == 1 and '"sound":\tfalse' in whole.stdout and '"risk"' in whole.stdout, whole.stdout)
+    slow = run("check", VAN, "--set", "piston.compression.stack=[1 of 56 x 0.10 mm]", "--speeds", "0.01", "--limits",
+               "0.005,0.01,0.02")
+    expect(slow.returncode == 0, f"sound at the speeds asked for: {slow.stdout}")
+
+
+def check_help():
+    for arguments in (["--help"], ["-h"], ["help"], ["--version"], ["help", "lift"]):
+        done = run(*arguments)
+        expect(done.returncode == 0 and done.stdout != "" and done.stderr == "", f"{arguments}: {done}")
+    top = run("--help").stdout
+    for command in ("check", "lift", "curve", "compare"):
+        expect(f"  {command} " in top, f"--help names {command}")
+        text = run(command, "--help").stdout
+        expect(text == run("help", command).stdout == run(command, VAN, "-h").stdout, f"three ways to help on {command}")
+        for option in ("--set", "--format", "--units"):
+            expect(option in text, f"{command} --help names {option}")
+    expect("--discs" not in run("curve", "--help").stdout, "only the options a command takes")
+
+
+def check_plots():
+    with folder() as here:
+        for command in (["curve", VAN], ["lift", VAN], ["compare", VAN, LINEAR]):
+            for ending in ("svg", "png", "pdf"):
+                plain = run(*command, "--format", "csv").stdout
+                done = run(*command, "--format", "csv", "--plot", f"a.{ending}", cwd=here)
+                expect(done.returncode == 0 and done.stdout == plain, f"{command[0]} --plot a.{ending}: {done.stderr}")
+            done = run(*command, "--plot=b.svg", cwd=here)
+            expect(done.returncode == 0 and done.stdout.rstrip().endswith("Plot: b.svg"), f"{command[0]} --plot=b.svg")
+            done = run(command[0], "--plot", *command[1:], cwd=here)
+            expect(done.returncode == 0 and "****" in done.stdout, f"{command[0]} --plot in a terminal: {done.stderr}")
+        up = run("curve", VAN, "--plot", "up.svg", "--rebound-up", cwd=here)
+        picture = open(f"{here}/up.svg", encoding="utf-8").read()
+        expect(up.returncode == 0 and "rebound up, compression down" in picture, "turned over, and said so")
+        usual = open(f"{here}/b.svg", encoding="utf-8").read()
+        expect("compression up, rebound down" in usual and "[m/s]" in usual and "[N]" in usual, "axes with units")
+        run("curve", VAN, "--plot", "inch.svg", "--units", "inch", cwd=here)
+        inch = open(f"{here}/inch.svg", encoding="utf-8").read()
+        expect("[in/s]" in inch and "[lbf]" in inch and "[in]" in inch, "axes in inches")
+
+
+check_curve()
+check_speed_lists()
+check_json_against_csv()
+check_summary()
+check_lift()
+check_lift_against_curve()
+check_compare()
+check_flags()
+check_people()
+check_check()
+check_help()
+check_plots()
+finish()

@@ -230,12 +230,12 @@ static void say_verdict(kp_output *output, const kp_run *runs, size_t file)
 static void say_states(kp_output *output, const kp_run *runs, size_t count)
 {
     kp_lines states = {0};
-    bool alike = true;
+    bool alike = count > 0;
     for (size_t file = 0; file < count; file++) {
         kp_state_line(&states, "", &runs[file].data, runs[file].gas_pressure, output->options->units);
         alike = alike && states.count == file + 1 && strcmp(states.items[file], states.items[0]) == 0;
     }
-    for (size_t file = 0; file < (alike ? 1 : states.count); file++) {
+    for (size_t file = 0; file < states.count && (file == 0 || !alike); file++) {
         char whose[32] = "";
         if (!alike) {
             snprintf(whose, sizeof whose, "%zu: ", file + 1);

@@ -156,7 +156,7 @@ static kp_status next_entry(const kp_list_kind *kind, const char **at, kp_entry 
 /* The unit for bare numbers: the last one's if it has one. A list half with and half without units has no meaning. */
 static kp_status find_shared_unit(const kp_list_kind *kind, char unit[LONGEST_ITEM], kp_error *error)
 {
-    kp_entry entry;
+    kp_entry entry = {0};
     bool bare_before = false;
     bool unit_before = false;
     const char *at = kind->text;
@@ -190,7 +190,7 @@ kp_status kp_list_read(const char *text, const char *option, kp_dimension dimens
     kp_status status = find_shared_unit(&kind, shared_unit, error);
     const char *at = text;
     while (status == KP_OK && at != NULL) {
-        kp_entry entry;
+        kp_entry entry = {0};
         status = next_entry(&kind, &at, &entry, error);
         if (status == KP_OK) {
             status = append_entry(&kind, &entry, shared_unit, &list, error);

@@ -257,8 +257,8 @@ kp_status kp_run_draw_force(const kp_run *run, kp_figure *figure, size_t panel, 
 {
     double x[DENSE];
     double y[DENSE];
-    bool set[DENSE];
-    bool cavitating[DENSE];
+    bool set[DENSE] = {false};
+    bool cavitating[DENSE] = {false};
     double top = 0.0;
     kp_status status = KP_OK;
     for (size_t i = 0; i < run->count; i++) {

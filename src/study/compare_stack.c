@@ -118,7 +118,7 @@ void kp_compare_stack(kp_sentences *sentences, const char *direction, const kp_v
 {
     kp_shim from[KP_MAX_SHIMS];
     kp_shim to[KP_MAX_SHIMS];
-    unsigned char length[KP_MAX_SHIMS + 1][KP_MAX_SHIMS + 1];
+    unsigned char length[KP_MAX_SHIMS + 1][KP_MAX_SHIMS + 1] = {{0}};
     size_t from_count = lay_out(a, from);
     size_t to_count = lay_out(b, to);
     common_lengths(from, from_count, to, to_count, length);

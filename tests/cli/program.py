@@ -11,10 +11,8 @@ import tempfile
 
 PROGRAM = pathlib.Path(sys.argv[1]).resolve()
 SOURCE = pathlib.Path(__file__).resolve().parents[2]
-VAN = str(SOURCE / "stacks" / "van-rear-digressive.yaml")
-LINEAR = str(SOURCE / "stacks" / "van-rear-linear.yaml")
-FIRMER = str(SOURCE / "stacks" / "van-rear-digressive-firmer.yaml")
-INCH = str(SOURCE / "stacks" / "trail-ambulance-inch.yaml")
+VAN, LINEAR, FIRMER, INCH = (str(SOURCE / "tests" / "cli" / "stacks" / f"{name}.yaml")
+                             for name in ("van", "linear", "firmer", "inch"))
 
 failures = []
 checks = 0

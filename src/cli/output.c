@@ -108,6 +108,16 @@ const char *kp_plain(bool to_stderr)
     return wants_emphasis(to_stderr) ? "\033[0m" : "";
 }
 
+/* A number stays with its unit, and a shim's outside with its thickness. */
+static bool may_break(const char *line, size_t at)
+{
+    bool behind_number = at > 0 && line[at - 1] >= '0' && line[at - 1] <= '9';
+    bool in_shim = at > 1 && line[at - 1] == 'x' && line[at - 2] == ' ';
+    bool before_word = (line[at + 1] >= 'a' && line[at + 1] <= 'z') || (line[at + 1] >= 'A' && line[at + 1] <= 'Z') ||
+                       line[at + 1] == '%';
+    return line[at] == ' ' && !in_shim && !(behind_number && before_word);
+}
+
 /* Words of one line, broken at blanks so that none is cut at the edge of a terminal. What goes on is indented as far
    as the words of an item ("   - ...") are. */
 static void print_wrapped(const char *line, size_t width)
@@ -118,7 +128,7 @@ static void print_wrapped(const char *line, size_t width)
     while (strlen(line) + margin > width) {
         size_t at = width - margin;
         size_t least = margin == 0 ? indent : 0;
-        while (at > least && line[at] != ' ') {
+        while (at > least && !may_break(line, at)) {
             at--;
         }
         if (at <= least) {

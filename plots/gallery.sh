@@ -19,4 +19,4 @@ draw() {
 draw linear-digressive.svg compare stacks/van-rear-linear.yaml stacks/van-rear-digressive.yaml
 draw linear-firmer.svg compare stacks/van-rear-linear.yaml stacks/van-rear-linear-firmer.yaml
 draw digressive-curve.svg curve stacks/van-rear-digressive.yaml
-draw digressive-lift.svg lift stacks/van-rear-digressive.yaml --direction compression
+draw digressive-lift.svg lift stacks/van-rear-digressive.yaml --direction compression --pressures 0..8bar:41

@@ -6,8 +6,8 @@
 #include "kneepoint/base.h"
 
 /** Line styles 0 .. KP_STYLE_COUNT - 1 differ in colour, dash and mark, so that they are told apart without colour.
-    KP_STYLE_WARNING is the cross for a point that is not to be trusted or not to be driven. */
-enum { KP_STYLE_COUNT = 7, KP_STYLE_WARNING = 7 };
+    The last two are black marks for points that are not to be driven: a cross and a ring. */
+enum { KP_STYLE_COUNT = 7, KP_STYLE_CROSS = 7, KP_STYLE_RING = 8, KP_STYLE_LAST = KP_STYLE_RING };
 
 typedef struct kp_series {
     char label[192];

@@ -268,6 +268,9 @@ static kp_status fill_output(kp_output *output, const kp_run *runs, size_t count
     for (size_t file = 1; file < count; file++) {
         say_verdict(output, runs, file);
     }
+    if (kp_run_unsound(&runs[0])) {
+        kp_lines_add(&output->top, "Number 1 itself is NOT SOUND: see the warnings.");
+    }
     kp_lines_add(&output->top, "%s", kp_estimate_note);
     kp_lines_add(&output->top, "%s", "");
     kp_lines_add(&output->top, "1  %s", kp_title_of(&runs[0].data, runs[0].path));

@@ -61,7 +61,7 @@ static kp_status add_crosses(kp_figure *figure, size_t panel, const kp_lift_line
     }
     return count == 0 ? KP_OK
                       : kp_figure_add(figure, panel, "a shim would set or break", count, cross_x, cross_y,
-                                      KP_STYLE_WARNING, true, true, error);
+                                      KP_STYLE_CROSS, true, true, error);
 }
 
 static kp_status add_lines(kp_figure *figure, const kp_lift_lines *lines, kp_error *error)

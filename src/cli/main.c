@@ -28,7 +28,7 @@ const kp_command kp_commands[] = {
     {"compare", KP_COMPARE, "FILE FILE...", "what differs in the parts, and what that does at each speed",
      "Every further file is compared with the first. The change is that of the damping force, gas force left out as\n"
      "on most dynos: + is firmer, - is softer, in both directions. --set holds for every file.",
-     2, KP_MAX_FILES, kp_cmd_compare},
+     2, KP_STYLE_COUNT, kp_cmd_compare}, /* as many as a plot keeps apart */
     {NULL, 0, NULL, NULL, NULL, 0, 0, NULL},
 };
 

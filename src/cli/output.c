@@ -20,7 +20,7 @@ enum {
 
 void kp_lines_add(kp_lines *lines, const char *format, ...)
 {
-    char text[2048];
+    char text[4096];
     if (lines->count == lines->capacity) {
         size_t capacity = lines->capacity == 0 ? 16 : 2 * lines->capacity;
         char **grown = realloc(lines->items, capacity * sizeof *grown);

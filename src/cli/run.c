@@ -205,7 +205,7 @@ static bool is_listed(const kp_figure *figure, size_t panel, const char *label)
 
 /* A few crosses along the part of the line that is not sound: first and last of it among them. */
 static kp_status draw_crosses(kp_figure *figure, size_t panel, const double *x, const double *y, const bool *bad,
-                              const char *label, kp_error *error)
+                              const char *label, int style, kp_error *error)
 {
     double cross_x[CROSSES];
     double cross_y[CROSSES];
@@ -229,8 +229,8 @@ static kp_status draw_crosses(kp_figure *figure, size_t panel, const double *x, 
     if (count == 0) {
         return KP_OK;
     }
-    return kp_figure_add(figure, panel, label, count, cross_x, cross_y, KP_STYLE_WARNING, true,
-                         !is_listed(figure, panel, label), error);
+    return kp_figure_add(figure, panel, label, count, cross_x, cross_y, style, true, !is_listed(figure, panel, label),
+                         error);
 }
 
 static kp_status draw_knee(const kp_run *run, kp_figure *figure, size_t panel, kp_direction direction, int style,
@@ -280,7 +280,7 @@ kp_status kp_run_draw_force(const kp_run *run, kp_figure *figure, size_t panel, 
         status = draw_knee(run, figure, panel, direction, style, sign, units, error);
     }
     if (status == KP_OK) {
-        status = draw_crosses(figure, panel, x, y, set, "a shim would set or break", error);
+        status = draw_crosses(figure, panel, x, y, set, "a shim would set or break", KP_STYLE_CROSS, error);
     }
-    return status == KP_OK ? draw_crosses(figure, panel, x, y, cavitating, "cavitates", error) : status;
+    return status == KP_OK ? draw_crosses(figure, panel, x, y, cavitating, "cavitates", KP_STYLE_RING, error) : status;
 }

@@ -19,8 +19,8 @@ void kp_warn(kp_lines *warnings, const char *format, ...) KP_PRINTF(2, 3);
 const char *kp_shim_words(const kp_shim_line *line, kp_unit_system units, char *buffer);
 /** "shim 1", "shims 1 and 2" or "shims 4 to 6": the shims of stack lines, counted from the seat. */
 const char *kp_shim_numbers(const kp_valve_data *valve, size_t first_line, size_t last_line, char *buffer);
-/** "3 of 40 x 0.20 mm, 1 of 22 x 0.10 mm": up to KP_STACK_WORDS bytes. */
-enum { KP_STACK_WORDS = 1024 };
+/** "3 of 40 x 0.20 mm, 1 of 22 x 0.10 mm": in a buffer of KP_STACK_WORDS bytes. */
+enum { KP_STACK_WORDS = 3072 };
 const char *kp_stack_words(const kp_valve_data *valve, kp_unit_system units, char *buffer);
 /** "14.0 bar gauge (15.0 bar absolute)" */
 const char *kp_charge_words(double absolute, bool gauge, kp_unit_system units, char *buffer, size_t size);

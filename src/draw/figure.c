@@ -46,8 +46,8 @@ kp_status kp_figure_add(kp_figure *figure, size_t panel, const char *label, size
     if (panel >= figure->panel_count) {
         return kp_error_set(error, KP_OUT_OF_RANGE, "panel %zu: the figure has %zu", panel + 1, figure->panel_count);
     }
-    if (style < 0 || style > KP_STYLE_WARNING) {
-        return kp_error_set(error, KP_OUT_OF_RANGE, "line style %d is outside 0 to %d", style, KP_STYLE_WARNING);
+    if (style < 0 || style > KP_STYLE_LAST) {
+        return kp_error_set(error, KP_OUT_OF_RANGE, "line style %d is outside 0 to %d", style, KP_STYLE_LAST);
     }
     kp_series *series = next_series(&figure->panels[panel]);
     double *copy = malloc((count > 0 ? count : 1) * 2 * sizeof *copy);

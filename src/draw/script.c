@@ -217,9 +217,12 @@ static void write_style(kp_draw_text *script, const kp_series *series, kp_canvas
 {
     const kp_line_style *style = kp_line_style_of(series->style);
     if (kind == KP_CANVAS_DUMB) {
-        /* lines are told apart by *, #, $ ..., points by A, B, C ...; X is the warning */
+        /* lines are told apart by *, #, $ ..., points by A, B, C ...; X and O are the warnings */
         if (series->marks) {
-            kp_draw_text_add(script, "with points pt %d ", series->style == KP_STYLE_WARNING ? 24 : series->style + 1);
+            kp_draw_text_add(script, "with points pt %d ",
+                             series->style == KP_STYLE_CROSS  ? 24
+                             : series->style == KP_STYLE_RING ? 15
+                                                              : series->style + 1);
         } else {
             kp_draw_text_add(script, "with lines lt %d ", series->style + 1);
         }
@@ -237,12 +240,15 @@ static void write_style(kp_draw_text *script, const kp_series *series, kp_canvas
     kp_draw_text_add(script, " ");
 }
 
+/* Lines first, so that marks lie on top of them and stand behind them in the key. */
 static void write_plot_command(kp_draw_text *script, const kp_panel *panel, size_t index, kp_canvas_kind kind)
 {
     const char *separator = "plot ";
-    for (size_t s = 0; s < panel->series_count; s++) {
+    for (size_t turn = 0; turn < 2 * panel->series_count; turn++) {
+        size_t s = turn % panel->series_count;
         const kp_series *series = &panel->series[s];
-        if (!series_has_points(series)) {
+        bool marks_turn = turn >= panel->series_count;
+        if (series->marks != marks_turn || !series_has_points(series)) {
             continue;
         }
         kp_draw_text_add(script, "%s$panel%zu_line%zu using 1:2 ", separator, index, s);

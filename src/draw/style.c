@@ -5,7 +5,7 @@
     the last style. Dash and mark differ as well, so that a grey print or a terminal still tells the lines apart. */
 #include "draw/draw_internal.h"
 
-static const kp_line_style line_styles[KP_STYLE_WARNING + 1] = {
+static const kp_line_style line_styles[KP_STYLE_LAST + 1] = {
     {"#0072B2", "1", 7},           /* blue, unbroken, full circle            */
     {"#D55E00", "(14,6)", 5},      /* vermilion, dashed, full square         */
     {"#009E73", "(3,4)", 9},       /* bluish green, dotted, full triangle    */
@@ -13,10 +13,11 @@ static const kp_line_style line_styles[KP_STYLE_WARNING + 1] = {
     {"#E69F00", "(24,6)", 6},      /* orange, long dashes, ring              */
     {"#56B4E9", "(8,4)", 4},       /* sky blue, short dashes, open square    */
     {"#000000", "(14,4,3,4,3,4)", 8},
-    {"#000000", "1", 2}, /* warning: a cross; black stands out from every colour above */
+    {"#000000", "1", 2}, /* cross; black stands out from every colour above */
+    {"#000000", "1", 6}, /* ring */
 };
 
 const kp_line_style *kp_line_style_of(int style)
 {
-    return &line_styles[style < 0 || style > KP_STYLE_WARNING ? KP_STYLE_WARNING : style];
+    return &line_styles[style < 0 || style > KP_STYLE_LAST ? KP_STYLE_CROSS : style];
 }

@@ -66,6 +66,7 @@ def check_usage():
         (["curve", VAN, *["--set", "friction=60 N"] * 65], "more than 64 times --set"),
         # compare
         (["compare", VAN], "at least two damper files are wanted"),
+        (["compare", *[VAN] * 8], "one file too many"),
         (["compare", *[VAN] * 9], "more than 8 files"),
         (["compare", VAN, LINEAR, "--direction", "rebound"], "unknown option `--direction`"),
     ]

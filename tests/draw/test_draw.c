@@ -51,7 +51,7 @@ static void make_figure(kp_figure *figure, const char *title, const char *label)
     cr_assert_eq(kp_figure_add(figure, 0, "broken", N, x, broken, 1, false, true, &error), KP_OK);
     cr_assert_eq(kp_figure_add(figure, 1, "flat", N, x, flat, 2, false, true, &error), KP_OK);
     cr_assert_eq(kp_figure_add(figure, 2, "nothing", N, x, nothing, 3, false, true, &error), KP_OK);
-    cr_assert_eq(kp_figure_add(figure, 2, "no points", 0, NULL, NULL, KP_STYLE_WARNING, true, true, &error), KP_OK);
+    cr_assert_eq(kp_figure_add(figure, 2, "no points", 0, NULL, NULL, KP_STYLE_CROSS, true, true, &error), KP_OK);
     for (size_t p = 0; p < 3; p++) {
         snprintf(figure->panels[p].x_label, sizeof figure->panels[p].x_label, "shaft speed [m/s]");
         snprintf(figure->panels[p].y_label, sizeof figure->panels[p].y_label, "force [N]");
@@ -407,7 +407,7 @@ Test(draw, figure_refuses_what_is_not_there)
     cr_assert_eq(kp_figure_begin(&figure, "one", 1, &error), KP_OK);
     cr_expect_eq(kp_figure_add(&figure, 1, "x", 1, &x, &x, 0, false, true, &error), KP_OUT_OF_RANGE);
     cr_expect_eq(kp_figure_add(&figure, 0, "x", 1, &x, &x, -1, false, true, &error), KP_OUT_OF_RANGE);
-    cr_expect_eq(kp_figure_add(&figure, 0, "x", 1, &x, &x, KP_STYLE_WARNING + 1, false, true, &error), KP_OUT_OF_RANGE);
+    cr_expect_eq(kp_figure_add(&figure, 0, "x", 1, &x, &x, KP_STYLE_LAST + 1, false, true, &error), KP_OUT_OF_RANGE);
     cr_expect_eq(figure.panels[0].series_count, 0);
     kp_figure_free(&figure);
     cr_expect_eq(kp_figure_begin(&figure, "none", 0, &error), KP_OUT_OF_RANGE);

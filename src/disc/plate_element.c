@@ -125,15 +125,15 @@ bool kp_plate_fixes(const kp_plate *plate, size_t unknown)
     return (unknown < KP_NODE_DOFS && (plate->fixed_first & bit)) || (unknown >= last && (plate->fixed_last & bit));
 }
 
-/* Ridge that keeps a loose ring from flying off while no neighbour touches it.
- * [-] of its bending stiffness. */
-#define RING_RIDGE 1e-6
+/* Ridge on a loose ring's tangent, never on its forces: it keeps a step finite where no neighbour holds the ring, and
+   changes no equilibrium. [-] of its bending stiffness over its size. */
+#define RING_RIDGE 0.1
 
 static void add_ridge(kp_plate *plate)
 {
     double ridge = RING_RIDGE * plate->bending / (plate->outer * plate->outer * (double)plate->nodes);
     for (size_t node = 0; node < plate->nodes; node++) {
-        plate->bend[2 * node * KP_FIELD_ROW + KP_FIELD_WIDTH] += ridge;
+        plate->factor[KP_NODE_DOFS * node * KP_JOINT_ROW + KP_JOINT_WIDTH] += ridge;
     }
 }
 
@@ -186,9 +186,6 @@ void kp_plate_prepare(kp_plate *plate)
     memset(plate->stretch, 0, field * KP_FIELD_ROW * sizeof *plate->stretch);
     for (size_t e = 0; e + 1 < plate->nodes; e++) {
         prepare_element(plate, e);
-    }
-    if (plate->ring) {
-        add_ridge(plate);
     }
     if (!(plate->fixed_first & KP_FIX_STRETCH)) {
         plate->stretch[KP_FIELD_WIDTH] += plate->grip;
@@ -265,27 +262,31 @@ void kp_plate_condense(kp_plate *plate, double *q)
     }
 }
 
-/* y = bend W, by field numbering; returns W . y. */
+/* y = bend W, by field numbering; returns W . y. A loose ring's lift is taken from its own first node: what all of it
+   moves by stores no energy, but its rounding would, and would carry the ring off a step at a time. */
 static double bend_times(const kp_plate *plate, const double *q, double *y)
 {
+    double w[2 * KP_MAX_NODES];
     size_t field = 2 * plate->nodes;
+    double shift = plate->ring ? q[0] : 0;
+    for (size_t node = 0; node < plate->nodes; node++) {
+        w[2 * node] = q[KP_NODE_DOFS * node] - shift;
+        w[2 * node + 1] = q[KP_NODE_DOFS * node + 1];
+        y[2 * node] = y[2 * node + 1] = 0;
+    }
     double sum = 0;
     for (size_t i = 0; i < field; i++) {
-        y[i] = 0;
-    }
-    for (size_t i = 0; i < field; i++) {
-        double wi = q[KP_NODE_DOFS * (i / 2) + i % 2];
         const double *row = plate->bend + i * KP_FIELD_ROW;
         size_t first = i > KP_FIELD_WIDTH ? i - KP_FIELD_WIDTH : 0;
         for (size_t j = first; j < i; j++) {
             double k = row[j + KP_FIELD_WIDTH - i];
-            y[i] += k * q[KP_NODE_DOFS * (j / 2) + j % 2];
-            y[j] += k * wi;
+            y[i] += k * w[j];
+            y[j] += k * w[i];
         }
-        y[i] += row[KP_FIELD_WIDTH] * wi;
+        y[i] += row[KP_FIELD_WIDTH] * w[i];
     }
     for (size_t i = 0; i < field; i++) {
-        sum += q[KP_NODE_DOFS * (i / 2) + i % 2] * y[i];
+        sum += w[i] * y[i];
     }
     return sum;
 }
@@ -399,6 +400,9 @@ static void tangent_element(kp_plate *plate, size_t e, bool clamp_tension)
 static bool factor_joint(kp_plate *plate)
 {
     size_t joint = KP_NODE_DOFS * plate->nodes;
+    if (plate->ring) {
+        add_ridge(plate);
+    }
     for (size_t i = 0; i < 3; i++) {
         size_t last = joint - KP_NODE_DOFS + i;
         if (kp_plate_fixes(plate, i) || (i == 2 && plate->sticks)) {

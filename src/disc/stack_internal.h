@@ -143,7 +143,8 @@ typedef struct kp_programme {
     size_t *envelope;   /* [capacity] first position coupled to a position   */
     double *direction;  /* [capacity] by position                           */
     double *free_gap;   /* [capacity] by gap index: gap after the free step  */
-    bool *ignored;      /* [capacity] dependent on the active ones           */
+    int *visits;        /* [capacity] times taken up in this programme       */
+    bool *passed_over;  /* [capacity] active, or dependent on active ones    */
     int changes;        /* contacts added or dropped, running count         */
 } kp_programme;
 

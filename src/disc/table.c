@@ -43,9 +43,10 @@ struct kp_lift_table {
     double dish;                   /* [m]                        */
     double cracking;               /* [Pa]                       */
     size_t disc_count;
-    double *yield;      /* [disc_count] [Pa]          */
-    double line_yields; /* [Pa] lowest pressure with a stress past yield;
-                           INFINITY: none */
+    double *yield;       /* [disc_count] [Pa]          */
+    double *last_stress; /* [disc_count] [Pa] at the last point solved */
+    double yields_from;  /* [Pa] lowest pressure with a stress past yield;
+                            INFINITY: none */
     size_t yielding_disc;
     size_t count, held, capacity; /* points; those with the seat holding come first */
     double *pressure, *lift, *slope, *edge, *edge_slope, *stress, *stress_slope, *fatigue,
@@ -80,18 +81,21 @@ static kp_status grow(kp_lift_table *t, kp_error *error)
     return KP_OK;
 }
 
-/* Notes the pressure at which some shim's stress first passes its yield,
- * straight between two points. */
+/* Notes the lowest pressure at which some shim's stress passes its yield, straight between that shim's own points. */
 static void watch_yield(kp_lift_table *t, double pressure, size_t disc, double stress)
 {
-    if (stress <= t->yield[disc] || isfinite(t->line_yields)) {
+    double before = t->last_stress[disc];
+    double from = t->count ? t->pressure[t->count - 1] : 0;
+    t->last_stress[disc] = stress;
+    if (stress <= t->yield[disc]) {
         return;
     }
-    double p0 = t->count ? t->pressure[t->count - 1] : 0;
-    double s0 = t->count ? t->stress[t->count - 1] : 0;
-    double part = s0 < t->yield[disc] ? (t->yield[disc] - s0) / (stress - s0) : 0;
-    t->line_yields = p0 + part * (pressure - p0);
-    t->yielding_disc = disc;
+    double part = before < t->yield[disc] ? (t->yield[disc] - before) / (stress - before) : 0;
+    double passes = from + part * (pressure - from);
+    if (passes < t->yields_from) {
+        t->yields_from = passes;
+        t->yielding_disc = disc;
+    }
 }
 
 static kp_status append(kp_lift_table *t, const point *p, kp_error *error)
@@ -272,12 +276,13 @@ kp_status kp_lift_table_build(const kp_stack *stack, double pressure_max, kp_lif
         return kp_error_set(error, KP_NO_MEMORY, "lift table: no memory");
     }
     t->dish = stack->dish;
-    t->line_yields = INFINITY;
+    t->yields_from = INFINITY;
     t->disc_count = stack->disc_count;
     kp_status status = kp_stack_begin(stack, NULL, &t->workspace, error);
     if (status == KP_OK) {
         t->yield = malloc(stack->disc_count * sizeof *t->yield);
-        if (!t->yield) {
+        t->last_stress = calloc(stack->disc_count, sizeof *t->last_stress);
+        if (!t->yield || !t->last_stress) {
             status = kp_error_set(error, KP_NO_MEMORY, "lift table: no memory for %zu shims", stack->disc_count);
         }
         for (size_t i = 0; status == KP_OK && i < stack->disc_count; i++) {
@@ -320,7 +325,7 @@ kp_status kp_lift_table_from_points(size_t n, const double *pressure, const doub
         kp_lift_table_free(t);
         return status;
     }
-    t->line_yields = INFINITY;
+    t->yields_from = INFINITY;
     finish(t);
     *out = t;
     return KP_OK;
@@ -375,11 +380,11 @@ kp_status kp_lift_table_at(const kp_lift_table *t, double pressure, kp_lift *out
 
 bool kp_lift_table_yields(const kp_lift_table *t, double *pressure, size_t *disc)
 {
-    if (!isfinite(t->line_yields)) {
+    if (!isfinite(t->yields_from)) {
         return false;
     }
     if (pressure) {
-        *pressure = t->line_yields;
+        *pressure = t->yields_from;
     }
     if (disc) {
         *disc = t->yielding_disc;
@@ -394,6 +399,7 @@ void kp_lift_table_free(kp_lift_table *t)
     }
     kp_stack_free(t->workspace);
     free(t->yield);
+    free(t->last_stress);
     free(t->pressure);
     free(t->lift);
     free(t->slope);

@@ -45,10 +45,9 @@
 /* A contact whose own direction is this small a part of its compliance depends
  * on the active ones. [-] */
 #define DEPENDENT 1e-11
-/* A contact taken up this often in one programme ... */
+/* A contact taken up this often in one programme may stay a little shut, four times more each time again, so that
+   rounding cannot keep a programme going round: seen with several loose rings one on another, and nowhere else. */
 enum { VISITS = 8 };
-/* ... may stay shut to this only. [-] of t0: seen with several loose rings one on another, and nowhere else. */
-#define VISITED_GAP 1e-6
 /* A dependent contact may stay this far open to doubt. [-] of t0 */
 #define DEPENDENT_GAP 1e-8
 
@@ -365,13 +364,17 @@ static void step_and_look(kp_stack_workspace *ws, double rounding)
 
 /* Most violated enabled gap that is not active (those are shut but for rounding) nor dependent on active ones; capacity
    when all are open. */
-static size_t most_violated(const kp_stack_workspace *ws, const bool *passed_over, double rounding)
+static size_t most_violated(const kp_stack_workspace *ws, double rounding)
 {
     const kp_programme *p = &ws->programme;
     size_t worst = p->capacity;
-    double least = -rounding;
+    double least = 0;
     for (size_t g = 0; g < ws->gap_count; g++) {
-        if (ws->gaps[g].enabled && !passed_over[g] && p->value[g] < least) {
+        if (!ws->gaps[g].enabled || p->passed_over[g] || p->value[g] >= least) {
+            continue;
+        }
+        double allowed = p->visits[g] < VISITS ? rounding : ldexp(rounding, 2 * (p->visits[g] - VISITS));
+        if (p->value[g] < -allowed) {
             least = p->value[g];
             worst = g;
         }
@@ -467,7 +470,7 @@ bool kp_programme_solve(kp_stack_workspace *ws)
     step_and_look(ws, rounding);
     size_t limit = 20 * ws->gap_count + 100;
     for (size_t round = 0; round < limit; round++) {
-        size_t v = most_violated(ws, p->passed_over, rounding);
+        size_t v = most_violated(ws, rounding);
         if (v == p->capacity) {
             return true;
         }
@@ -479,12 +482,8 @@ bool kp_programme_solve(kp_stack_workspace *ws)
             p->passed_over[v] = true;
             p->multiplier[v] = 0;
         }
-        double gap = p->value[v];
-        clean(ws, p->count);
-        /* Taken up and let go for ever over a gap that is no more than the rounding of multipliers of very unlike size.
-         */
         p->visits[v]++;
-        p->passed_over[v] = p->passed_over[v] || gap > -(p->visits[v] < VISITS ? DEPENDENT_GAP : VISITED_GAP);
+        clean(ws, p->count);
         step_and_look(ws, rounding);
     }
     return false;

@@ -1,0 +1,173 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Runs ccx on a deck in a folder of its own, and reads what it prints. */
+#include "elements.h"
+
+#include <dirent.h>
+#include <fcntl.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+#include <sys/wait.h>
+#include <time.h>
+#include <unistd.h>
+
+/* A deck that takes longer than this is stuck. [s] The slowest one takes some 40 s on a desktop processor. */
+enum { LONGEST = 1200, PATH_ROOM = 1024 };
+
+typedef struct folder {
+    char path[PATH_ROOM];
+} folder;
+
+static void path_in(const folder *at, const char *name, char out[2 * PATH_ROOM])
+{
+    snprintf(out, 2 * PATH_ROOM, "%s/%s", at->path, name);
+}
+
+static void remove_folder(const folder *at)
+{
+    DIR *open = opendir(at->path);
+    for (struct dirent *entry; open && (entry = readdir(open));) {
+        char path[2 * PATH_ROOM];
+        path_in(at, entry->d_name, path);
+        if (strcmp(entry->d_name, ".") != 0 && strcmp(entry->d_name, "..") != 0)
+            unlink(path);
+    }
+    if (open)
+        closedir(open);
+    rmdir(at->path);
+}
+
+_Noreturn static void give_up(const folder *at, const char *what)
+{
+    char path[2 * PATH_ROOM], line[512];
+    fprintf(stderr, "elements: %s\n", what);
+    path_in(at, "log", path);
+    FILE *log = fopen(path, "r");
+    while (log && fgets(line, sizeof line, log)) {
+        if (strstr(line, "*ERROR") || strstr(line, "diverge"))
+            fputs(line, stderr);
+    }
+    if (log)
+        fclose(log);
+    remove_folder(at);
+    exit(1);
+}
+
+bool elements_available(void)
+{
+    const char *path = getenv("PATH");
+    for (const char *at = path ? path : ""; *at;) {
+        size_t length = strcspn(at, ":");
+        char file[PATH_ROOM];
+        snprintf(file, sizeof file, "%.*s/ccx", (int)length, at);
+        if (access(file, X_OK) == 0)
+            return true;
+        at += length + (at[length] == ':');
+    }
+    return false;
+}
+
+static double now(void)
+{
+    struct timespec time;
+    clock_gettime(CLOCK_MONOTONIC, &time);
+    return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
+}
+
+static _Noreturn void become_ccx(const folder *at)
+{
+    static char *const arguments[] = {"ccx", "-i", "deck", NULL};
+    int log = -1;
+    if (chdir(at->path) == 0)
+        log = open("log", O_WRONLY | O_CREAT | O_TRUNC, 0600);
+    if (log < 0 || dup2(log, 1) < 0 || dup2(log, 2) < 0)
+        _exit(126);
+    setenv("OMP_NUM_THREADS", "1", 1);
+    unsetenv("CCX_NPROC_STIFFNESS");
+    unsetenv("CCX_NPROC_RESULTS");
+    unsetenv("NUMBER_OF_CPUS");
+    alarm(LONGEST);
+    execvp(arguments[0], arguments);
+    _exit(127);
+}
+
+static double run(const folder *at)
+{
+    double began = now();
+    pid_t child = fork();
+    if (child == 0)
+        become_ccx(at);
+    int status = -1;
+    if (child < 0 || waitpid(child, &status, 0) != child)
+        give_up(at, "ccx could not be started");
+    if (status != 0)
+        give_up(at, "ccx did not run to its end");
+    return now() - began;
+}
+
+/* One printed node: goes where it belongs. */
+static int put(const elements_deck *deck, size_t node, double lift, elements_lift *out)
+{
+    int found = 0;
+    if (node == deck->seat_node) {
+        out->seat = lift;
+        found++;
+    }
+    for (size_t k = 0; k < deck->disc_count; k++) {
+        if (node == deck->edge_node[k]) {
+            out->edge[k] = lift + deck->drawn_high[k];
+            found++;
+        }
+    }
+    return found;
+}
+
+/* Blocks headed "displacements ... time T": step n ends at T = n. A number that is not there stays NaN. */
+static void read_answer(const folder *at, const elements_deck *deck, size_t loads, elements_lift *lifts)
+{
+    char path[2 * PATH_ROOM], line[256];
+    size_t load = loads;
+    int found = 0;
+    path_in(at, "deck.dat", path);
+    FILE *file = fopen(path, "r");
+    while (file && fgets(line, sizeof line, file)) {
+        const char *time = strstr(line, "time ");
+        size_t node;
+        double u, w;
+        if (time) {
+            double step = strtod(time + 5, NULL) - 1 - (double)deck->first_load;
+            bool asked = step > -0.5 && step < (double)loads - 0.5 && fabs(step - round(step)) < 1e-6;
+            load = asked ? (size_t)lround(step) : loads;
+        } else if (load < loads && sscanf(line, "%zu %lf %lf", &node, &u, &w) == 3) {
+            found += put(deck, node, 1e-3 * w, &lifts[load]);
+        }
+    }
+    if (file)
+        fclose(file);
+    if (found != (int)(loads * (deck->disc_count + 1)))
+        give_up(at, "ccx has not printed every lift that was asked for");
+}
+
+double elements_solve(const kp_stack *stack, elements_contact contact, size_t loads, const double *pressures,
+                      elements_lift *lifts)
+{
+    folder at;
+    char path[2 * PATH_ROOM];
+    const char *base = getenv("TMPDIR");
+    snprintf(at.path, sizeof at.path, "%s/kneepoint-ccx-XXXXXX", base && *base ? base : "/tmp");
+    if (!mkdtemp(at.path)) {
+        fprintf(stderr, "elements: %s cannot be made\n", at.path);
+        exit(1);
+    }
+    path_in(&at, "deck.inp", path);
+    FILE *file = fopen(path, "w");
+    if (!file)
+        give_up(&at, "the deck cannot be written");
+    elements_deck deck = elements_write(file, stack, contact, loads, pressures);
+    if (ferror(file) | fclose(file))
+        give_up(&at, "the deck cannot be written");
+    double seconds = run(&at);
+    read_answer(&at, &deck, loads, lifts);
+    remove_folder(&at);
+    return seconds;
+}

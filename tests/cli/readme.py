@@ -3,10 +3,12 @@
 """What the manual shows is run: every console block of README.md, the pictures it shows, the commands and options it
 and the manual page name.
 
-    readme.py PROGRAM SOURCE_FOLDER
+    readme.py PROGRAM SOURCE_FOLDER [--update]
 
 A console block holds `$ command` lines, each followed by what it prints (stdout and stderr). A line `...` stands for
 any number of lines left out. The commands run in an empty folder that has stacks/ and the program in its path.
+--update writes what the program prints now into README.md instead (blocks without `...` only): read the difference
+before it is committed.
 """
 import os
 import pathlib
@@ -110,9 +112,28 @@ def can_fail(text, program, source):
         yield "a missing command is not noticed"
 
 
+def update(text, program, source):
+    lines, out = text.split("\n"), []
+    expected_until = -1
+    blocks = {number: (command, expected) for number, command, expected in console_blocks(text)}
+    for number, line in enumerate(lines, 1):
+        if number <= expected_until:
+            continue
+        out.append(line)
+        if number in blocks and "..." not in blocks[number][1]:
+            command, expected = blocks[number]
+            got = run(command, program, source)
+            out += got + [""] * (bool(expected) and not expected[-1])
+            expected_until = number + len(expected)
+    return "\n".join(out)
+
+
 def main():
     program, source = pathlib.Path(sys.argv[1]).resolve(), pathlib.Path(sys.argv[2]).resolve()
     text = (source / "README.md").read_text()
+    if "--update" in sys.argv:
+        (source / "README.md").write_text(update(text, program, source))
+        return 0
     manual = (source / "src" / "cli" / "kneepoint.1").read_text()
     faults = [*check_console(text, program, source), *check_pictures(text, source), *check_names(text, manual, program)]
     faults += can_fail(text, program, source)

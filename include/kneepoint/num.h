@@ -37,6 +37,68 @@ double kp_random_uniform(kp_random *random, double low, double high); /* [low, h
 int kp_random_int(kp_random *random, int low, int high);              /* low..high, both included */
 double kp_random_normal(kp_random *random, double mean, double sigma);
 
+/** A seed of its own for every (seed, stream, index, item), well mixed: sample 17 is the same whichever thread draws it
+    and whatever was drawn before. */
+unsigned long long kp_random_mix(unsigned long long seed, unsigned stream, unsigned long long index, unsigned item);
+
+/* ---- a pool of threads (pool.c) --------------------------------------------------------------------------------- */
+
+/** One piece of work. index: which, 0 to count-1; workspace: the worker's own. What it writes must depend on index
+    alone, and go where no other index writes: then the result is the same bits for any number of threads. */
+typedef kp_status (*kp_task)(size_t index, void *workspace, void *context, kp_error *error);
+
+enum { KP_MAX_THREADS = 64 };
+
+/** Work to be handed out. Zero it, then fill what is wanted. */
+typedef struct kp_pool {
+    size_t threads;                                             /* [-] 0 = as many as the machine has processors */
+    void *const *workspaces;                                    /* [threads] one a worker; NULL: none            */
+    bool (*stop)(void *watcher);                                /* asked before each piece: true ends it early; NULL:
+                                                                   never. Called from every thread                */
+    void (*progress)(size_t done, size_t count, void *watcher); /* called on the calling thread only; NULL: not */
+    void *watcher;
+} kp_pool;
+
+/** Threads that a pool of 0 takes. */
+size_t kp_pool_threads(size_t asked);
+/** Runs task for every index from 0 up, and returns when all threads have ended. The calling thread works too, so that
+    one thread starts none.
+    Returned: completed (may be NULL): pieces 0 to completed-1 are done, whatever happened.
+    Errors:   that of the lowest index that failed, whichever thread met it; KP_INTERRUPTED when stop said so;
+              KP_OUT_OF_RANGE for more than KP_MAX_THREADS. A machine that gives fewer threads is no error. */
+kp_status kp_pool_run(const kp_pool *pool, size_t count, kp_task task, void *context, size_t *completed,
+                      kp_error *error);
+
+/* ---- samples: quantiles and variance shares (sample.c) ------------------------------------------------------------
+ */
+
+/** A quantile of a sample with where it lies with 95 % confidence, whatever the distribution. */
+typedef struct kp_quantile {
+    double value, low, high; /* [unit of the values] */
+} kp_quantile;
+/** Given:    values [n] ascending, 0 < share < 1, n >= 1
+    Returned: value by straight interpolation between order statistics, (n-1) share; low and high are the order
+              statistics n share -/+ 1.96 sqrt(n share (1 - share)), cut at the ends
+    Source:   binomial order-statistic interval, any text; normal approximation of the binomial */
+kp_quantile kp_sample_quantile(size_t n, const double *values, double share);
+/** Sorts ascending. */
+void kp_sample_sort(size_t n, double *values);
+
+/** How much of the variance one cause explains, each with its standard error. */
+typedef struct kp_variance_share {
+    double first, first_error; /* [-] alone: what would go if this cause were known exactly              */
+    double total, total_error; /* [-] with all its interactions: what would stay if only this were unknown */
+} kp_variance_share;
+/** Variance shares by pick-freeze. Given: answers f at two independent samples a, b [n], and ab [n] at sample a with
+    this one cause taken from b. Needs n >= 40.
+    Returned: first = mean(f_b (f_ab - f_a))/V, with f centred on the mean of a and b; total = mean((f_a - f_ab)^2)/2V;
+              V the variance of a and b together; errors by jackknife over 20 blocks. Shares 0 when V is 0.
+    Accuracy: sampling error of order 1/sqrt(n), in the errors
+    Source:   Saltelli et al., Comput. Phys. Commun. 181 (2010) 259, table 2 (b) and (f); Jansen, Comput. Phys. Commun.
+              117 (1999) 35 (both from memory; held against analytic cases in the tests). */
+kp_status kp_sample_variance_share(size_t n, const double *a, const double *b, const double *ab, kp_variance_share *out,
+                                   kp_error *error);
+
 /* ---- banded symmetric positive definite systems (banded.c) --------------------------------------------- */
 
 /** Row-packed lower band: entry (i, j), i-width <= j <= i, at a[i*(width+1) + (j - i + width)]. */

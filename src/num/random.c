@@ -75,3 +75,11 @@ double kp_random_normal(kp_random *random, double mean, double sigma)
     } while (!(square < 1.0) || square == 0.0);
     return mean + sigma * u * sqrt(-2.0 * log(square) / square);
 }
+
+unsigned long long kp_random_mix(unsigned long long seed, unsigned stream, unsigned long long index, unsigned item)
+{
+    uint64_t state = seed;
+    state = splitmix64(&state) ^ ((uint64_t)stream << 32 | item);
+    state = splitmix64(&state) ^ index;
+    return splitmix64(&state);
+}

@@ -10,12 +10,13 @@
 #include <signal.h>
 #include <spawn.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <sys/wait.h>
 #include <time.h>
 #include <unistd.h>
 
-extern char **environ; /* handed on untouched: gnuplot needs PATH and DISPLAY */
+extern char **environ; /* handed on: gnuplot needs PATH and DISPLAY */
 
 static const int GNUPLOT_PATIENCE = 60; /* [s] a picture takes 0.2 s; one that hangs must not hang us */
 
@@ -55,6 +56,29 @@ static kp_status pipes_open(kp_pipes *pipes, kp_error *error)
         }
     }
     return KP_OK;
+}
+
+/* The environment for gnuplot: ours, in a locale of UTF-8 and of decimal points. Under C, which is what a bare machine
+   has, gnuplot complains that it cannot write its degree sign. NULL when memory ran out; free what comes back. */
+static char **environment_in_utf8(void)
+{
+    static const char locale[] = "LC_ALL=C.UTF-8";
+    size_t count = 0;
+    while (environ != NULL && environ[count] != NULL) {
+        count++;
+    }
+    char **copy = calloc(count + 2, sizeof *copy);
+    if (copy == NULL) {
+        return NULL;
+    }
+    size_t used = 0;
+    copy[used++] = (char *)locale; /* nobody writes there */
+    for (size_t i = 0; i < count; i++) {
+        if (strncmp(environ[i], "LC_ALL=", strlen("LC_ALL=")) != 0) {
+            copy[used++] = environ[i];
+        }
+    }
+    return copy;
 }
 
 /* Starts the process; returns 0 or an errno. */
@@ -100,7 +124,10 @@ static int start(const kp_pipes *pipes, kp_gnuplot_output output, pid_t *process
         failure = posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETSIGDEF);
     }
     if (failure == 0) {
-        failure = posix_spawnp(process, name, &actions, &attributes, arguments, environ);
+        char **environment = environment_in_utf8();
+        failure =
+            environment == NULL ? ENOMEM : posix_spawnp(process, name, &actions, &attributes, arguments, environment);
+        free(environment);
     }
     posix_spawnattr_destroy(&attributes);
     posix_spawn_file_actions_destroy(&actions);

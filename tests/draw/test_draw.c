@@ -328,6 +328,20 @@ Test(draw, font_notes_are_no_failure)
     kp_figure_free(&figure);
 }
 
+/* The locale of a bare machine, in which gnuplot would complain about its degree sign, and one with a decimal comma. */
+Test(draw, any_locale)
+{
+    static const char *const locales[] = {"C", "POSIX", "de_DE.UTF-8"};
+    for (size_t i = 0; i < sizeof locales / sizeof locales[0]; i++) {
+        setenv("LC_ALL", locales[i], 1);
+        kp_figure figure;
+        kp_error error = {0};
+        make_figure(&figure, "Rescue van", "compression");
+        cr_expect_eq(kp_figure_draw(&figure, "locale.svg", &error), KP_OK, "%s: %s", locales[i], error.message);
+        kp_figure_free(&figure);
+    }
+}
+
 /* It dies without reading: we must neither die of the broken pipe nor wait for ever. */
 Test(draw, gnuplot_dies)
 {

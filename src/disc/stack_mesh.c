@@ -87,7 +87,7 @@ static size_t lay_out(kp_plate *p, double *base)
 #define TAKE(field, amount)                                                                                            \
     do {                                                                                                               \
         if (base) {                                                                                                    \
-            field = (void *)(base + used);                                                                             \
+            (field) = (void *)(base + used);                                                                           \
         }                                                                                                              \
         used += (amount);                                                                                              \
     } while (0)

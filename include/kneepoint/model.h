@@ -11,14 +11,34 @@
 typedef enum kp_direction { KP_COMPRESSION, KP_REBOUND, KP_DIRECTION_COUNT } kp_direction;
 const char *kp_direction_name(kp_direction direction); /* "compression", "rebound" */
 
-enum { KP_MAX_SHIMS = 64, KP_MAX_STACK_LINES = 64, KP_MAX_BLEEDS = 16 };
+enum { KP_MAX_SHIMS = 64, KP_MAX_STACK_LINES = 64, KP_MAX_BLEEDS = 16, KP_MAX_MATERIALS = 8, KP_MATERIAL_NAME = 32 };
 
-/** One line of a stack: `COUNT of OUTSIDE x THICKNESS unit`. */
+/** One line of a stack: `COUNT of OUTSIDE x THICKNESS unit[, hole SIZE][, slots N x WIDTH[ x DEPTH]][, material NAME]`.
+ */
 typedef struct kp_shim_line {
-    int count;        /* [-] */
-    double outside;   /* [m] diameter */
-    double thickness; /* [m] */
+    int count;                       /* [-] */
+    double outside;                  /* [m] diameter */
+    double thickness;                /* [m] */
+    bool has_hole;                   /* else the hole is kp_valve_data.hole */
+    double hole;                     /* [m] diameter; larger than what clamps it: a loose ring */
+    int slot_count;                  /* [-] radial slots cut in from the edge; 0 = none */
+    double slot_width;               /* [m] */
+    bool has_slot_depth;             /* else they end one slot width inside the land's inner edge */
+    double slot_depth;               /* [m] from the edge inward */
+    char material[KP_MATERIAL_NAME]; /* one of kp_damper_data.materials; "" = spring steel */
 } kp_shim_line;
+
+/** A shim material of the file. */
+typedef struct kp_material_data {
+    char name[KP_MATERIAL_NAME];
+    kp_material material; /* tensile and fatigue 0: not given, so no word on fatigue */
+} kp_material_data;
+
+/** One point of the far side's rigid profile, see kp_stack.stop_radius. */
+typedef struct kp_backing_point {
+    double diameter; /* [m] not smaller than the clamp washer, never falling; the same twice is a step */
+    double gap;      /* [m] height above the far face of the clamped pack, >= 0 */
+} kp_backing_point;
 
 /** Which way a bleed port lets oil through. */
 typedef enum kp_flows { KP_FLOWS_BOTH, KP_FLOWS_COMPRESSION, KP_FLOWS_REBOUND } kp_flows;
@@ -53,9 +73,15 @@ typedef struct kp_valve_data {
     double dish;                /* [m]  */
     double clamp_washer;        /* [m]  diameter of its flat face */
     kp_grip grip;
-    bool has_stop;
-    double stop_outside; /* [m]  diameter */
-    double stop_gap;     /* [m]  */
+    bool has_hole;        /* the shims' hole is known; a sliding grip needs it           */
+    double hole;          /* [m]  diameter, of every shim that has none of its own       */
+    double nut_load;      /* [N]  0 = none given: a sliding grip then has no friction    */
+    double nut_friction;  /* [-]  of the clamped faces                                   */
+    bool has_stop;        /* a flat lift stop: a profile of one point                    */
+    double stop_outside;  /* [m]  diameter */
+    double stop_gap;      /* [m]  */
+    size_t backing_count; /* [-]  0 = none; not together with has_stop                  */
+    kp_backing_point backing[KP_STOP_POINTS];
     size_t line_count;
     kp_shim_line lines[KP_MAX_STACK_LINES]; /* from the piston face outward */
 } kp_valve_data;
@@ -74,6 +100,8 @@ typedef struct kp_damper_data {
     kp_leak_data leak;
     size_t bleed_count;
     kp_bleed bleeds[KP_MAX_BLEEDS];
+    size_t material_count;
+    kp_material_data materials[KP_MAX_MATERIALS]; /* one named `spring steel` takes the place of ours */
     kp_valve_data valves[KP_DIRECTION_COUNT];
     double oil_temperature; /* [K] at which the curve is worked out */
     double position;        /* [m] how far the rod is in; default stroke/2 */
@@ -103,6 +131,23 @@ size_t kp_findings_fault_count(const kp_findings *findings);
 
 /** Appends every fault and doubt of the damper. Returns KP_OK when it could look at all (faults or not). */
 kp_status kp_damper_examine(const kp_damper_data *damper, kp_findings *findings, kp_error *error);
+
+extern const char kp_spring_steel_name[]; /* "spring steel": what a shim without `material` is made of */
+/** Material of a shim line; false when the damper names none of that name (out is then spring steel). */
+bool kp_damper_material(const kp_damper_data *damper, const kp_shim_line *line, kp_material *out);
+/** Diameter that a line's slots reach in to [m]. */
+double kp_valve_slot_inner(const kp_valve_data *valve, const kp_shim_line *line);
+/** Hole of a line [m]: its own, the valve's, or 0 when neither is given. */
+double kp_valve_hole(const kp_valve_data *valve, const kp_shim_line *line);
+
+/** What a line does in its stack. */
+typedef enum kp_shim_part {
+    KP_SHIM_PLATE,  /* clamped inside, bends outside */
+    KP_SHIM_SPACER, /* no larger than what clamps it: it clamps the ones nearer the piston in its turn */
+    KP_SHIM_RING    /* its hole is larger than what clamps it: loose */
+} kp_shim_part;
+/** Diameter at which each line is clamped [m] and what it is; parts, clamps [line_count]. */
+void kp_valve_parts(const kp_valve_data *valve, kp_shim_part *parts, double *clamps);
 
 /** The stack of one direction as the disc room wants it. discs: caller's array of at least
     KP_MAX_STACK_LINES. */

@@ -207,17 +207,31 @@ kp_status kp_damper_begin_with_tables(const kp_damper_data *data, double largest
 /* ---- variants
  * -------------------------------------------------------------------------------------------------------- */
 
-/* Same bits in everything that the lift of the stack depends on: whatever kp_damper_stack reads. A size added there
-   belongs here too, or a variant would share a table that is not its own. */
-static bool same_stack(const kp_valve_data *a, const kp_valve_data *b)
+static bool same_disc(const kp_disc *a, const kp_disc *b)
 {
-    bool same = a->port_inner == b->port_inner && a->land_inner == b->land_inner && a->land_outer == b->land_outer &&
-                a->load_coverage == b->load_coverage && a->dish == b->dish && a->clamp_washer == b->clamp_washer &&
-                a->grip == b->grip && a->has_stop == b->has_stop && a->line_count == b->line_count;
-    same = same && (!a->has_stop || (a->stop_outside == b->stop_outside && a->stop_gap == b->stop_gap));
-    for (size_t i = 0; same && i < a->line_count; i++) {
-        const kp_shim_line *x = &a->lines[i], *y = &b->lines[i];
-        same = x->count == y->count && x->outside == y->outside && x->thickness == y->thickness;
+    const kp_material *x = &a->material, *y = &b->material;
+    return a->count == b->count && a->outer_radius == b->outer_radius && a->thickness == b->thickness &&
+           a->hole_radius == b->hole_radius && a->slot_count == b->slot_count && a->slot_width == b->slot_width &&
+           a->slot_inner == b->slot_inner && x->young == y->young && x->poisson == y->poisson && x->yield == y->yield &&
+           x->tensile == y->tensile && x->fatigue == y->fatigue;
+}
+
+/* Same bits in everything that the lift of the stack depends on: all of kp_stack. A size added there belongs here too,
+   or a variant would share a table that is not its own. */
+static bool same_stack(const kp_damper_data *first, const kp_damper_data *second, kp_direction direction)
+{
+    kp_disc first_discs[KP_MAX_STACK_LINES], second_discs[KP_MAX_STACK_LINES];
+    kp_stack a = kp_damper_stack(first, direction, first_discs), b = kp_damper_stack(second, direction, second_discs);
+    bool same = a.clamp_radius == b.clamp_radius && a.port_inner_radius == b.port_inner_radius &&
+                a.land_inner_radius == b.land_inner_radius && a.land_outer_radius == b.land_outer_radius &&
+                a.load_coverage == b.load_coverage && a.dish == b.dish && a.grip == b.grip &&
+                a.nut_load == b.nut_load && a.nut_friction == b.nut_friction && a.stop_count == b.stop_count &&
+                a.disc_count == b.disc_count;
+    for (size_t i = 0; same && i < a.stop_count; i++) {
+        same = a.stop_radius[i] == b.stop_radius[i] && a.stop_gap[i] == b.stop_gap[i];
+    }
+    for (size_t i = 0; same && i < a.disc_count; i++) {
+        same = same_disc(&a.discs[i], &b.discs[i]);
     }
     return same;
 }
@@ -230,7 +244,7 @@ static bool same_stack(const kp_valve_data *a, const kp_valve_data *b)
 kp_status kp_damper_variant(const kp_damper *base, const kp_damper_data *data, kp_damper **out, kp_error *error)
 {
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
-        if (!same_stack(&base->data.valves[d], &data->valves[d])) {
+        if (!same_stack(&base->data, data, (kp_direction)d)) {
             return kp_error_set(error, KP_OUT_OF_RANGE,
                                 "variant: the %s stack, clamp or land differs: it needs a damper of its own",
                                 kp_direction_name((kp_direction)d));

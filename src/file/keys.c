@@ -85,13 +85,18 @@ static const kp_key land_list[] = {
 };
 static const kp_key_table land_keys = TABLE(land_list);
 
-static const char *const grip_words[] = {[KP_GRIP_HELD] = "held", NULL}; /* sliding: see the refusals */
+static const char *const grip_words[] = {[KP_GRIP_HELD] = "held", [KP_GRIP_SLIDING] = "sliding", NULL};
 
 static const kp_key clamp_list[] = {
     {"washer", "Diameter of the clamp washer's flat face, less its chamfer.",
      QUANTITY(KP_DIM_LENGTH, VALVE(clamp_washer)), NEEDED},
     {"grip", "Whether the clamp holds the shims' inner edges radially.", .kind = KP_KEY_WORD, .words = grip_words,
      .offset = VALVE(grip)},
+    {"hole", "Hole of every shim that gives none of its own; a sliding grip needs it.",
+     QUANTITY(KP_DIM_LENGTH, VALVE(hole)), FLAG(VALVE(has_hole))},
+    {"nut load", "Axial load of the nut: the friction that a sliding grip has to overcome.",
+     QUANTITY(KP_DIM_FORCE, VALVE(nut_load))},
+    {"friction", "Friction coefficient of the clamped faces.", QUANTITY(KP_DIM_NONE, VALVE(nut_friction))},
 };
 static const kp_key_table clamp_keys = TABLE(clamp_list);
 
@@ -101,7 +106,25 @@ static const kp_key stop_list[] = {
 };
 static const kp_key_table stop_keys = TABLE(stop_list);
 
-static const kp_key shim_item = {"shim", "COUNT of OUTSIDE x THICKNESS unit, as `3 of 40 x 0.20 mm`.",
+static const kp_key backing_point_list[] = {
+    {"diameter", "Where; never falling from one point to the next, twice the same for a step.",
+     QUANTITY(KP_DIM_LENGTH, offsetof(kp_backing_point, diameter)), NEEDED},
+    {"gap", "Height of the washer's face there above the far face of the clamped pack.",
+     QUANTITY(KP_DIM_LENGTH, offsetof(kp_backing_point, gap)), NEEDED},
+};
+static const kp_key_table backing_point_keys = TABLE(backing_point_list);
+static const kp_key backing_point_item = {"point", "One point of the profile.", MAP(backing_point_keys, 0)};
+
+static const kp_key backing_list[] = {
+    {"profile", "Points from the clamp washer outward, straight between them, nothing beyond the last.",
+     .kind = KP_KEY_LIST, .item = &backing_point_item, .offset = VALVE(backing), .item_size = sizeof(kp_backing_point),
+     .item_most = KP_STOP_POINTS, .count = VALVE(backing_count), NEEDED},
+};
+static const kp_key_table backing_keys = TABLE(backing_list);
+
+static const kp_key shim_item = {"shim",
+                                 "COUNT of OUTSIDE x THICKNESS unit, as `3 of 40 x 0.20 mm`; behind commas what is "
+                                 "special: hole SIZE, slots N x WIDTH x DEPTH, material NAME.",
                                  SPECIAL(KP_SPECIAL_SHIM_LINE), .dimension = KP_DIM_LENGTH};
 
 static const kp_key valve_list[] = {
@@ -118,6 +141,7 @@ static const kp_key valve_list[] = {
     {"dish", "Height of the land above the clamp plane; 0 is a flat seat.", QUANTITY(KP_DIM_LENGTH, VALVE(dish))},
     {"clamp", "What holds the stack.", MAP(clamp_keys, 0), NEEDED},
     {"stop", "A rigid flat lift stop above the stack.", MAP(stop_keys, 0), FLAG(VALVE(has_stop))},
+    {"backing", "A bevelled or stepped backing washer above the stack, in place of a flat stop.", MAP(backing_keys, 0)},
     {"stack", "Shims from the piston face outward.", .kind = KP_KEY_LIST, .item = &shim_item, .offset = VALVE(lines),
      .item_size = sizeof(kp_shim_line), .item_most = KP_MAX_STACK_LINES, .count = VALVE(line_count), NEEDED},
 };
@@ -131,6 +155,19 @@ static const kp_key piston_list[] = {
     {"rebound", "The valve that works in rebound.", MAP(valve_keys, DAMPER(valves[KP_REBOUND])), NEEDED},
 };
 static const kp_key_table piston_keys = TABLE(piston_list);
+
+static const kp_key material_list[] = {
+    {"young", "Young's modulus.", QUANTITY(KP_DIM_STRESS, offsetof(kp_material_data, material.young)), NEEDED},
+    {"poisson", "Poisson's ratio.", QUANTITY(KP_DIM_NONE, offsetof(kp_material_data, material.poisson)), NEEDED},
+    {"yield", "Proof stress: beyond it a shim is said to set.",
+     QUANTITY(KP_DIM_STRESS, offsetof(kp_material_data, material.yield)), NEEDED},
+    {"tensile", "Tensile strength; with `fatigue` it gives a word on fatigue.",
+     QUANTITY(KP_DIM_STRESS, offsetof(kp_material_data, material.tensile))},
+    {"fatigue", "Stress amplitude that lasts when the mean stress is zero.",
+     QUANTITY(KP_DIM_STRESS, offsetof(kp_material_data, material.fatigue))},
+};
+static const kp_key_table material_keys = TABLE(material_list);
+static const kp_key material_item = {"material", "One shim material.", MAP(material_keys, 0)};
 
 static const kp_key damper_list[] = {
     {"format", "Version of this file format: 1.", SPECIAL(KP_SPECIAL_FORMAT), NEEDED},
@@ -146,6 +183,9 @@ static const kp_key damper_list[] = {
      QUANTITY(KP_DIM_TEMPERATURE, DAMPER(oil_temperature))},
     {"position", "How far the rod is in; mid-stroke when left out.", QUANTITY(KP_DIM_LENGTH, DAMPER(position)),
      FLAG(offsetof(kp_draft, position_given))},
+    {"materials", "Shim materials by name; `spring steel` is there without it, and may be replaced.",
+     .kind = KP_KEY_NAMED, .item = &material_item, .offset = DAMPER(materials), .item_size = sizeof(kp_material_data),
+     .item_most = KP_MAX_MATERIALS, .count = DAMPER(material_count), .text_size = KP_MATERIAL_NAME},
     {"leak", "Leak past the piston band; none when left out.", MAP(leak_keys, 0)},
     {"piston", "Bleed ports and the two valves.", MAP(piston_keys, 0), NEEDED},
 };
@@ -172,15 +212,7 @@ static const kp_refusal refusals[] = {
     {"frequency selective", true, "a frequency-selective valve"},
     {"frequency selective valve", true, "a frequency-selective valve"},
     {"frequency selective valves", true, "a frequency-selective valve"},
-    {"hole", false, "the hole of a shim"},
-    {"slots", false, "slots in a shim"},
-    {"material", false, "a shim material of its own"},
-    {"ring", false, "loose ring shims"},
-    {"sliding", false, "a sliding grip"},
-    {"nut load", false, "a grip from nut load"},
     {"hub", false, "the hub under the stack"},
-    {"backing washer", false, "a shaped backing washer"},
-    {"profile", false, "a shaped backing washer"},
     {"adjuster", false, "an adjuster"},
     {"clicks", false, "an adjuster"},
     {"needle", false, "an adjuster needle"},

@@ -19,6 +19,8 @@ typedef enum kp_key_kind {
     KP_KEY_WORD,     /* one of words, its index                          -> int (an enum)   */
     KP_KEY_MAP,      /* keys of their own, target moved by offset                           */
     KP_KEY_LIST,     /* items of one kind                                -> array           */
+    KP_KEY_NAMED,    /* names of the user's, each with an item           -> array of structs that begin with
+                        char[text_size], the name */
     KP_KEY_SPECIAL   /* read by special                                                     */
 } kp_key_kind;
 
@@ -29,7 +31,7 @@ typedef enum kp_special {
     KP_SPECIAL_VISCOSITY, /* two temperatures, each with a viscosity -> kp_oil         */
     KP_SPECIAL_DENSITY,   /* 860 kg/m3 [at 15 degC]                  -> kp_oil         */
     KP_SPECIAL_CHARGE,    /* 14 bar gauge at 20 degC                 -> kp_draft       */
-    KP_SPECIAL_SHIM_LINE  /* 3 of 40 x 0.20 mm                       -> kp_shim_line   */
+    KP_SPECIAL_SHIM_LINE  /* 3 of 40 x 0.20 mm[, hole 12 mm][...]    -> kp_shim_line   */
 } kp_special;
 
 struct kp_key_table;
@@ -39,11 +41,11 @@ typedef struct kp_key {
     const char *about;                  /* one line for an editor: shown beside the key */
     size_t offset;                      /* in the struct that the table's keys fill      */
     size_t flag;                        /* has_flag: where the bool "was given" stands   */
-    size_t text_size;                   /* TEXT                                          */
+    size_t text_size;                   /* TEXT, NAMED                                   */
     const char *const *words;           /* WORD, closed by NULL                                     */
     const struct kp_key_table *inside;  /* MAP                                                      */
-    const struct kp_key *item;          /* LIST: what one item is (its offset is not used)           */
-    size_t item_size, item_most, count; /* LIST: of one item, how many fit, where their number goes   */
+    const struct kp_key *item;          /* LIST, NAMED: what one item is (its offset is not used)    */
+    size_t item_size, item_most, count; /* LIST, NAMED: of one item, how many fit, where their number goes   */
     kp_key_kind kind;
     kp_dimension dimension; /* QUANTITY, and the one that LIST, SPECIAL need for hints */
     kp_special special;     /* SPECIAL */

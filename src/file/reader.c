@@ -27,9 +27,9 @@ static bool find_elsewhere(const kp_key_table *table, const char *name, const ch
             kp_text_print(out, size, "%s", inner);
             return true;
         }
-        const kp_key_table *inside = key->kind == KP_KEY_MAP    ? key->inside
-                                     : key->kind == KP_KEY_LIST ? key->item->inside
-                                                                : NULL;
+        const kp_key_table *inside = key->kind == KP_KEY_MAP                                 ? key->inside
+                                     : key->kind == KP_KEY_LIST || key->kind == KP_KEY_NAMED ? key->item->inside
+                                                                                             : NULL;
         if (inside != NULL && find_elsewhere(inside, name, inner, out, size)) {
             return true;
         }
@@ -162,6 +162,49 @@ static void read_list(kp_reading *reading, const kp_key *key, const kp_node *nod
     memcpy(target + key->count, &count, sizeof count);
 }
 
+/** A user's name is one that can stand in a path and behind a comma. */
+static bool read_name(kp_reading *reading, const kp_key *key, const kp_entry *entry, const char *path, char *out)
+{
+    size_t length = strlen(entry->key);
+    bool good = length > 0 && length < key->text_size;
+    for (size_t i = 0; good && i < length; i++) {
+        good = strchr(",.:[]{}=\"'#`", entry->key[i]) == NULL && (unsigned char)entry->key[i] >= 0x20U &&
+               entry->key[i] != 0x7F;
+    }
+    if (!good) {
+        kp_report_add(reading->report, true, entry->key_place, path,
+                      "a name has 1 to %zu letters, digits, blanks or hyphens", key->text_size - 1);
+        return false;
+    }
+    memcpy(out, entry->key, length + 1);
+    return true;
+}
+
+static void read_named(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, char *target)
+{
+    if (!has_kind(reading, node, KP_NODE_MAP, path, "names, each with its keys")) {
+        return;
+    }
+    if (node->count > key->item_most) {
+        kp_report_add(reading->report, true, node->place, path, "%zu entries; at most %zu are possible", node->count,
+                      key->item_most);
+        return;
+    }
+    size_t count = 0;
+    for (size_t i = 0; i < node->count; i++) {
+        const kp_entry *entry = &node->entries[i];
+        char *item = target + key->offset + count * key->item_size;
+        char shown[KP_TEXT_SHOWN];
+        kp_text_show(entry->key, shown, sizeof shown);
+        const char *inner = inner_path(reading, path, shown);
+        if (read_name(reading, key, entry, inner, item)) {
+            read_map(reading, key->item->inside, entry->value, entry->value->place, inner, item);
+            count++;
+        }
+    }
+    memcpy(target + key->count, &count, sizeof count);
+}
+
 static void read_count(kp_reading *reading, const kp_node *node, const char *path, int *out)
 {
     enum { COUNT_MOST = 1000000 /* far beyond any part; keeps int arithmetic safe */ };
@@ -264,6 +307,9 @@ static void read_value(kp_reading *reading, const kp_key *key, const kp_node *no
         break;
     case KP_KEY_LIST:
         read_list(reading, key, node, path, target);
+        break;
+    case KP_KEY_NAMED:
+        read_named(reading, key, node, path, target);
         break;
     case KP_KEY_SPECIAL:
         kp_read_special(reading, key, node, path, target + key->offset);

@@ -182,11 +182,36 @@ static void refuse_shim(kp_reading *reading, const kp_node *node, const char *pa
     kp_report_add(reading->report, true, node->place, path, "`%s`: %s", shown, reason);
 }
 
+/** What may stand behind the sizes of a shim. */
+static const char *const extra_names[] = {"hole", "slots", "material"};
+enum { EXTRA_HOLE, EXTRA_SLOTS, EXTRA_MATERIAL, EXTRA_COUNT };
+
+/** "hole", "slots" or "material" at the front of text: which, or EXTRA_COUNT. */
+static size_t extra_of(const char *text)
+{
+    size_t length = strcspn(text, " \t");
+    for (size_t i = 0; i < EXTRA_COUNT; i++) {
+        if (strlen(extra_names[i]) == length && strncmp(text, extra_names[i], length) == 0) {
+            return i;
+        }
+    }
+    return EXTRA_COUNT;
+}
+
+static bool is_extra(const char *text)
+{
+    return extra_of(text) != EXTRA_COUNT;
+}
+
 /** No " of ": which of the usual slips is it? */
 static void refuse_countless(kp_reading *reading, const kp_node *node, const char *path)
 {
     sizes found = split_sizes(reading, node->text);
-    if (found.count == 3) {
+    if (is_extra(node->text)) {
+        refuse_shim(reading, node, path,
+                    "this belongs to the shim before it; in a list in brackets, a shim with commas stands in quotes: "
+                    "[\"3 of 40 x 0.20 mm, hole 12 mm\"]");
+    } else if (found.count == 3) {
         refuse_shim(reading, node, path,
                     "three bare sizes can be read two ways, as shims are also sold as hole x outside x thickness; "
                     "write COUNT of OUTSIDE x THICKNESS unit, such as `1 of 40 x 0.20 mm`");
@@ -212,26 +237,103 @@ static bool read_shim_count(kp_reading *reading, const kp_node *node, const char
     return true;
 }
 
-/** What follows a comma: a later version's business, or a decimal comma. */
-static bool read_shim_extras(kp_reading *reading, const kp_node *node, const char *path, const char *extras)
+/** A length of a shim line; a bare number takes the unit of the last size beside it. */
+static bool read_shim_size(kp_reading *reading, const kp_node *node, const char *path, const char *text,
+                           const char *last, double *out)
 {
-    extras += strspn(extras, " \t");
-    if (*extras >= '0' && *extras <= '9') {
+    double bare = 0.0;
+    kp_quantity size = {0};
+    if (text != last && kp_number_read(text, &bare)) {
+        text = kp_arena_print(reading->arena, "%s %s", text, unit_of(reading, last));
+    }
+    if (text == NULL || !kp_read_quantity(reading, text, KP_DIM_LENGTH, node->place, path, &size)) {
+        return false;
+    }
+    *out = size.value;
+    return true;
+}
+
+/** "4 x 2 mm" or "4 x 2 x 6 mm". */
+static bool read_slots(kp_reading *reading, const kp_node *node, const char *path, const char *text, kp_shim_line *line)
+{
+    sizes found = split_sizes(reading, text);
+    double number = 0.0;
+    if (found.count < 2 || found.count > 3 || !kp_number_read(found.parts[0], &number) || !(number >= 1.0) ||
+        !(number <= 1000.0) || number > (double)(int)number) {
+        refuse_shim(reading, node, path,
+                    "slots are N x WIDTH or N x WIDTH x DEPTH, N a whole number: `slots 4 x 2 mm`, `slots 4 x 2 x 6 "
+                    "mm`");
+        return false;
+    }
+    line->slot_count = (int)number;
+    const char *last = found.parts[found.count - 1];
+    line->has_slot_depth = found.count == 3;
+    return read_shim_size(reading, node, path, found.parts[1], last, &line->slot_width) &&
+           (!line->has_slot_depth || read_shim_size(reading, node, path, last, last, &line->slot_depth));
+}
+
+static bool read_material_name(kp_reading *reading, const kp_node *node, const char *path, const char *text,
+                               kp_shim_line *line)
+{
+    size_t length = strlen(text);
+    if (length == 0 || length >= sizeof line->material) {
+        refuse_shim(reading, node, path, "material is followed by its name under `materials`: `material bronze`");
+        return false;
+    }
+    memcpy(line->material, text, length + 1);
+    return true;
+}
+
+/** One of the things behind commas. seen: which were there already. */
+static bool read_shim_extra(kp_reading *reading, const kp_node *node, const char *path, const char *text,
+                            bool seen[EXTRA_COUNT], kp_shim_line *line)
+{
+    size_t which = extra_of(text);
+    if (*text >= '0' && *text <= '9') {
         refuse_shim(reading, node, path, "a decimal number has a point, not a comma: `3 of 40 x 0.20 mm`");
         return false;
     }
-    const char *word = trim_copy(reading, extras, strcspn(extras, " \t"));
-    const kp_refusal *refusal = kp_refusal_find(word);
-    char reason[160];
-    if (refusal != NULL) {
-        kp_text_print(reason, sizeof reason, "not in this version yet: %s; leave it out", refusal->says);
-    } else {
-        kp_text_print(reason, sizeof reason,
-                      "nothing that could stand behind the comma is known; `3 of 40 x 0.20 mm` "
-                      "would be whole");
+    if (which == EXTRA_COUNT) {
+        refuse_shim(reading, node, path,
+                    "nothing that could stand behind the comma is known: hole SIZE, slots N x WIDTH x DEPTH or "
+                    "material NAME, as `3 of 40 x 0.20 mm, hole 12 mm`");
+        return false;
     }
-    refuse_shim(reading, node, path, reason);
-    return false;
+    if (seen[which]) {
+        char reason[80];
+        kp_text_print(reason, sizeof reason, "%s is there twice: keep one of them", extra_names[which]);
+        refuse_shim(reading, node, path, reason);
+        return false;
+    }
+    seen[which] = true;
+    const char *value = text + strlen(extra_names[which]);
+    value += strspn(value, " \t");
+    switch (which) {
+    case EXTRA_HOLE:
+        line->has_hole = true;
+        return read_shim_size(reading, node, path, value, value, &line->hole);
+    case EXTRA_SLOTS:
+        return read_slots(reading, node, path, value, line);
+    default:
+        return read_material_name(reading, node, path, value, line);
+    }
+}
+
+/** All that follows the first comma. */
+static bool read_shim_extras(kp_reading *reading, const kp_node *node, const char *path, const char *extras,
+                             kp_shim_line *line)
+{
+    bool seen[EXTRA_COUNT] = {false};
+    for (;;) {
+        size_t length = strcspn(extras, ",");
+        if (!read_shim_extra(reading, node, path, trim_copy(reading, extras, length), seen, line)) {
+            return false;
+        }
+        if (extras[length] == '\0') {
+            return true;
+        }
+        extras += length + 1;
+    }
 }
 
 static void read_shim_line(kp_reading *reading, const kp_node *node, const char *path, kp_shim_line *line)
@@ -245,31 +347,25 @@ static void read_shim_line(kp_reading *reading, const kp_node *node, const char 
     const char *comma = strchr(rest, ',');
     const char *count_text = trim_copy(reading, node->text, (size_t)(of - node->text));
     const char *sizes_text = trim_copy(reading, rest, comma == NULL ? strlen(rest) : (size_t)(comma - rest));
-    int count = 0;
-    if (!read_shim_count(reading, node, path, count_text, &count) ||
-        (comma != NULL && !read_shim_extras(reading, node, path, comma + 1))) {
+    kp_shim_line made = {0};
+    if (!read_shim_count(reading, node, path, count_text, &made.count) ||
+        (comma != NULL && !read_shim_extras(reading, node, path, comma + 1, &made))) {
         return;
     }
     sizes found = split_sizes(reading, sizes_text);
     if (found.count != 2) {
         refuse_shim(reading, node, path,
-                    found.count == 3 ? "a shim line has two sizes, OUTSIDE x THICKNESS; shims are also sold as hole x "
-                                       "outside x thickness, but the hole is left out here: `1 of 40 x 0.20 mm`"
-                                     : "a shim line has two sizes, OUTSIDE x THICKNESS: `1 of 40 x 0.20 mm`");
+                    found.count == 3
+                        ? "a shim line has two sizes, OUTSIDE x THICKNESS; shims are also sold as hole x "
+                          "outside x thickness, but here the hole stands behind a comma: `1 of 40 x 0.20 mm, hole "
+                          "12 mm`"
+                        : "a shim line has two sizes, OUTSIDE x THICKNESS: `1 of 40 x 0.20 mm`");
         return;
     }
     /* One unit at the end serves both sizes. */
-    double bare = 0.0;
-    const char *outside_text = found.parts[0];
-    if (kp_number_read(outside_text, &bare)) {
-        outside_text = kp_arena_print(reading->arena, "%s %s", outside_text, unit_of(reading, found.parts[1]));
-    }
-    kp_quantity outside = {0}, thickness = {0};
-    bool good = kp_read_quantity(reading, found.parts[1], KP_DIM_LENGTH, node->place, path, &thickness) &&
-                outside_text != NULL &&
-                kp_read_quantity(reading, outside_text, KP_DIM_LENGTH, node->place, path, &outside);
-    if (good) {
-        *line = (kp_shim_line){count, outside.value, thickness.value};
+    if (read_shim_size(reading, node, path, found.parts[1], found.parts[1], &made.thickness) &&
+        read_shim_size(reading, node, path, found.parts[0], found.parts[1], &made.outside)) {
+        *line = made;
     }
 }
 

@@ -1,9 +1,75 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "kneepoint/model.h"
 
+#include <string.h>
+
+const char kp_spring_steel_name[] = "spring steel";
+/* [-] relative: how far the washer's own edge, and the second of two points of a step, is moved out. The solver wants
+   radii that rise from the clamp; a micrometre is below any washer's roundness. */
+static const double STEP = 5e-5;
+
 const char *kp_direction_name(kp_direction direction)
 {
     return direction == KP_REBOUND ? "rebound" : "compression";
+}
+
+bool kp_damper_material(const kp_damper_data *damper, const kp_shim_line *line, kp_material *out)
+{
+    const char *name = line->material[0] == '\0' ? kp_spring_steel_name : line->material;
+    for (size_t i = 0; i < damper->material_count && i < KP_MAX_MATERIALS; i++) {
+        if (strcmp(damper->materials[i].name, name) == 0) {
+            *out = damper->materials[i].material;
+            return true;
+        }
+    }
+    *out = kp_material_spring_steel();
+    return strcmp(name, kp_spring_steel_name) == 0;
+}
+
+double kp_valve_slot_inner(const kp_valve_data *valve, const kp_shim_line *line)
+{
+    return line->has_slot_depth ? line->outside - 2.0 * line->slot_depth : valve->land_inner - 2.0 * line->slot_width;
+}
+
+double kp_valve_hole(const kp_valve_data *valve, const kp_shim_line *line)
+{
+    return line->has_hole ? line->hole : valve->has_hole ? valve->hole : 0.0;
+}
+
+void kp_valve_parts(const kp_valve_data *valve, kp_shim_part *parts, double *clamps)
+{
+    double held = valve->clamp_washer;
+    for (size_t i = valve->line_count; i-- > 0;) {
+        const kp_shim_line *line = &valve->lines[i];
+        clamps[i] = held;
+        if (kp_valve_hole(valve, line) > held) {
+            parts[i] = KP_SHIM_RING;
+        } else if (line->outside <= held) {
+            parts[i] = KP_SHIM_SPACER;
+            held = line->outside;
+        } else {
+            parts[i] = KP_SHIM_PLATE;
+        }
+    }
+}
+
+/* Lift stop or backing washer: points in radii, rising from the clamp's edge. */
+static void put_backing(const kp_valve_data *valve, kp_stack *stack)
+{
+    if (valve->has_stop && valve->backing_count == 0) {
+        stack->stop_count = valve->stop_outside > valve->clamp_washer ? 1 : 0; /* else no shim can reach it */
+        stack->stop_radius[0] = valve->stop_outside / 2.0;
+        stack->stop_gap[0] = valve->stop_gap;
+        return;
+    }
+    double least = valve->clamp_washer / 2.0 * (1.0 + STEP);
+    for (size_t i = 0; i < valve->backing_count && i < KP_STOP_POINTS; i++) {
+        double radius = valve->backing[i].diameter / 2.0;
+        stack->stop_radius[i] = radius > least ? radius : least;
+        stack->stop_gap[i] = valve->backing[i].gap;
+        stack->stop_count++;
+        least = stack->stop_radius[i] * (1.0 + STEP);
+    }
 }
 
 kp_stack kp_damper_stack(const kp_damper_data *damper, kp_direction direction, kp_disc *discs)
@@ -14,9 +80,15 @@ kp_stack kp_damper_stack(const kp_damper_data *damper, kp_direction direction, k
         discs[i] = (kp_disc){.outer_radius = line->outside / 2.0,
                              .thickness = line->thickness,
                              .count = line->count,
-                             .material = kp_material_spring_steel()};
+                             .hole_radius = kp_valve_hole(valve, line) / 2.0};
+        if (line->slot_count > 0) {
+            discs[i].slot_count = line->slot_count;
+            discs[i].slot_width = line->slot_width;
+            discs[i].slot_inner = kp_valve_slot_inner(valve, line) / 2.0;
+        }
+        kp_damper_material(damper, line, &discs[i].material);
     }
-    return (kp_stack){
+    kp_stack stack = {
         .clamp_radius = valve->clamp_washer / 2.0,
         .disc_count = valve->line_count,
         .discs = discs,
@@ -25,9 +97,10 @@ kp_stack kp_damper_stack(const kp_damper_data *damper, kp_direction direction, k
         .land_outer_radius = valve->land_outer / 2.0,
         .load_coverage = valve->load_coverage,
         .dish = valve->dish,
-        .stop_count = valve->has_stop ? 1 : 0,
-        .stop_radius = {valve->stop_outside / 2.0},
-        .stop_gap = {valve->stop_gap},
         .grip = valve->grip,
+        .nut_load = valve->nut_load,
+        .nut_friction = valve->nut_friction,
     };
+    put_backing(valve, &stack);
+    return stack;
 }

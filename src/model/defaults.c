@@ -28,6 +28,10 @@ static const double CURTAIN_COVERAGE = 1.0;
  */
 static const double OIL_EXPANSION = 8.3e-4;
 
+/* [-] Friction of the clamped faces: assumed 0.12, the middle of 0.1 to 0.15 for oiled steel on steel (memory). It only
+   counts with a sliding grip and a nut load. */
+static const double NUT_FRICTION = 0.12;
+
 /* [K] Temperature at which a density without one is meant: memory, 15 degC, the reference of petroleum measurement
    (ISO 12185, ASTM D1298). */
 static const double DENSITY_TEMPERATURE = 288.15;
@@ -49,7 +53,7 @@ static const double RELEASE_PRESSURE = KP_ATMOSPHERE;
 
 void kp_damper_defaults(kp_damper_data *damper)
 {
-    memset(damper, 0, sizeof *damper); /* 0: no bleed, no leak (tight), no friction, flat seat, no stop, grip held */
+    memset(damper, 0, sizeof *damper); /* 0: no bleed, no leak (tight), no friction, flat seat, no stop, no nut load */
     damper->oil.expansion = OIL_EXPANSION;
     damper->oil.density_temperature = DENSITY_TEMPERATURE;
     damper->gas.charge_temperature = CHARGE_TEMPERATURE;
@@ -64,5 +68,6 @@ void kp_damper_defaults(kp_damper_data *damper)
         valve->load_coverage = LOAD_COVERAGE;
         valve->curtain_coverage = CURTAIN_COVERAGE;
         valve->grip = KP_GRIP_HELD;
+        valve->nut_friction = NUT_FRICTION;
     }
 }

@@ -288,6 +288,11 @@ kp_status kp_damper_examine(const kp_damper_data *damper, kp_findings *findings,
         examine_bleed(&examiner, damper, i);
     }
     examine_passage(&examiner, damper);
+    if (damper->material_count > KP_MAX_MATERIALS) {
+        kp_examiner_fault(&examiner, "materials", "%zu materials; at most %d are possible", damper->material_count,
+                          KP_MAX_MATERIALS);
+    }
+    kp_examine_materials(&examiner, damper);
     for (int i = 0; i < KP_DIRECTION_COUNT; i++) {
         kp_examine_valve(&examiner, damper, (kp_direction)i);
     }

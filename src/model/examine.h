@@ -26,6 +26,10 @@ bool kp_examiner_between(kp_examiner *examiner, const char *path, const char *wh
 /* Two sizes from different units ("1.3 in", "33.02 mm") differ by rounding: less than this is the same size [m]. */
 #define KP_SAME_SIZE 1e-9
 
+void kp_examine_materials(kp_examiner *examiner, const kp_damper_data *damper);
+/** Clamp, stop and backing washer; holes, slots and materials of the shims where lines_sound. */
+void kp_examine_clamp(kp_examiner *examiner, const kp_damper_data *damper, const kp_valve_data *valve,
+                      bool lines_sound);
 void kp_examine_valve(kp_examiner *examiner, const kp_damper_data *damper, kp_direction direction);
 
 #endif

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** Faults and doubts of one direction's valve: port, land, clamp, shims, stop. Sizes are diameters.
+/** Faults and doubts of one direction's valve: port, land, clamp, shims. Sizes are diameters.
     A relation between two sizes is only examined when both are sound, so that one mistake gives one message. */
 #include "examine.h"
 
@@ -93,8 +93,9 @@ static bool examine_outside(kp_examiner *examiner, const char *path, const char 
     return true;
 }
 
-/** Is the face shim sound enough to compare other sizes with it? */
-static bool examine_lines(kp_examiner *examiner, const kp_damper_data *damper, const kp_valve_data *valve)
+/** Is the face shim sound enough to compare other sizes with it? lines_sound: that, and every other shim too. */
+static bool examine_lines(kp_examiner *examiner, const kp_damper_data *damper, const kp_valve_data *valve,
+                          bool *lines_sound)
 {
     if (valve->line_count == 0 || valve->line_count > KP_MAX_STACK_LINES) {
         if (valve->line_count == 0) {
@@ -108,6 +109,7 @@ static bool examine_lines(kp_examiner *examiner, const kp_damper_data *damper, c
     }
     long total = 0;
     bool face_sound = false;
+    bool all_sound = true;
     for (size_t i = 0; i < valve->line_count; i++) {
         const kp_shim_line *line = &valve->lines[i];
         char path[32], who[32];
@@ -124,8 +126,19 @@ static bool examine_lines(kp_examiner *examiner, const kp_damper_data *damper, c
         }
         total += line->count > 0 ? line->count : 0;
         face_sound = i == 0 ? thickness && outside : face_sound;
+        all_sound = all_sound && thickness && outside && line->count >= 1;
     }
+    *lines_sound = all_sound;
     return face_sound;
+}
+
+/** Diameter at which the face shim is clamped [m]: the washer's, or that of small shims that do the clamping. */
+static double face_clamp(const kp_valve_data *valve)
+{
+    kp_shim_part parts[KP_MAX_STACK_LINES];
+    double clamps[KP_MAX_STACK_LINES];
+    kp_valve_parts(valve, parts, clamps);
+    return clamps[0];
 }
 
 /** Clamp, port, land and face shim must lie in that order outward. */
@@ -144,10 +157,12 @@ static void examine_radii(kp_examiner *examiner, const kp_damper_data *damper, c
                           KP_MM(face), KP_MM(valve->clamp_washer));
         face_free = false;
     }
-    if (clamp && port && valve->port_inner < valve->clamp_washer - KP_SAME_SIZE) {
+    double held = clamp && face_sound ? face_clamp(valve) : valve->clamp_washer;
+    if (clamp && port && valve->port_inner < held - KP_SAME_SIZE) {
         kp_examiner_fault(examiner, "port.inner",
-                          "port inner %g mm lies inside the clamp washer, %g mm: pressure reaches the shim outside it",
-                          KP_MM(valve->port_inner), KP_MM(valve->clamp_washer));
+                          "port inner %g mm lies inside the %s, %g mm: pressure reaches the shim outside it",
+                          KP_MM(valve->port_inner),
+                          held < valve->clamp_washer ? "last shims that clamp" : "clamp washer", KP_MM(held));
     }
     if (port && inner && valve->port_inner >= valve->land_inner - KP_SAME_SIZE) {
         kp_examiner_fault(examiner, "port.inner", "port inner %g mm is not smaller than land inner, %g mm",
@@ -167,7 +182,7 @@ static void examine_radii(kp_examiner *examiner, const kp_damper_data *damper, c
                           "face shim: only %.2g mm is left to the bore on each side; that gap chokes the flow",
                           KP_MM((damper->bore - face) / 2.0));
     }
-    double width = (valve->land_inner - valve->clamp_washer) / 2.0; /* [m] free width up to the seat */
+    double width = (valve->land_inner - held) / 2.0; /* [m] free width up to the seat */
     if (clamp && inner && width > 0.0 && !(fabs(valve->dish) <= SLOPE_MOST * width)) {
         kp_examiner_fault(examiner, "dish", "dish %g mm is more than %g of the free width from clamp to land, %g mm",
                           KP_MM(valve->dish), SLOPE_MOST, KP_MM(width));
@@ -205,23 +220,6 @@ static void examine_port(kp_examiner *examiner, const kp_damper_data *damper, co
     kp_examiner_between(examiner, "velocity head share", "velocity head share", valve->velocity_head_share, 0.0, 1.0);
 }
 
-static void examine_stop(kp_examiner *examiner, const kp_valve_data *valve)
-{
-    if (!valve->has_stop) {
-        return;
-    }
-    bool outside = kp_examiner_positive_size(examiner, "stop.outside", "stop outside", valve->stop_outside);
-    if (!(valve->stop_gap >= 0.0 && isfinite(valve->stop_gap))) {
-        kp_examiner_fault(examiner, "stop.gap", "gap %g mm must not be negative", KP_MM(valve->stop_gap));
-    }
-    if (outside && valve->stop_outside <= valve->clamp_washer + KP_SAME_SIZE) {
-        kp_examiner_doubt(examiner, "stop.outside",
-                          "stop of %g mm is no larger than the clamp washer, %g mm: no shim "
-                          "can reach it",
-                          KP_MM(valve->stop_outside), KP_MM(valve->clamp_washer));
-    }
-}
-
 void kp_examine_valve(kp_examiner *examiner, const kp_damper_data *damper, kp_direction direction)
 {
     const kp_valve_data *valve = &damper->valves[direction];
@@ -229,8 +227,9 @@ void kp_examine_valve(kp_examiner *examiner, const kp_damper_data *damper, kp_di
     snprintf(prefix, sizeof prefix, "piston.%s.", kp_direction_name(direction));
     examiner->prefix = prefix;
     examine_port(examiner, damper, valve);
-    bool face_sound = examine_lines(examiner, damper, valve);
+    bool lines_sound = false;
+    bool face_sound = examine_lines(examiner, damper, valve, &lines_sound);
     examine_radii(examiner, damper, valve, face_sound);
-    examine_stop(examiner, valve);
+    kp_examine_clamp(examiner, damper, valve, lines_sound);
     examiner->prefix = "";
 }

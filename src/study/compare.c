@@ -42,6 +42,8 @@ static const kp_part valve_parts[] = {
     {"share of the velocity head on the shims", offsetof(kp_valve_data, velocity_head_share), KP_DIM_NONE},
     {"dish", offsetof(kp_valve_data, dish), KP_DIM_LENGTH},
     {"clamp washer", offsetof(kp_valve_data, clamp_washer), KP_DIM_LENGTH},
+    {"nut load", offsetof(kp_valve_data, nut_load), KP_DIM_FORCE},
+    {"friction of the clamped faces", offsetof(kp_valve_data, nut_friction), KP_DIM_NONE},
 };
 
 static double value_at(const void *record, size_t offset)
@@ -116,29 +118,126 @@ static void compare_oil(kp_sentences *sentences, const kp_oil *a, const kp_oil *
                     texts[1], texts[2], texts[3], texts[4], texts[5], texts[6], texts[7]);
 }
 
+/* Lift stop and backing washer as one profile. */
+typedef struct kp_profile {
+    size_t count;
+    kp_backing_point points[KP_STOP_POINTS];
+} kp_profile;
+
+static kp_profile profile_of(const kp_valve_data *valve)
+{
+    kp_profile profile = {.count = valve->backing_count};
+    memcpy(profile.points, valve->backing, sizeof profile.points);
+    if (valve->has_stop) {
+        profile = (kp_profile){.count = 1, .points = {{valve->stop_outside, valve->stop_gap}}};
+    }
+    return profile;
+}
+
+static bool same_profile(const kp_profile *a, const kp_profile *b)
+{
+    bool same = a->count == b->count;
+    for (size_t i = 0; same && i < a->count; i++) {
+        same = kp_size_same(a->points[i].diameter, b->points[i].diameter) &&
+               kp_size_same(a->points[i].gap, b->points[i].gap);
+    }
+    return same;
+}
+
+/* "16 mm 0 mm, 20 mm 0.3 mm" */
+static void profile_words(const kp_profile *profile, kp_unit_system system, char *text, size_t size)
+{
+    size_t used = 0;
+    text[0] = '\0';
+    for (size_t i = 0; i < profile->count && used < size; i++) {
+        char diameter[KP_SIZE_TEXT], gap[KP_SIZE_TEXT];
+        int wrote = snprintf(text + used, size - used, "%s%s at %s", i > 0 ? ", " : "",
+                             kp_size_text(profile->points[i].gap, KP_DIM_LENGTH, system, gap),
+                             kp_size_text(profile->points[i].diameter, KP_DIM_LENGTH, system, diameter));
+        used += wrote > 0 ? (size_t)wrote : 0;
+    }
+}
+
 static void compare_stop(kp_sentences *sentences, const char *direction, const kp_valve_data *a, const kp_valve_data *b)
 {
-    char outside[KP_SIZE_TEXT];
-    char gap[KP_SIZE_TEXT];
-    if (!a->has_stop && !b->has_stop) {
+    kp_profile before = profile_of(a), after = profile_of(b);
+    char outside[KP_SIZE_TEXT], gap[KP_SIZE_TEXT], words[180];
+    if (same_profile(&before, &after)) {
         return;
     }
-    if (a->has_stop && !b->has_stop) {
-        kp_sentence_add(sentences, "%s lift stop taken out", direction);
+    if (after.count == 0) {
+        kp_sentence_add(sentences, "%s %s taken out", direction, a->has_stop ? "lift stop" : "backing washer");
+        return;
+    }
+    if (!b->has_stop) {
+        profile_words(&after, sentences->system, words, sizeof words);
+        kp_sentence_add(sentences, "%s backing washer %s: gap %s", direction, before.count == 0 ? "added" : "is now",
+                        words);
         return;
     }
     kp_size_text(b->stop_outside, KP_DIM_LENGTH, sentences->system, outside);
     kp_size_text(b->stop_gap, KP_DIM_LENGTH, sentences->system, gap);
-    if (!a->has_stop) {
+    if (before.count == 0) {
         kp_sentence_add(sentences, "%s lift stop of %s added, %s above the stack", direction, outside, gap);
-    } else if (!kp_size_same(a->stop_outside, b->stop_outside) || !kp_size_same(a->stop_gap, b->stop_gap)) {
+    } else {
         kp_sentence_add(sentences, "%s lift stop is now %s outside, %s above the stack", direction, outside, gap);
     }
 }
 
-static void compare_valve(kp_sentences *sentences, kp_direction direction, const kp_valve_data *a,
-                          const kp_valve_data *b)
+static void compare_hole(kp_sentences *sentences, const char *direction, const kp_valve_data *a, const kp_valve_data *b)
 {
+    char before[KP_SIZE_TEXT], after[KP_SIZE_TEXT];
+    if (a->has_hole != b->has_hole) {
+        kp_size_text(a->has_hole ? a->hole : b->hole, KP_DIM_LENGTH, sentences->system, after);
+        kp_sentence_add(sentences, "%s shims: only the %s names their hole, %s", direction,
+                        a->has_hole ? "first" : "second", after);
+    } else if (a->has_hole && !kp_size_same(a->hole, b->hole)) {
+        kp_size_texts(a->hole, b->hole, KP_DIM_LENGTH, sentences->system, before, after);
+        kp_sentence_add(sentences, "%s shims: hole changes from %s to %s", direction, before, after);
+    }
+}
+
+/* Materials of one name that are not the same, where a shim of the second damper is made of them. */
+static void compare_materials(kp_sentences *sentences, const char *direction, const kp_damper_data *a,
+                              const kp_damper_data *b, kp_direction which)
+{
+    static const struct {
+        const char *name;
+        size_t offset;
+        kp_dimension dimension;
+    } numbers[] = {{"Young's modulus", offsetof(kp_material, young), KP_DIM_STRESS},
+                   {"Poisson's ratio", offsetof(kp_material, poisson), KP_DIM_NONE},
+                   {"yield", offsetof(kp_material, yield), KP_DIM_STRESS},
+                   {"tensile strength", offsetof(kp_material, tensile), KP_DIM_STRESS},
+                   {"fatigue strength", offsetof(kp_material, fatigue), KP_DIM_STRESS}};
+    const kp_valve_data *valve = &b->valves[which];
+    for (size_t i = 0; i < valve->line_count; i++) {
+        const kp_shim_line *line = &valve->lines[i];
+        bool said = false;
+        for (size_t k = 0; k < i; k++) {
+            said = said || strcmp(valve->lines[k].material, line->material) == 0;
+        }
+        kp_material first, second;
+        if (said || !kp_damper_material(a, line, &first) || !kp_damper_material(b, line, &second)) {
+            continue;
+        }
+        for (size_t k = 0; k < sizeof numbers / sizeof numbers[0]; k++) {
+            double before = value_at(&first, numbers[k].offset), after = value_at(&second, numbers[k].offset);
+            char before_text[KP_SIZE_TEXT], after_text[KP_SIZE_TEXT];
+            if (!kp_size_same(before, after)) {
+                kp_size_texts(before, after, numbers[k].dimension, sentences->system, before_text, after_text);
+                kp_sentence_add(sentences, "%s shims of %s: %s changes from %s to %s", direction,
+                                line->material[0] == '\0' ? kp_spring_steel_name : line->material, numbers[k].name,
+                                before_text, after_text);
+            }
+        }
+    }
+}
+
+static void compare_valve(kp_sentences *sentences, kp_direction direction, const kp_damper_data *first,
+                          const kp_damper_data *second)
+{
+    const kp_valve_data *a = &first->valves[direction], *b = &second->valves[direction];
     const char *name = kp_direction_name(direction);
     char prefix[KP_SIZE_TEXT];
     snprintf(prefix, sizeof prefix, "%s ", name);
@@ -148,7 +247,9 @@ static void compare_valve(kp_sentences *sentences, kp_direction direction, const
         kp_sentence_add(sentences, "%s clamp: the shims' inner edges %s", name,
                         b->grip == KP_GRIP_HELD ? "are held instead of sliding" : "slide instead of being held");
     }
+    compare_hole(sentences, name, a, b);
     compare_stop(sentences, name, a, b);
+    compare_materials(sentences, name, first, second, direction);
 }
 
 kp_status kp_compare_parts(const kp_damper_data *a, const kp_damper_data *b, kp_unit_system system, kp_differences *out,
@@ -158,7 +259,7 @@ kp_status kp_compare_parts(const kp_damper_data *a, const kp_damper_data *b, kp_
     kp_sentences sentences = {.out = &made, .system = system, .status = KP_OK, .error = error};
     /* What a tuner changes first comes first. */
     for (int direction = 0; direction < KP_DIRECTION_COUNT; direction++) {
-        compare_valve(&sentences, (kp_direction)direction, &a->valves[direction], &b->valves[direction]);
+        compare_valve(&sentences, (kp_direction)direction, a, b);
     }
     kp_compare_bleeds(&sentences, a, b);
     compare_charge(&sentences, a, b);

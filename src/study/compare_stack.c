@@ -6,14 +6,21 @@
 #include "study/study_internal.h"
 
 #include <stdio.h>
+#include <string.h>
 
-typedef struct kp_shim {
-    double outside, thickness; /* [m] */
-} kp_shim;
+/** One shim: its line. */
+typedef const kp_shim_line *kp_shim;
 
+/* A hole that is the clamp's own is compared there, once, not in every shim. */
 static bool same_shim(kp_shim a, kp_shim b)
 {
-    return kp_size_same(a.outside, b.outside) && kp_size_same(a.thickness, b.thickness);
+    bool slots =
+        a->slot_count == b->slot_count &&
+        (a->slot_count == 0 || (kp_size_same(a->slot_width, b->slot_width) && a->has_slot_depth == b->has_slot_depth &&
+                                (!a->has_slot_depth || kp_size_same(a->slot_depth, b->slot_depth))));
+    return kp_size_same(a->outside, b->outside) && kp_size_same(a->thickness, b->thickness) &&
+           a->has_hole == b->has_hole && (!a->has_hole || kp_size_same(a->hole, b->hole)) && slots &&
+           strcmp(a->material, b->material) == 0;
 }
 
 /* Single shims of a stack; at most KP_MAX_SHIMS, which is all a valid file can hold. */
@@ -22,7 +29,7 @@ static size_t lay_out(const kp_valve_data *valve, kp_shim shims[KP_MAX_SHIMS])
     size_t count = 0;
     for (size_t line = 0; line < valve->line_count; line++) {
         for (int i = 0; i < valve->lines[line].count && count < KP_MAX_SHIMS; i++) {
-            shims[count++] = (kp_shim){valve->lines[line].outside, valve->lines[line].thickness};
+            shims[count++] = &valve->lines[line];
         }
     }
     return count;
@@ -40,10 +47,10 @@ static size_t run_length(const kp_shim *shims, size_t count)
 
 static void say_added(kp_sentences *sentences, const char *direction, const kp_shim *shims, size_t count, size_t above)
 {
-    char shim[KP_SIZE_TEXT];
+    char shim[KP_SHIM_TEXT];
     while (count > 0) {
         size_t run = run_length(shims, count);
-        kp_shim_text(shims[0].outside, shims[0].thickness, sentences->system, shim);
+        kp_shim_text(shims[0], sentences->system, shim);
         if (above > 0) {
             kp_sentence_add(sentences, "%s stack: %zu of %s added above shim %zu", direction, run, shim, above);
         } else {
@@ -57,10 +64,10 @@ static void say_added(kp_sentences *sentences, const char *direction, const kp_s
 static void say_taken_out(kp_sentences *sentences, const char *direction, const kp_shim *shims, size_t count,
                           size_t first)
 {
-    char shim[KP_SIZE_TEXT];
+    char shim[KP_SHIM_TEXT];
     while (count > 0) {
         size_t run = run_length(shims, count);
-        kp_shim_text(shims[0].outside, shims[0].thickness, sentences->system, shim);
+        kp_shim_text(shims[0], sentences->system, shim);
         if (run == 1) {
             kp_sentence_add(sentences, "%s stack: 1 of %s taken out (shim %zu)", direction, shim, first);
         } else {
@@ -76,14 +83,14 @@ static void say_taken_out(kp_sentences *sentences, const char *direction, const 
 static void say_changed(kp_sentences *sentences, const char *direction, const kp_shim *from, const kp_shim *to,
                         size_t count, size_t first)
 {
-    char before[KP_SIZE_TEXT];
-    char after[KP_SIZE_TEXT];
+    char before[KP_SHIM_TEXT];
+    char after[KP_SHIM_TEXT];
     while (count > 0) {
         size_t run_from = run_length(from, count);
         size_t run_to = run_length(to, count);
         size_t run = run_from < run_to ? run_from : run_to;
-        kp_shim_text(from[0].outside, from[0].thickness, sentences->system, before);
-        kp_shim_text(to[0].outside, to[0].thickness, sentences->system, after);
+        kp_shim_text(from[0], sentences->system, before);
+        kp_shim_text(to[0], sentences->system, after);
         if (run == 1) {
             kp_sentence_add(sentences, "%s stack: shim %zu changes from %s to %s", direction, first, before, after);
         } else {

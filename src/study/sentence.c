@@ -54,7 +54,8 @@ static void write_size(double value, kp_dimension dimension, kp_unit_system syst
     const char *unit = kp_unit_name(dimension, system);
     const char *standing = dimension == KP_DIM_GAS_PRESSURE ? " absolute" : "";
     char number[40];
-    snprintf(number, sizeof number, "%.*g", digits, shown);
+    bool whole = fabs(shown) >= pow(10.0, digits) && fabs(shown) < 1e9; /* 206000, not 2.06e+05 */
+    snprintf(number, sizeof number, whole ? "%.*f" : "%.*g", whole ? 0 : digits, shown);
     snprintf(buffer, KP_SIZE_TEXT, "%s%s%s%s", number, unit[0] != '\0' ? " " : "", unit, standing);
 }
 
@@ -78,18 +79,37 @@ void kp_size_texts(double a, double b, kp_dimension dimension, kp_unit_system sy
     }
 }
 
-const char *kp_shim_text(double outside, double thickness, kp_unit_system system, char *buffer)
+const char *kp_shim_text(const kp_shim_line *line, kp_unit_system system, char *buffer)
 {
-    double outside_shown = kp_unit_convert(outside, KP_DIM_LENGTH, system);
-    double thickness_shown = kp_unit_convert(thickness, KP_DIM_LENGTH, system);
+    double outside_shown = kp_unit_convert(line->outside, KP_DIM_LENGTH, system);
+    double thickness_shown = kp_unit_convert(line->thickness, KP_DIM_LENGTH, system);
     const char *unit = kp_unit_name(KP_DIM_LENGTH, system);
+    char size[KP_SIZE_TEXT];
     int decimals = system == KP_UNITS_INCH ? 4 : system == KP_UNITS_METRIC ? 2 : 5;
     /* A thickness between two drawer sizes (0.125 mm) gets the digit it needs. */
     double scaled = thickness_shown * pow(10.0, decimals);
     if (fabs(scaled - round(scaled)) > 1e-6 * scaled) {
         decimals++;
     }
-    snprintf(buffer, KP_SIZE_TEXT, "%.*g x %.*f %s", system == KP_UNITS_INCH ? 4 : 6, outside_shown, decimals,
-             thickness_shown, unit);
+    size_t used = (size_t)snprintf(buffer, KP_SHIM_TEXT, "%.*g x %.*f %s", system == KP_UNITS_INCH ? 4 : 6,
+                                   outside_shown, decimals, thickness_shown, unit);
+    if (line->has_hole && used < KP_SHIM_TEXT) {
+        used += (size_t)snprintf(buffer + used, KP_SHIM_TEXT - used, ", hole %s",
+                                 kp_size_text(line->hole, KP_DIM_LENGTH, system, size));
+    }
+    if (line->slot_count > 0 && used < KP_SHIM_TEXT) {
+        double width = kp_unit_convert(line->slot_width, KP_DIM_LENGTH, system);
+        double depth = kp_unit_convert(line->slot_depth, KP_DIM_LENGTH, system);
+        used += (size_t)snprintf(buffer + used, KP_SHIM_TEXT - used, ", slots %d x %.4g", line->slot_count, width);
+        if (line->has_slot_depth && used < KP_SHIM_TEXT) {
+            used += (size_t)snprintf(buffer + used, KP_SHIM_TEXT - used, " x %.4g", depth);
+        }
+        if (used < KP_SHIM_TEXT) {
+            used += (size_t)snprintf(buffer + used, KP_SHIM_TEXT - used, " %s", unit);
+        }
+    }
+    if (line->material[0] != '\0' && used < KP_SHIM_TEXT) {
+        snprintf(buffer + used, KP_SHIM_TEXT - used, ", material %s", line->material);
+    }
     return buffer;
 }

@@ -24,8 +24,9 @@ enum { KP_SIZE_TEXT = 64 };
 const char *kp_size_text(double value, kp_dimension dimension, kp_unit_system system, char *buffer);
 /** Two sizes with as many digits as it takes to tell them apart. */
 void kp_size_texts(double a, double b, kp_dimension dimension, kp_unit_system system, char *a_text, char *b_text);
-/** "38 x 0.20 mm" or "1.496 x 0.0079 in". */
-const char *kp_shim_text(double outside, double thickness, kp_unit_system system, char *buffer);
+/** "38 x 0.20 mm", "1.496 x 0.0079 in" or "38 x 0.20 mm, hole 20 mm, slots 4 x 2 mm, material bronze". */
+enum { KP_SHIM_TEXT = 160 };
+const char *kp_shim_text(const kp_shim_line *line, kp_unit_system system, char *buffer);
 
 /** compare_stack.c: sentences about what changes from stack a to stack b of one direction. */
 void kp_compare_stack(kp_sentences *sentences, const char *direction, const kp_valve_data *a, const kp_valve_data *b);

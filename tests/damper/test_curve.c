@@ -196,6 +196,95 @@ Test(curve, gives_a_variant_its_own_answer)
     kp_damper_free(base);
 }
 
+/* Every size that a stack's lift depends on keeps a variant from reading another's table. */
+Test(curve, shares_no_table_between_different_stacks)
+{
+    kp_damper_data data = van_damper(0.25e-3);
+    kp_damper *base = van_begin(&data, 1), *variant = NULL;
+    enum { CHANGES = 19 };
+    for (int change = 0; change < CHANGES; change++) {
+        kp_damper_data other = data;
+        kp_valve_data *v = &other.valves[KP_REBOUND];
+        kp_shim_line *line = &v->lines[1];
+        switch (change) {
+        case 0:
+            line->count = 2;
+            break;
+        case 1:
+            line->outside += 1e-4;
+            break;
+        case 2:
+            line->thickness += 1e-6;
+            break;
+        case 3:
+            line->has_hole = true;
+            line->hole = 11e-3;
+            break;
+        case 4:
+            line->slot_count = 4;
+            line->slot_width = 1e-3;
+            line->has_slot_depth = true;
+            line->slot_depth = 3e-3;
+            break;
+        case 5:
+            strcpy(line->material, "bronze");
+            other.material_count = 1;
+            other.materials[0] = (kp_material_data){.name = "bronze", .material = {113e9, 0.34, 5e8, 6e8, 2e8}};
+            break;
+        case 6:
+            other.material_count = 1; /* the same but for its fatigue strength: the table holds that too */
+            other.materials[0] = (kp_material_data){.name = "spring steel", .material = kp_material_spring_steel()};
+            other.materials[0].material.fatigue *= 1.01;
+            break;
+        case 7:
+            v->has_hole = true;
+            v->hole = 12e-3;
+            break;
+        case 8:
+            v->grip = KP_GRIP_SLIDING;
+            break;
+        case 9:
+            v->nut_load = 9e3;
+            break;
+        case 10:
+            v->nut_friction = 0.11;
+            break;
+        case 11:
+            v->has_stop = true;
+            v->stop_outside = 30e-3;
+            v->stop_gap = 1e-3;
+            break;
+        case 12:
+            v->backing_count = 1;
+            v->backing[0] = (kp_backing_point){20e-3, 1e-3};
+            break;
+        case 13:
+            v->clamp_washer += 1e-4;
+            break;
+        case 14:
+            v->dish += 1e-6;
+            break;
+        case 15:
+            v->land_inner -= 1e-4;
+            break;
+        case 16:
+            v->land_outer += 1e-4;
+            break;
+        case 17:
+            v->port_inner += 1e-4;
+            break;
+        default:
+            v->load_coverage = 0.99;
+            break;
+        }
+        kp_error error = {0};
+        cr_expect_eq(kp_damper_variant(base, &other, &variant, &error), KP_OUT_OF_RANGE, "change %d", change);
+        cr_expect(variant == NULL && strstr(error.message, change == 6 ? "compression" : "rebound") != NULL,
+                  "change %d: %s", change, error.message);
+    }
+    kp_damper_free(base);
+}
+
 /* All lengths and the oil's kinematic viscosity times k: at equal pressure the same speed, forces times k squared. No
    formula of any branch passes this with a length in the wrong place. */
 Test(curve, scales_with_size)

@@ -20,9 +20,9 @@ static inline kp_valve_data van_valve(double dish)
     v.dish = dish;
     v.clamp_washer = 0.016;
     v.line_count = 3;
-    v.lines[0] = (kp_shim_line){1, 0.040, 0.20e-3};
-    v.lines[1] = (kp_shim_line){1, 0.036, 0.20e-3};
-    v.lines[2] = (kp_shim_line){1, 0.030, 0.20e-3};
+    v.lines[0] = (kp_shim_line){.count = 1, .outside = 0.040, .thickness = 0.20e-3};
+    v.lines[1] = (kp_shim_line){.count = 1, .outside = 0.036, .thickness = 0.20e-3};
+    v.lines[2] = (kp_shim_line){.count = 1, .outside = 0.030, .thickness = 0.20e-3};
     return v;
 }
 

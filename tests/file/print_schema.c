@@ -106,6 +106,13 @@ static void print_value(const kp_key *key, int depth)
         print_value(key->item, depth);
         printf("}");
         break;
+    case KP_KEY_NAMED:
+        printf("{\"type\": \"object\", \"maxProperties\": %zu, \"propertyNames\": {\"maxLength\": %zu}, "
+               "\"additionalProperties\": {\"anyOf\": [",
+               key->item_most, key->text_size - 1);
+        print_value(key->item, depth);
+        printf(", {\"const\": \"none\"}]}}");
+        break;
     case KP_KEY_SPECIAL:
         print_special(key->special);
         break;
@@ -146,16 +153,17 @@ static void print_required(const kp_key_table *table, int depth)
     for (size_t i = 0; i < table->count; i++) {
         const kp_key *key = &table->keys[i];
         bool list = key->kind == KP_KEY_LIST && key->item->kind == KP_KEY_MAP;
-        if (key->kind != KP_KEY_MAP && !list) {
+        bool named = key->kind == KP_KEY_NAMED;
+        if (key->kind != KP_KEY_MAP && !list && !named) {
             continue;
         }
         printf("%s", first ? "" : ",\n");
         first = false;
         indent(depth + 1);
         print_string(key->name);
-        printf(list ? ": {\"items\": " : ": ");
-        print_required(list ? key->item->inside : key->inside, depth + 1);
-        printf(list ? "}" : "");
+        printf(list ? ": {\"items\": " : named ? ": {\"additionalProperties\": " : ": ");
+        print_required(list || named ? key->item->inside : key->inside, depth + 1);
+        printf(list || named ? "}" : "");
     }
     printf("%s", first ? "" : "\n");
     indent(depth);

@@ -51,6 +51,9 @@ Test(good, every_key_lands_in_its_field)
         "temperature: 43.7 degC\n"
         "position: 97 mm\n"
         "leak: {clearance: 0.031 mm, length: 7.7 mm, eccentricity: 43 %}\n"
+        "materials:\n"
+        "  bronze: {young: 113 GPa, poisson: 0.34, yield: 510 MPa, tensile: 617 MPa, fatigue: 213 MPa}\n"
+        "  soft steel: {young: 3e7 psi, poisson: 0.29, yield: 61 ksi, tensile: 71 ksi, fatigue: 31 ksi}\n"
         "piston:\n"
         "  bleed:\n"
         "    - {ports: 5, plugged: 3, diameter: 1.53 mm, length: 8.7 mm, flows: rebound}\n"
@@ -70,9 +73,13 @@ Test(good, every_key_lands_in_its_field)
         "  rebound:\n"
         "    port: {area: 181 mm2, inner: 20.1 mm}\n"
         "    land: {inner: 32.9 mm, outer: 32.9 mm}\n"
-        "    clamp: {washer: 16.1 mm}\n"
+        "    clamp: {washer: 16.1 mm, grip: sliding, hole: 11.7 mm, nut load: 9.3 kN, friction: 0.13}\n"
+        "    backing: {profile: [{diameter: 16.1 mm, gap: 0 mm}, {diameter: 21.3 mm, gap: 0.37 mm}]}\n"
         "    stack:\n"
-        "      - 4 of 38.3 x 0.253 mm\n";
+        "      - 4 of 38.3 x 0.253 mm\n"
+        "      - 1 of 36.1 x 0.153 mm, hole 29.3 mm\n"
+        "      - 1 of 37.3 x 0.203 mm, slots 4 x 2.1 mm, material bronze, hole 0.47 in\n"
+        "      - 1 of 30.3 x 0.203 mm, slots 6 x 1.3 x 3.7 mm, material soft steel\n";
     memory_file files[] = {{"v.yaml", text, 0}, {NULL, NULL, 0}};
     read_good(files, NULL, 0, 0);
     cr_expect_str_eq(d.name, "Every key \xC3\xA4");
@@ -98,16 +105,39 @@ Test(good, every_key_lands_in_its_field)
     cr_expect(is(c->clamp_washer, 15.9e-3) && c->grip == KP_GRIP_HELD);
     cr_expect(c->has_stop && is(c->stop_outside, 29.3e-3) && is(c->stop_gap, 1.37e-3));
     cr_assert_eq(c->line_count, 5);
-    static const kp_shim_line lines[] = {{3, 39.7e-3, 0.203e-3},
-                                         {1, 22.1e-3, 0.102e-3},
-                                         {2, 38.1e-3, 0.2032e-3},
-                                         {1, 30e-3, 0.3e-3},
-                                         {1, 28e-3, 0.3048e-3}};
+    static const struct {
+        int count;
+        double outside, thickness;
+    } lines[] = {{3, 39.7e-3, 0.203e-3},
+                 {1, 22.1e-3, 0.102e-3},
+                 {2, 38.1e-3, 0.2032e-3},
+                 {1, 30e-3, 0.3e-3},
+                 {1, 28e-3, 0.3048e-3}};
     for (size_t i = 0; i < 5; i++) {
         cr_expect(c->lines[i].count == lines[i].count && is(c->lines[i].outside, lines[i].outside) &&
                       is(c->lines[i].thickness, lines[i].thickness),
                   "line %zu: %d of %g x %g", i, c->lines[i].count, c->lines[i].outside, c->lines[i].thickness);
     }
+    cr_expect(!c->has_hole && c->nut_load == 0 && c->nut_friction == 0.12 && c->backing_count == 0);
+    cr_expect(r->grip == KP_GRIP_SLIDING && r->has_hole && is(r->hole, 11.7e-3));
+    cr_expect(is(r->nut_load, 9300) && is(r->nut_friction, 0.13));
+    cr_assert_eq(r->backing_count, 2);
+    cr_expect(is(r->backing[0].diameter, 16.1e-3) && r->backing[0].gap == 0);
+    cr_expect(is(r->backing[1].diameter, 21.3e-3) && is(r->backing[1].gap, 0.37e-3));
+    cr_assert(r->line_count == 4 && d.material_count == 2);
+    const kp_shim_line *plain = &r->lines[0], *ring = &r->lines[1], *slotted = &r->lines[2], *deep = &r->lines[3];
+    cr_expect(!plain->has_hole && plain->slot_count == 0 && plain->material[0] == '\0');
+    cr_expect(ring->has_hole && is(ring->hole, 29.3e-3) && ring->slot_count == 0);
+    cr_expect(slotted->has_hole && is(slotted->hole, 11.938e-3) && slotted->slot_count == 4);
+    cr_expect(is(slotted->slot_width, 2.1e-3) && !slotted->has_slot_depth);
+    cr_expect(deep->slot_count == 6 && is(deep->slot_width, 1.3e-3) && deep->has_slot_depth);
+    cr_expect(is(deep->slot_depth, 3.7e-3) && !deep->has_hole);
+    cr_expect_str_eq(slotted->material, "bronze");
+    cr_expect_str_eq(deep->material, "soft steel");
+    cr_expect_str_eq(d.materials[1].name, "soft steel");
+    cr_expect(is(d.materials[0].material.young, 113e9) && is(d.materials[0].material.fatigue, 213e6));
+    cr_expect(fabs(d.materials[1].material.young / (3e7 * 6894.757293168) - 1) < 1e-12);
+    cr_expect(fabs(d.materials[1].material.yield / (61e3 * 6894.757293168) - 1) < 1e-12);
     cr_expect(!r->has_stop && r->dish == 0 && r->load_coverage == 1 && is(r->lines[0].thickness, 0.253e-3));
 }
 

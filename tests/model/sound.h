@@ -33,9 +33,9 @@ static inline kp_damper_data sound_damper(void)
         v->dish = 0.21e-3;
         v->clamp_washer = 15.9e-3;
         v->line_count = 3;
-        v->lines[0] = (kp_shim_line){3, 39.7e-3, 0.203e-3};
-        v->lines[1] = (kp_shim_line){1, 22.1e-3, 0.102e-3};
-        v->lines[2] = (kp_shim_line){1, 37.9e-3, 0.203e-3};
+        v->lines[0] = (kp_shim_line){.count = 3, .outside = 39.7e-3, .thickness = 0.203e-3};
+        v->lines[1] = (kp_shim_line){.count = 1, .outside = 22.1e-3, .thickness = 0.102e-3};
+        v->lines[2] = (kp_shim_line){.count = 1, .outside = 37.9e-3, .thickness = 0.203e-3};
     }
     return d;
 }

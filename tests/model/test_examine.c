@@ -154,6 +154,81 @@ Test(examine, valve)
           compression->stop_outside = 12e-3, "piston.compression.stop.outside", "no shim can reach it");
 }
 
+static void bronze(void)
+{
+    d.material_count = 1;
+    d.materials[0] = (kp_material_data){.name = "bronze", .material = {113e9, 0.34, 510e6, 617e6, 213e6}};
+}
+
+static void bevel(void)
+{
+    compression->backing_count = 2;
+    compression->backing[0] = (kp_backing_point){15.9e-3, 0};
+    compression->backing[1] = (kp_backing_point){20.3e-3, 0.3e-3};
+}
+
+Test(examine, clamp_and_specialities)
+{
+    kp_shim_line *face = &compression->lines[0], *second = &compression->lines[1];
+    FAULT(compression->grip = KP_GRIP_SLIDING, "piston.compression.clamp.grip", "needs the shims' hole");
+    FAULT(compression->has_hole = true; compression->hole = 0, "piston.compression.clamp.hole", "larger than 0");
+    FAULT(compression->has_hole = true; compression->hole = 16e-3, "piston.compression.clamp.hole", "no shim would be");
+    FAULT(compression->nut_load = NAN, "piston.compression.clamp.nut load", "negative");
+    DOUBT(compression->nut_load = 9e3, "piston.compression.clamp.nut load", "changes nothing while the grip is `held`");
+    FAULT(compression->nut_friction = -0.1, "piston.compression.clamp.friction", "outside 0 to 1");
+    FAULT(face->has_hole = true; face->hole = 16.1e-3, "piston.compression.stack[0]", "nothing would hold it");
+    FAULT(second->has_hole = true; second->hole = 22.1e-3, "piston.compression.stack[1]", "smaller than the outside");
+    FAULT(second->has_hole = true; second->hole = -1e-3, "piston.compression.stack[1]", "larger than 0");
+    FAULT(face->slot_count = 4; face->slot_width = 0, "piston.compression.stack[0]", "must be larger than 0");
+    FAULT(face->slot_count = 50; face->slot_width = 2e-3, "piston.compression.stack[0]", "take more than 80 %");
+    FAULT(second->slot_count = 4; second->slot_width = 1e-3, "piston.compression.stack[1]", "give a depth");
+    DOUBT(second->slot_count = 4; second->slot_width = 1e-3; second->has_slot_depth = true;
+          second->slot_depth = 4e-3, "piston.compression.stack[1]", "under what clamps it");
+    FAULT(strcpy(face->material, "springsteel"), "piston.compression.stack[0]", "did you mean `spring steel`?");
+    FAULT(bronze(); d.materials[0].material.young = 0.113e9, "materials.bronze.young", "outside 1 to 1000 GPa");
+    FAULT(bronze(); d.materials[0].material.poisson = 0.5, "materials.bronze.poisson", "outside 0 to 0.49");
+    FAULT(bronze(); d.materials[0].material.yield = 0, "materials.bronze.yield", "larger than 0");
+    FAULT(bronze(); d.materials[0].material.tensile = 500e6, "materials.bronze.tensile", "below the yield");
+    FAULT(bronze();
+          d.materials[0].material.fatigue = 700e6, "materials.bronze.fatigue", "between 0 and the tensile strength");
+    DOUBT(bronze(); d.materials[0].material.fatigue = 0, "materials.bronze", "nothing is said about fatigue");
+    DOUBT(bronze(); d.materials[0].material.young = 40e9, "materials.bronze.young", "60 to 230 GPa is common");
+    FAULT(bevel();
+          compression->backing[0].diameter = 15.8e-3, "piston.compression.backing.profile[0].diameter", "clamp washer");
+    FAULT(bevel();
+          compression->backing[1].diameter = 15.8e-3, "piston.compression.backing.profile[1].diameter", "point before");
+    FAULT(bevel(); compression->backing[1].gap = -1e-6, "piston.compression.backing.profile[1].gap", "negative");
+    FAULT(bevel(); compression->backing[1].gap = NAN, "piston.compression.backing.profile[1].gap", "negative");
+    FAULT(bevel(); compression->has_stop = true; compression->stop_outside = 30e-3;
+          compression->stop_gap = 1e-3, "piston.compression.backing", "one thing to the shims");
+    FAULT(bevel(); compression->backing_count = 9, "piston.compression.backing.profile", "at most 8");
+    FAULT(bevel(); compression->backing[1].diameter = 38e-3;
+          compression->backing[1].gap = 0.1e-3, "piston.compression.backing", "jammed between seat and backing washer");
+    bronze();
+    bevel();
+    compression->grip = KP_GRIP_SLIDING;
+    compression->has_hole = true;
+    compression->hole = 11.7e-3;
+    kp_findings found = {0};
+    cr_assert_eq(kp_damper_examine(&d, &found, NULL), KP_OK);
+    cr_expect_eq(found.count, 0, "all of it sound: %s", found.count > 0 ? found.items[0].text : "");
+    kp_findings_free(&found);
+}
+
+/* A small last shim clamps in the washer's place: the port may then reach in to it. */
+Test(examine, last_shim_clamps)
+{
+    compression->port_inner = 15.1e-3;
+    compression->line_count = 4;
+    compression->lines[3] = (kp_shim_line){.count = 1, .outside = 14.7e-3, .thickness = 0.3e-3};
+    kp_findings found = {0};
+    cr_assert_eq(kp_damper_examine(&d, &found, NULL), KP_OK);
+    cr_expect_eq(found.count, 0, "%s", found.count > 0 ? found.items[0].text : "");
+    kp_findings_free(&found);
+    FAULT(compression->port_inner = 14.1e-3, "piston.compression.port.inner",
+          "inside the last shims that clamp, 14.7 mm");
+}
+
 Test(examine, shims)
 {
     kp_shim_line *face = &compression->lines[0], *third = &compression->lines[2];

@@ -2,6 +2,7 @@
 #include "sound.h"
 
 #include <criterion/criterion.h>
+#include <math.h>
 #include <string.h>
 
 Test(model, turns_diameters_into_radii)
@@ -32,6 +33,56 @@ Test(model, turns_diameters_into_radii)
     cr_expect_eq(stack.grip, KP_GRIP_SLIDING);
     cr_assert_str_eq(kp_direction_name(KP_COMPRESSION), "compression");
     cr_assert_str_eq(kp_direction_name(KP_REBOUND), "rebound");
+}
+
+/* Holes, slots, materials, grip and a profile: each in its own place. */
+Test(model, maps_what_is_special)
+{
+    kp_damper_data d = sound_damper();
+    kp_valve_data *v = &d.valves[KP_COMPRESSION];
+    d.material_count = 2;
+    d.materials[0] = (kp_material_data){.name = "bronze", .material = {.young = 113e9, .poisson = 0.34, .yield = 5e8}};
+    d.materials[1] =
+        (kp_material_data){.name = "spring steel", .material = {.young = 201e9, .poisson = 0.28, .yield = 13e8}};
+    v->grip = KP_GRIP_SLIDING;
+    v->has_hole = true;
+    v->hole = 11.7e-3;
+    v->nut_load = 9300;
+    v->nut_friction = 0.13;
+    v->backing_count = 4;
+    v->backing[0] = (kp_backing_point){15.9e-3, 0};
+    v->backing[1] = (kp_backing_point){18.1e-3, 0};
+    v->backing[2] = (kp_backing_point){18.1e-3, 0.2e-3};
+    v->backing[3] = (kp_backing_point){21.3e-3, 0.37e-3};
+    v->lines[1].has_hole = true;
+    v->lines[1].hole = 17.3e-3;
+    v->lines[2].slot_count = 4;
+    v->lines[2].slot_width = 2.1e-3;
+    strcpy(v->lines[2].material, "bronze");
+    kp_disc discs[KP_MAX_STACK_LINES];
+    kp_stack stack = kp_damper_stack(&d, KP_COMPRESSION, discs);
+    cr_expect(discs[0].hole_radius == 5.85e-3 && discs[1].hole_radius == 8.65e-3 && discs[2].hole_radius == 5.85e-3);
+    cr_expect(discs[0].slot_count == 0 && discs[2].slot_count == 4 && discs[2].slot_width == 2.1e-3);
+    cr_expect(fabs(discs[2].slot_inner - (16.55e-3 - 2.1e-3)) < 1e-15, "one width inside the land's inner edge");
+    cr_expect(discs[0].material.young == 201e9 && discs[2].material.young == 113e9, "a file's spring steel is its own");
+    cr_expect(stack.grip == KP_GRIP_SLIDING && stack.nut_load == 9300 && stack.nut_friction == 0.13);
+    cr_assert_eq(stack.stop_count, 4);
+    cr_expect(stack.stop_radius[0] > stack.clamp_radius && stack.stop_radius[0] < stack.clamp_radius * 1.0001);
+    cr_expect(stack.stop_radius[2] > stack.stop_radius[1] && stack.stop_radius[2] < stack.stop_radius[1] * 1.0001);
+    cr_expect(stack.stop_gap[1] == 0 && stack.stop_gap[2] == 0.2e-3 && stack.stop_radius[3] == 10.65e-3);
+    v->lines[2].has_slot_depth = true;
+    v->lines[2].slot_depth = 3.7e-3;
+    kp_damper_stack(&d, KP_COMPRESSION, discs);
+    cr_expect(fabs(discs[2].slot_inner - (18.95e-3 - 3.7e-3)) < 1e-15, "a depth is measured from the edge");
+    kp_shim_part parts[KP_MAX_STACK_LINES];
+    double clamps[KP_MAX_STACK_LINES];
+    v->lines[1].hole = 15.1e-3;
+    v->line_count = 4;
+    v->lines[3] = (kp_shim_line){.count = 1, .outside = 15.3e-3, .thickness = 0.3e-3};
+    v->lines[1].hole = 15.4e-3;
+    kp_valve_parts(v, parts, clamps);
+    cr_expect(parts[3] == KP_SHIM_SPACER && parts[2] == KP_SHIM_PLATE && parts[1] == KP_SHIM_RING);
+    cr_expect(clamps[3] == 15.9e-3 && clamps[2] == 15.3e-3 && clamps[0] == 15.3e-3, "the last small shim clamps");
 }
 
 /* Each default is the one its standing is given for in src/model/defaults.c. */

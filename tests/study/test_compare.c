@@ -11,16 +11,25 @@
 static kp_damper_data first, second;
 static kp_differences found;
 
-static void set_stack(kp_valve_data *valve, size_t count, const kp_shim_line *lines)
+/* A shim line without anything special. */
+typedef struct plain_line {
+    int count;
+    double outside, thickness;
+} plain_line;
+
+static void set_stack(kp_valve_data *valve, size_t count, const plain_line *lines)
 {
     valve->line_count = count;
-    memcpy(valve->lines, lines, count * sizeof *lines);
+    for (size_t i = 0; i < count; i++) {
+        valve->lines[i] =
+            (kp_shim_line){.count = lines[i].count, .outside = lines[i].outside, .thickness = lines[i].thickness};
+    }
 }
 
 /* Invented van damper. */
 static void begin(void)
 {
-    static const kp_shim_line lines[] = {{3, 40e-3, 0.20e-3}, {1, 22e-3, 0.10e-3}, {2, 38e-3, 0.20e-3}};
+    static const plain_line lines[] = {{3, 40e-3, 0.20e-3}, {1, 22e-3, 0.10e-3}, {2, 38e-3, 0.20e-3}};
     cr_assert_eq(kp_units_begin(NULL), KP_OK);
     kp_damper_defaults(&first);
     first.bore = 63.5e-3;
@@ -98,31 +107,81 @@ Test(compare, nothing_differs)
 Test(compare, shims_added_and_taken_out)
 {
     set_stack(COMPRESSION, 4,
-              (kp_shim_line[]){{3, 40e-3, 0.2e-3}, {1, 38e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
+              (plain_line[]){{3, 40e-3, 0.2e-3}, {1, 38e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
     EXPECT("compression stack: 1 of 38 x 0.20 mm added above shim 3");
-    set_stack(REBOUND, 3, (kp_shim_line[]){{4, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
+    set_stack(REBOUND, 3, (plain_line[]){{4, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
     EXPECT("rebound stack: 1 of 40 x 0.20 mm added above shim 3");
     set_stack(COMPRESSION, 4,
-              (kp_shim_line[]){{2, 42e-3, 0.15e-3}, {3, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
+              (plain_line[]){{2, 42e-3, 0.15e-3}, {3, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
     EXPECT("compression stack: 2 of 42 x 0.15 mm added below shim 1, on the seat");
-    set_stack(COMPRESSION, 2, (kp_shim_line[]){{3, 40e-3, 0.2e-3}, {2, 38e-3, 0.2e-3}});
+    set_stack(COMPRESSION, 2, (plain_line[]){{3, 40e-3, 0.2e-3}, {2, 38e-3, 0.2e-3}});
     EXPECT("compression stack: 1 of 22 x 0.10 mm taken out (shim 4)");
-    set_stack(COMPRESSION, 3, (kp_shim_line[]){{1, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
+    set_stack(COMPRESSION, 3, (plain_line[]){{1, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
     EXPECT("compression stack: 2 of 40 x 0.20 mm taken out (shims 2 and 3)");
+}
+
+Test(compare, what_is_special_in_a_shim)
+{
+    kp_shim_line *third = &COMPRESSION->lines[2];
+    third->has_hole = true;
+    third->hole = 19.3e-3;
+    third->slot_count = 4;
+    third->slot_width = 2.1e-3;
+    strcpy(third->material, "bronze");
+    EXPECT("compression stack: shims 5 and 6 change from 38 x 0.20 mm to 38 x 0.20 mm, hole 19.3 mm, slots 4 x 2.1 mm, "
+           "material bronze");
+    REBOUND->lines[0].slot_count = 6;
+    REBOUND->lines[0].slot_width = 1e-3;
+    REBOUND->lines[0].has_slot_depth = true;
+    REBOUND->lines[0].slot_depth = 4e-3;
+    EXPECT("rebound stack: shims 1 to 3 change from 40 x 0.20 mm to 40 x 0.20 mm, slots 6 x 1 x 4 mm");
+}
+
+Test(compare, clamp_and_backing)
+{
+    COMPRESSION->has_hole = true;
+    COMPRESSION->hole = 12.3e-3;
+    COMPRESSION->nut_load = 9300;
+    COMPRESSION->nut_friction = 0.1;
+    EXPECT("compression nut load changes from 0 N to 9300 N",
+           "compression friction of the clamped faces changes from 0.12 to 0.1",
+           "compression shims: only the second names their hole, 12.3 mm");
+    first.valves[KP_REBOUND].has_hole = REBOUND->has_hole = true;
+    first.valves[KP_REBOUND].hole = 12e-3;
+    REBOUND->hole = 11.9e-3;
+    EXPECT("rebound shims: hole changes from 12 mm to 11.9 mm");
+    COMPRESSION->backing_count = 2;
+    COMPRESSION->backing[0] = (kp_backing_point){16e-3, 0};
+    COMPRESSION->backing[1] = (kp_backing_point){20e-3, 0.3e-3};
+    EXPECT("compression backing washer added: gap 0 mm at 16 mm, 0.3 mm at 20 mm");
+    first.valves[KP_COMPRESSION].has_stop = true;
+    first.valves[KP_COMPRESSION].stop_outside = 30e-3;
+    first.valves[KP_COMPRESSION].stop_gap = 1e-3;
+    COMPRESSION->backing_count = 1;
+    COMPRESSION->backing[0] = (kp_backing_point){30e-3, 1e-3};
+    compare(KP_UNITS_METRIC);
+    cr_expect_eq(found.count, 0, "a flat stop is a profile of one point");
+    second = first;
+    first.material_count = second.material_count = 1;
+    first.materials[0] = (kp_material_data){.name = "spring steel", .material = {206e9, 0.3, 15e8, 17e8, 55e7}};
+    second.materials[0] = first.materials[0];
+    second.materials[0].material.young = 201e9;
+    EXPECT("compression shims of spring steel: Young's modulus changes from 206000 MPa to 201000 MPa",
+           "rebound shims of spring steel: Young's modulus changes from 206000 MPa to 201000 MPa");
 }
 
 Test(compare, shims_changed)
 {
-    set_stack(COMPRESSION, 3, (kp_shim_line[]){{3, 40e-3, 0.25e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
+    set_stack(COMPRESSION, 3, (plain_line[]){{3, 40e-3, 0.25e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
     EXPECT("compression stack: shims 1 to 3 change from 40 x 0.20 mm to 40 x 0.25 mm");
-    set_stack(COMPRESSION, 3, (kp_shim_line[]){{3, 40e-3, 0.2e-3}, {1, 24e-3, 0.125e-3}, {2, 38e-3, 0.2e-3}});
+    set_stack(COMPRESSION, 3, (plain_line[]){{3, 40e-3, 0.2e-3}, {1, 24e-3, 0.125e-3}, {2, 38e-3, 0.2e-3}});
     EXPECT("compression stack: shim 4 changes from 22 x 0.10 mm to 24 x 0.125 mm");
-    set_stack(COMPRESSION, 3, (kp_shim_line[]){{3, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {3, 36e-3, 0.2e-3}});
+    set_stack(COMPRESSION, 3, (plain_line[]){{3, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {3, 36e-3, 0.2e-3}});
     EXPECT("compression stack: shims 5 and 6 change from 38 x 0.20 mm to 36 x 0.20 mm",
            "compression stack: 1 of 36 x 0.20 mm added above shim 6");
     /* the same shims written in other lines are the same stack */
     set_stack(COMPRESSION, 4,
-              (kp_shim_line[]){{1, 40e-3, 0.2e-3}, {2, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
+              (plain_line[]){{1, 40e-3, 0.2e-3}, {2, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
     compare(KP_UNITS_METRIC);
     cr_expect_eq(found.count, 0);
 }
@@ -258,8 +317,9 @@ static void random_stack(kp_random *random, kp_valve_data *valve)
 {
     valve->line_count = (size_t)kp_random_int(random, 1, 7);
     for (size_t i = 0; i < valve->line_count; i++) {
-        valve->lines[i] = (kp_shim_line){kp_random_int(random, 1, 4), 1e-3 * kp_random_int(random, 20, 24),
-                                         1e-5 * 5 * kp_random_int(random, 2, 4)};
+        valve->lines[i] = (kp_shim_line){.count = kp_random_int(random, 1, 4),
+                                         .outside = 1e-3 * kp_random_int(random, 20, 24),
+                                         .thickness = 1e-5 * 5 * kp_random_int(random, 2, 4)};
     }
 }
 

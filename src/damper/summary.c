@@ -93,14 +93,14 @@ static kp_status find_knee(const kp_damper *damper, kp_direction direction, kp_s
     if (status != KP_OK) {
         return status;
     }
-    int best = -1;
-    for (int i = 1; i + 1 < grid.count; i++) { /* an end of the range is no turn of the curve */
+    int best = 0; /* none: an end of the range is no turn of the curve */
+    for (int i = 1; i + 1 < grid.count; i++) {
         bool least = grid.log_ratio[i] <= grid.log_ratio[i - 1] && grid.log_ratio[i] < grid.log_ratio[i + 1];
-        if (least && (best < 0 || grid.log_ratio[i] < grid.log_ratio[best])) {
+        if (least && (best == 0 || grid.log_ratio[i] < grid.log_ratio[best])) {
             best = i;
         }
     }
-    if (best < 0 || grid.log_ratio[best] > log(KNEE_RATIO)) {
+    if (best == 0 || grid.log_ratio[best] > log(KNEE_RATIO)) {
         return KP_OK;
     }
     double left = grid.log_ratio[best - 1], middle = grid.log_ratio[best], right = grid.log_ratio[best + 1];

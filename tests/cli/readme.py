@@ -86,6 +86,7 @@ def check_names(text, manual, program):
                                   "corner", "sheet", "watch") if re.search(rf"^\s+{name}\b", top, re.M)]
     if len(commands) < 4:
         yield f"--help names {len(commands)} commands"
+    helped = set()
     for command in commands:
         if f"`{command}" not in text:
             yield f"README.md: no word of the command {command}"
@@ -93,8 +94,11 @@ def check_names(text, manual, program):
             yield f"kneepoint.1: no word of the command {command}"
         for option in sorted(set(re.findall(r"(?<![\w-])--[a-z][a-z-]+", subprocess.run(
                 [program, command, "--help"], capture_output=True, text=True, check=True).stdout))):
+            helped.add(option)
             if option not in plain:
                 yield f"kneepoint.1: no word of {option}, which `kneepoint {command} --help` names"
+    for option in sorted(set(re.findall(r"(?<![\w-])--[a-z][a-z-]+", plain)) - helped - {"--version"}):
+        yield f"kneepoint.1: {option}, which no command's --help names"
 
 
 def can_fail(text, program, source):

@@ -13,6 +13,7 @@ typedef struct kp_series {
     char label[192];
     size_t count;
     double *x, *y; /* [count] already in display units; NAN breaks the line */
+    double *base;  /* [count] NULL for a line; else the area from base to y is filled */
     int style;     /* which of the figure's line styles; series of one style share colour and dash */
     bool marks;    /* points instead of a line */
     bool in_key;   /* listed in the key */
@@ -39,6 +40,10 @@ kp_status kp_figure_begin(kp_figure *figure, const char *title, size_t panels, k
     Errors: KP_OUT_OF_RANGE for a panel or style that is not there; KP_NO_MEMORY. */
 kp_status kp_figure_add(kp_figure *figure, size_t panel, const char *label, size_t count, const double *x,
                         const double *y, int style, bool marks, bool in_key, kp_error *error);
+/** Appends an area between base and y, both [count]. Styles differ in colour and hatching; style 0 is a plain light
+    fill, as for a band behind a line. A terminal shows its two edges. Errors: as kp_figure_add. */
+kp_status kp_figure_add_area(kp_figure *figure, size_t panel, const char *label, size_t count, const double *x,
+                             const double *base, const double *y, int style, bool in_key, kp_error *error);
 void kp_figure_free(kp_figure *figure);
 
 /* Drawing starts a gnuplot process. The program that calls must ignore SIGPIPE (a gnuplot that dies would end it). */

@@ -43,6 +43,7 @@ typedef struct kp_line_style {
     const char *colour; /* #rrggbb */
     const char *dash;   /* gnuplot dashtype */
     int mark;           /* gnuplot pointtype */
+    const char *fill;   /* gnuplot fillstyle of an area */
 } kp_line_style;
 const kp_line_style *kp_line_style_of(int style);
 

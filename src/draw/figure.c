@@ -40,8 +40,8 @@ static kp_series *next_series(kp_panel *panel)
     return &panel->series[panel->series_count];
 }
 
-kp_status kp_figure_add(kp_figure *figure, size_t panel, const char *label, size_t count, const double *x,
-                        const double *y, int style, bool marks, bool in_key, kp_error *error)
+static kp_status add(kp_figure *figure, size_t panel, const char *label, size_t count, const double *x, const double *y,
+                     const double *base, int style, kp_series **out, kp_error *error)
 {
     if (panel >= figure->panel_count) {
         return kp_error_set(error, KP_OUT_OF_RANGE, "panel %zu: the figure has %zu", panel + 1, figure->panel_count);
@@ -50,7 +50,7 @@ kp_status kp_figure_add(kp_figure *figure, size_t panel, const char *label, size
         return kp_error_set(error, KP_OUT_OF_RANGE, "line style %d is outside 0 to %d", style, KP_STYLE_LAST);
     }
     kp_series *series = next_series(&figure->panels[panel]);
-    double *copy = malloc((count > 0 ? count : 1) * 2 * sizeof *copy);
+    double *copy = malloc((count > 0 ? count : 1) * 3 * sizeof *copy);
     if (series == NULL || copy == NULL) {
         free(copy);
         return kp_error_set(error, KP_NO_MEMORY, "no memory for a line of %zu points", count);
@@ -64,11 +64,37 @@ kp_status kp_figure_add(kp_figure *figure, size_t panel, const char *label, size
         memcpy(series->x, x, count * sizeof *x);
         memcpy(series->y, y, count * sizeof *y);
     }
+    if (base != NULL) {
+        series->base = copy + 2 * count;
+        memcpy(series->base, base, count * sizeof *base);
+    }
     series->style = style;
-    series->marks = marks;
-    series->in_key = in_key;
     figure->panels[panel].series_count++;
+    *out = series;
     return KP_OK;
+}
+
+kp_status kp_figure_add(kp_figure *figure, size_t panel, const char *label, size_t count, const double *x,
+                        const double *y, int style, bool marks, bool in_key, kp_error *error)
+{
+    kp_series *series = NULL;
+    kp_status status = add(figure, panel, label, count, x, y, NULL, style, &series, error);
+    if (status == KP_OK && series != NULL) {
+        series->marks = marks;
+        series->in_key = in_key;
+    }
+    return status;
+}
+
+kp_status kp_figure_add_area(kp_figure *figure, size_t panel, const char *label, size_t count, const double *x,
+                             const double *base, const double *y, int style, bool in_key, kp_error *error)
+{
+    kp_series *series = NULL;
+    kp_status status = add(figure, panel, label, count, x, y, base, style, &series, error);
+    if (status == KP_OK && series != NULL) {
+        series->in_key = in_key;
+    }
+    return status;
 }
 
 void kp_figure_free(kp_figure *figure)

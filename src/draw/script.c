@@ -103,9 +103,13 @@ static void write_data(kp_draw_text *script, const kp_figure *figure)
                     kp_draw_text_number(script, series->x[i]);
                     kp_draw_text_add(script, " ");
                     kp_draw_text_number(script, series->y[i]);
+                    if (series->base != NULL) {
+                        kp_draw_text_add(script, " ");
+                        kp_draw_text_number(script, series->base[i]);
+                    }
                     kp_draw_text_add(script, "\n");
                 } else {
-                    kp_draw_text_add(script, "NaN NaN\n"); /* breaks the line */
+                    kp_draw_text_add(script, "NaN NaN NaN\n"); /* breaks the line */
                 }
             }
             kp_draw_text_add(script, "END_OF_DATA\n");
@@ -149,6 +153,9 @@ static kp_range y_range_of(const kp_panel *panel)
     kp_range range = {INFINITY, -INFINITY};
     for (size_t s = 0; s < panel->series_count; s++) {
         range_take(&range, panel->series[s].y, panel->series[s].x, panel->series[s].count);
+        if (panel->series[s].base != NULL) {
+            range_take(&range, panel->series[s].base, panel->series[s].x, panel->series[s].count);
+        }
     }
     return range_settle(range, RANGE_ROOM);
 }
@@ -240,20 +247,40 @@ static void write_style(kp_draw_text *script, const kp_series *series, kp_canvas
     kp_draw_text_add(script, " ");
 }
 
-/* Lines first, so that marks lie on top of them and stand behind them in the key. */
+/* "using ... with ..." of an area: filled, or in a terminal its two edges in one letter. */
+static void write_area(kp_draw_text *script, const kp_series *series, size_t panel, size_t s, kp_canvas_kind kind)
+{
+    const kp_line_style *style = kp_line_style_of(series->style);
+    if (kind == KP_CANVAS_DUMB) {
+        kp_draw_text_add(script,
+                         "using 1:3 with lines lt %d notitle, \\\n     $panel%zu_line%zu using 1:2 "
+                         "with lines lt %d ",
+                         series->style + 1, panel, s, series->style + 1);
+        return;
+    }
+    kp_draw_text_add(script, "using 1:3:2 with filledcurves fs %s lc rgb '%s' ", style->fill, style->colour);
+}
+
+/* Areas first and marks last: the key has the same order, and nothing hides a mark. */
 static void write_plot_command(kp_draw_text *script, const kp_panel *panel, size_t index, kp_canvas_kind kind)
 {
     const char *separator = "plot ";
-    for (size_t turn = 0; turn < 2 * panel->series_count; turn++) {
+    enum { AREAS, LINES, MARKS, TURNS };
+    for (size_t turn = 0; turn < TURNS * panel->series_count; turn++) {
         size_t s = turn % panel->series_count;
         const kp_series *series = &panel->series[s];
-        bool marks_turn = turn >= panel->series_count;
-        if (series->marks != marks_turn || !series_has_points(series)) {
+        size_t its_turn = series->base != NULL ? AREAS : series->marks ? MARKS : LINES;
+        if (its_turn != turn / panel->series_count || !series_has_points(series)) {
             continue;
         }
-        kp_draw_text_add(script, "%s$panel%zu_line%zu using 1:2 ", separator, index, s);
+        kp_draw_text_add(script, "%s$panel%zu_line%zu ", separator, index, s);
         separator = ", \\\n     ";
-        write_style(script, series, kind);
+        if (series->base != NULL) {
+            write_area(script, series, index, s, kind);
+        } else {
+            kp_draw_text_add(script, "using 1:2 ");
+            write_style(script, series, kind);
+        }
         if (series->in_key) {
             kp_draw_text_add(script, "title ");
             kp_draw_text_quoted(script, series->label);

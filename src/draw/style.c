@@ -2,19 +2,20 @@
 /** How lines look.
     Colours: the palette of Okabe and Ito, "Color Universal Design" (2008), from memory: eight colours told apart with
     every common form of colour blindness. Ours leaves out yellow (too pale for a line on white) and keeps black for
-    the last style. Dash and mark differ as well, so that a grey print or a terminal still tells the lines apart. */
+    the last style. Dash, mark and hatching differ as well, so that a grey print or a terminal still tells them apart.
+ */
 #include "draw/draw_internal.h"
 
 static const kp_line_style line_styles[KP_STYLE_LAST + 1] = {
-    {"#0072B2", "1", 7},           /* blue, unbroken, full circle            */
-    {"#D55E00", "(14,6)", 5},      /* vermilion, dashed, full square         */
-    {"#009E73", "(3,4)", 9},       /* bluish green, dotted, full triangle    */
-    {"#CC79A7", "(14,5,3,5)", 13}, /* reddish purple, dash-dot, full diamond */
-    {"#E69F00", "(24,6)", 6},      /* orange, long dashes, ring              */
-    {"#56B4E9", "(8,4)", 4},       /* sky blue, short dashes, open square    */
-    {"#000000", "(14,4,3,4,3,4)", 8},
-    {"#000000", "1", 2}, /* cross; black stands out from every colour above */
-    {"#000000", "1", 6}, /* ring */
+    {"#0072B2", "1", 7, "transparent solid 0.22"},          /* blue, unbroken, full circle            */
+    {"#D55E00", "(14,6)", 5, "transparent pattern 4"},      /* vermilion, dashed, full square         */
+    {"#009E73", "(3,4)", 9, "transparent pattern 5"},       /* bluish green, dotted, full triangle    */
+    {"#CC79A7", "(14,5,3,5)", 13, "transparent pattern 2"}, /* reddish purple, dash-dot, full diamond */
+    {"#E69F00", "(24,6)", 6, "transparent pattern 6"},      /* orange, long dashes, ring              */
+    {"#56B4E9", "(8,4)", 4, "transparent pattern 7"},       /* sky blue, short dashes, open square    */
+    {"#000000", "(14,4,3,4,3,4)", 8, "transparent pattern 1"},
+    {"#000000", "1", 2, "empty"}, /* cross; black stands out from every colour above */
+    {"#000000", "1", 6, "empty"}, /* ring */
 };
 
 const kp_line_style *kp_line_style_of(int style)

@@ -29,6 +29,12 @@ const kp_command kp_commands[] = {
      "Every further file is compared with the first. The change is that of the damping force, gas force left out as\n"
      "on most dynos: + is firmer, - is softer, in both directions. --set holds for every file.",
      2, KP_STYLE_COUNT, kp_cmd_compare}, /* as many as a plot keeps apart */
+    {"explain", KP_EXPLAIN, "FILE", "why the curve is so, and what each part is worth",
+     "Says in plain words why each direction is as it is at low speed, what would soften it, and where the knee is;\n"
+     "then which path takes the oil and the work at each speed, and what every shim, bleed port, the clamp and the "
+     "dish\n"
+     "are worth: each change a whole run of its own. --lesson teaches one thing on the damper of the file.",
+     1, 1, kp_cmd_explain},
     {NULL, 0, NULL, NULL, NULL, 0, 0, NULL},
 };
 
@@ -54,7 +60,7 @@ static void print_command_help(const kp_command *command)
     kp_options_describe(command, options, sizeof options);
     printf("%skneepoint %s %s [OPTION...]%s\n  %s\n\n%s\n\n%s", kp_bold(false), command->name, command->operand,
            kp_plain(false), command->purpose, command->details, options);
-    if ((command->bit & (KP_CURVE | KP_COMPARE | KP_CHECK)) != 0) {
+    if ((command->bit & (KP_CURVE | KP_COMPARE | KP_CHECK | KP_EXPLAIN)) != 0) {
         kp_speed_limits limits = kp_speed_limits_default();
         printf("\nWithout --limits: low speed ends at %g, high speed begins at %g, the range ends at %g m/s.\n",
                limits.low, limits.high, limits.top);
@@ -108,7 +114,7 @@ static kp_status run(int argument_count, char **arguments, const char **command_
 {
     const char *word = argument_count > 1 ? arguments[1] : NULL;
     if (word == NULL) {
-        return kp_error_set(error, KP_USAGE, "a command is wanted: check, lift, curve or compare");
+        return kp_error_set(error, KP_USAGE, "a command is wanted: check, lift, curve, compare or explain");
     }
     if (strcmp(word, "--version") == 0) {
         printf("kneepoint %s\n", KP_VERSION);

@@ -3,6 +3,7 @@
 #include "cli/output.h"
 
 #include <getopt.h>
+#include <math.h>
 #include <stdio.h>
 #include <string.h>
 #include <unistd.h>
@@ -11,7 +12,7 @@ static const double SLOWEST = 1e-4;        /* [m/s] below this a damper creeps a
 static const double FASTEST = 10.0;        /* [m/s] beyond any suspension */
 static const double MOST_PRESSURE = 100e6; /* [Pa]  beyond any shim */
 
-enum { ALL = KP_CHECK | KP_LIFT | KP_CURVE | KP_COMPARE };
+enum { ALL = KP_CHECK | KP_LIFT | KP_CURVE | KP_COMPARE | KP_EXPLAIN };
 
 typedef enum kp_option_id {
     OPTION_FORMAT = 256, /* above every character: a long option is never mistaken for a short one */
@@ -25,6 +26,8 @@ typedef enum kp_option_id {
     OPTION_FREE,
     OPTION_LIMITS,
     OPTION_REBOUND_UP,
+    OPTION_LESSON,
+    OPTION_THREADS,
     OPTION_HELP
 } kp_option_id;
 
@@ -37,13 +40,18 @@ typedef struct kp_option_row {
 } kp_option_row;
 
 static const kp_option_row option_rows[] = {
-    {"speeds", "LIST", OPTION_SPEEDS, KP_CURVE | KP_COMPARE | KP_CHECK,
+    {"speeds", "LIST", OPTION_SPEEDS, KP_CURVE | KP_COMPARE | KP_CHECK | KP_EXPLAIN,
      "shaft speeds, in m/s unless a unit is given: 0.05,0.1,0.25 or\n"
      "52,131,262mm/s or 0.05..1.0:20 (20 of them, evenly spaced).\n"
      "Without it: 0.052,0.131,0.262,0.393,0.524,1.047 m/s"},
-    {"limits", "LOW,HIGH,TOP", OPTION_LIMITS, KP_CURVE | KP_COMPARE | KP_CHECK,
+    {"limits", "LOW,HIGH,TOP", OPTION_LIMITS, KP_CURVE | KP_COMPARE | KP_CHECK | KP_EXPLAIN,
      "where low speed ends, high speed begins, and the range ends"},
-    {"direction", "WHICH", OPTION_DIRECTION, KP_LIFT, "compression (if not given) or rebound: which stack"},
+    {"lesson", "TOPIC", OPTION_LESSON, KP_EXPLAIN,
+     "bleed, dish, crossover, taper, thickness, charge, temperature\n"
+     "or clamp: that one thing changed in steps, from this very file"},
+    {"direction", "WHICH", OPTION_DIRECTION, KP_LIFT | KP_EXPLAIN,
+     "compression (if not given) or rebound: which stack; for explain,\n"
+     "of a lesson"},
     {"pressures", "LIST", OPTION_PRESSURES, KP_LIFT,
      "pressures on the face shim with their unit: 0.25MPa,0.5MPa or\n"
      "1..40bar:40"},
@@ -54,9 +62,10 @@ static const kp_option_row option_rows[] = {
      "--set 'piston.compression.dish=0.3 mm'"},
     {"format", "KIND", OPTION_FORMAT, ALL, "table (if not given), csv or json; csv and json are in SI units"},
     {"units", "SYSTEM", OPTION_UNITS, ALL, "metric (if not given) or inch, for tables and plots"},
-    {"plot", "[FILE]", OPTION_PLOT, KP_LIFT | KP_CURVE | KP_COMPARE,
+    {"plot", "[FILE]", OPTION_PLOT, KP_LIFT | KP_CURVE | KP_COMPARE | KP_EXPLAIN,
      "draw into FILE.svg, FILE.png or FILE.pdf; without a file in a\n"
      "window or, with no display, in the terminal"},
+    {"threads", "N", OPTION_THREADS, KP_EXPLAIN, "processors to work on (if not given: all); changes no number"},
     {"rebound-up", NULL, OPTION_REBOUND_UP, KP_CURVE | KP_COMPARE, "plot rebound up and compression down"},
     {"help", NULL, OPTION_HELP, ALL, "this text"},
 };
@@ -189,6 +198,34 @@ static kp_status read_setting(const char *value, kp_options *options, kp_error *
     return KP_OK;
 }
 
+static kp_status read_lesson(const char *value, kp_options *options, kp_error *error)
+{
+    const char *topics[KP_LESSON_COUNT];
+    int index = 0;
+    for (int i = 0; i < KP_LESSON_COUNT; i++) {
+        topics[i] = kp_lesson_name((kp_lesson_topic)i);
+    }
+    kp_status status = read_word("--lesson", value, topics, KP_LESSON_COUNT, &index, error);
+    options->lesson = (kp_lesson_topic)index;
+    options->has_lesson = status == KP_OK;
+    return status;
+}
+
+/* A whole number of a range. */
+static kp_status read_count(const char *option, const char *value, double least, double most, size_t *out,
+                            kp_error *error)
+{
+    double number = 0.0;
+    char shown[KP_TEXT_SHOWN];
+    if (!kp_number_read(value, &number) || number != floor(number) || number < least || number > most) {
+        kp_text_show(value, shown, sizeof shown);
+        return kp_error_set(error, KP_USAGE, "%s `%s`: a whole number from %.0f to %.0f is wanted", option, shown,
+                            least, most);
+    }
+    *out = (size_t)number;
+    return KP_OK;
+}
+
 static kp_status read_option(int id, const char *value, kp_options *options, bool *help, kp_error *error)
 {
     static const char *const formats[] = {"table", "csv", "json"};
@@ -210,6 +247,11 @@ static kp_status read_option(int id, const char *value, kp_options *options, boo
         options->direction = index == 0 ? KP_COMPRESSION : KP_REBOUND;
         options->has_direction = true;
         break;
+    case OPTION_LESSON:
+        status = read_lesson(value, options, error);
+        break;
+    case OPTION_THREADS:
+        return read_count("--threads", value, 1.0, KP_MAX_THREADS, &options->threads, error);
     case OPTION_SET:
         return read_setting(value, options, error);
     case OPTION_PLOT:

@@ -3,7 +3,7 @@
 #ifndef KP_CLI_OPTIONS_H
 #define KP_CLI_OPTIONS_H
 
-#include "kneepoint/damper.h"
+#include "kneepoint/study.h"
 
 enum { KP_MAX_FILES = 8, KP_MAX_SETTINGS = 64, KP_MAX_LIST = 2000 };
 
@@ -28,6 +28,9 @@ typedef struct kp_options {
     kp_direction direction;
     bool discs, free, rebound_up;
     kp_speed_limits limits;
+    size_t threads; /* 0: as many as the machine has processors */
+    bool has_lesson;
+    kp_lesson_topic lesson;
     const char *files[KP_MAX_FILES];
     size_t file_count;
 } kp_options;
@@ -42,7 +45,7 @@ typedef struct kp_command {
     kp_status (*run)(const kp_options *options, kp_error *error);
 } kp_command;
 
-enum { KP_CHECK = 1, KP_LIFT = 2, KP_CURVE = 4, KP_COMPARE = 8 };
+enum { KP_CHECK = 1, KP_LIFT = 2, KP_CURVE = 4, KP_COMPARE = 8, KP_EXPLAIN = 16 };
 
 /** The commands, closed by one whose name is NULL. */
 extern const kp_command kp_commands[];

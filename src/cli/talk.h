@@ -39,5 +39,6 @@ kp_status kp_cmd_check(const kp_options *options, kp_error *error);
 kp_status kp_cmd_lift(const kp_options *options, kp_error *error);
 kp_status kp_cmd_curve(const kp_options *options, kp_error *error);
 kp_status kp_cmd_compare(const kp_options *options, kp_error *error);
+kp_status kp_cmd_explain(const kp_options *options, kp_error *error);
 
 #endif

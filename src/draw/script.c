@@ -268,6 +268,9 @@ static void write_plot_command(kp_draw_text *script, const kp_panel *panel, size
     enum { AREAS, LINES, MARKS, TURNS };
     for (size_t turn = 0; turn < TURNS * panel->series_count; turn++) {
         size_t s = turn % panel->series_count;
+        if (kind == KP_CANVAS_DUMB && turn / panel->series_count == AREAS) {
+            s = panel->series_count - 1 - s; /* of areas stacked up, the lower one's letter marks the common edge */
+        }
         const kp_series *series = &panel->series[s];
         size_t its_turn = series->base != NULL ? AREAS : series->marks ? MARKS : LINES;
         if (its_turn != turn / panel->series_count || !series_has_points(series)) {

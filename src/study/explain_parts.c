@@ -65,8 +65,8 @@ static void name_shim(kp_list_making *making, kp_worth *worth, int direction, si
         snprintf(worth->part, sizeof worth->part, "%s shim %d (%s)", kp_direction_name((kp_direction)direction), first,
                  shim);
     } else {
-        snprintf(worth->part, sizeof worth->part, "%s shims %d to %d (%s)", kp_direction_name((kp_direction)direction),
-                 first, first + count - 1, shim);
+        snprintf(worth->part, sizeof worth->part, "%s shims %d %s %d (%s)", kp_direction_name((kp_direction)direction),
+                 first, count == 2 ? "and" : "to", first + count - 1, shim);
     }
     snprintf(worth->change, sizeof worth->change, "%s%s", count == 1 ? "" : "one ", change);
     worth->acts[direction] = true;

@@ -1,0 +1,23 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** The pool of a command: see pool.c. */
+#ifndef KP_CLI_POOL_H
+#define KP_CLI_POOL_H
+
+#include "cli/options.h"
+#include "kneepoint/num.h"
+
+#include <signal.h>
+
+typedef struct kp_watch {
+    const char *what; /* "explain": stands in front of the percentage */
+    int last_percent;
+    bool shows, catches;
+    struct sigaction before;
+} kp_watch;
+
+/** A pool that shows progress on standard error when that is a terminal, and stops at the first SIGINT. watch must live
+    until kp_watch_end, which puts the signal back and wipes the line. */
+kp_pool kp_watch_begin(kp_watch *watch, const char *what, const kp_options *options);
+void kp_watch_end(kp_watch *watch);
+
+#endif

@@ -1,0 +1,310 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** The steps of each lesson. One of them is always the damper as it is, unless the lesson had to put something in. */
+#include "study/lesson_internal.h"
+#include "study/study_internal.h"
+
+#include <math.h>
+#include <stdio.h>
+#include <stdlib.h>
+#include <string.h>
+
+static const double SAME = 1e-9; /* [-] relative: the step that is the file's own value */
+
+typedef struct kp_steps {
+    const kp_damper_data *data; /* as found, or with what was put in: then it is `with` */
+    kp_damper_data with;
+    kp_unit_system system;
+    kp_lesson *lesson;
+    kp_status status;
+    kp_error *error;
+} kp_steps;
+
+/* A changed copy for the caller to change further; NULL when memory ran out. */
+static kp_damper_data *begin_step(kp_steps *steps, bool as_found, const char *label)
+{
+    kp_lesson *lesson = steps->lesson;
+    if (steps->status != KP_OK || lesson->step_count == KP_LESSON_STEPS) {
+        return NULL;
+    }
+    kp_lesson_step *step = &lesson->steps[lesson->step_count];
+    step->data = malloc(sizeof *step->data);
+    if (step->data == NULL) {
+        steps->status = kp_error_set(steps->error, KP_NO_MEMORY, "no memory for the steps of the lesson");
+        return NULL;
+    }
+    *step->data = *steps->data;
+    step->as_found = as_found;
+    snprintf(step->label, sizeof step->label, "%.60s%s", label, as_found ? " (as in the file)" : "");
+    lesson->step_count++;
+    return step->data;
+}
+
+static kp_valve_data *valve_of(const kp_steps *steps, kp_damper_data *data)
+{
+    return &data->valves[steps->lesson->direction];
+}
+
+/* One size of the valve in steps. prefix: "dish ", "washer ". */
+static void size_steps(kp_steps *steps, const char *prefix, size_t offset, const double *values, size_t count)
+{
+    double now;
+    memcpy(&now, (const char *)&steps->data->valves[steps->lesson->direction] + offset, sizeof now);
+    for (size_t i = 0; i < count; i++) {
+        char size[KP_SIZE_TEXT];
+        char label[KP_PART_TEXT];
+        bool as_found = fabs(values[i] - now) <= SAME * fabs(now);
+        snprintf(label, sizeof label, "%s%s", prefix, kp_size_text(values[i], KP_DIM_LENGTH, steps->system, size));
+        kp_damper_data *data = begin_step(steps, as_found, label);
+        if (data != NULL) {
+            memcpy((char *)valve_of(steps, data) + offset, &values[i], sizeof values[i]);
+        }
+    }
+}
+
+static void dish_steps(kp_steps *steps)
+{
+    static const double shares[KP_LESSON_STEPS] = {0.0, 0.5, 0.75, 1.0, 1.25};
+    const double flat_step = steps->system == KP_UNITS_INCH ? 4 * 25.4e-6 : 0.1e-3; /* [m] */
+    double now = steps->data->valves[steps->lesson->direction].dish;
+    double values[KP_LESSON_STEPS];
+    for (int i = 0; i < KP_LESSON_STEPS; i++) {
+        values[i] = now > 0.0 ? shares[i] * now : now + i * flat_step;
+    }
+    size_steps(steps, "dish ", offsetof(kp_valve_data, dish), values, KP_LESSON_STEPS);
+}
+
+static void clamp_steps(kp_steps *steps)
+{
+    const double step = steps->system == KP_UNITS_INCH ? 0.0625 * 25.4e-3 : 2e-3; /* [m] */
+    double now = steps->data->valves[steps->lesson->direction].clamp_washer;
+    double values[KP_LESSON_STEPS];
+    for (int i = 0; i < KP_LESSON_STEPS; i++) {
+        values[i] = now + (i - 2) * step;
+    }
+    size_steps(steps, "washer ", offsetof(kp_valve_data, clamp_washer), values, KP_LESSON_STEPS);
+}
+
+/* The first bleed that lets oil through in this direction; KP_MAX_BLEEDS: none. */
+static size_t find_bleed(const kp_steps *steps)
+{
+    const kp_flows other = steps->lesson->direction == KP_COMPRESSION ? KP_FLOWS_REBOUND : KP_FLOWS_COMPRESSION;
+    for (size_t i = 0; i < steps->data->bleed_count; i++) {
+        if (steps->data->bleeds[i].flows != other) {
+            return i;
+        }
+    }
+    return KP_MAX_BLEEDS;
+}
+
+static void bleed_steps(kp_steps *steps)
+{
+    kp_damper_data *with = &steps->with;
+    *with = *steps->data;
+    steps->data = with;
+    size_t entry = find_bleed(steps);
+    char hole[KP_SIZE_TEXT];
+    if (entry == KP_MAX_BLEEDS) {
+        if (with->bleed_count == KP_MAX_BLEEDS) {
+            steps->status = kp_error_set(steps->error, KP_ANSWER_NO,
+                                         "no bleed port flows this way, and there is no "
+                                         "room in the list for one");
+            return;
+        }
+        entry = with->bleed_count++;
+        with->bleeds[entry] = (kp_bleed){.ports = 4, .plugged = 4, .diameter = 1.5e-3, .length = 9e-3};
+        snprintf(steps->lesson->made_up, sizeof steps->lesson->made_up,
+                 "The file has no bleed port for this direction: the lesson drills 4 of %s.",
+                 kp_size_text(1.5e-3, KP_DIM_LENGTH, steps->system, hole));
+    }
+    kp_bleed bleed = with->bleeds[entry];
+    int open = bleed.ports - bleed.plugged;
+    int most = bleed.ports > 4 ? bleed.ports : 4;
+    int numbers[KP_LESSON_STEPS];
+    int nearest = 0;
+    for (int i = 0; i < KP_LESSON_STEPS; i++) {
+        numbers[i] = (int)lround((double)most * i / (KP_LESSON_STEPS - 1));
+        nearest = abs(numbers[i] - open) < abs(numbers[nearest] - open) ? i : nearest;
+    }
+    numbers[nearest] = open; /* the file's own number is one of the steps; most >= 4 keeps them apart */
+    for (int i = 0; i < KP_LESSON_STEPS; i++) {
+        int number = numbers[i];
+        char label[KP_PART_TEXT];
+        snprintf(label, sizeof label, "%d of %s open", number,
+                 kp_size_text(bleed.diameter, KP_DIM_LENGTH, steps->system, hole));
+        kp_damper_data *data = begin_step(steps, number == open, label);
+        if (data != NULL) {
+            data->bleeds[entry].ports = number > bleed.ports ? number : bleed.ports;
+            data->bleeds[entry].plugged = data->bleeds[entry].ports - number;
+        }
+    }
+}
+
+/* A small shim behind the face shims; on a stack of one line, in the middle of it. */
+static void crossover_steps(kp_steps *steps)
+{
+    static const double metric[KP_LESSON_STEPS] = {0.0, 0.10e-3, 0.15e-3, 0.20e-3, 0.30e-3};   /* [m] */
+    static const double inch[KP_LESSON_STEPS] = {0.0, 101.6e-6, 152.4e-6, 203.2e-6, 304.8e-6}; /* 4 to 12 thou */
+    const kp_valve_data *valve = &steps->data->valves[steps->lesson->direction];
+    const double *thicknesses = steps->system == KP_UNITS_INCH ? inch : metric;
+    if (valve->line_count < 2 && valve->lines[0].count < 2) {
+        steps->status = kp_error_set(steps->error, KP_ANSWER_NO,
+                                     "the %s stack is a single shim: a crossover needs shims on both sides of it",
+                                     kp_direction_name(steps->lesson->direction));
+        return;
+    }
+    /* a third of the way from clamp to the smaller of its neighbours: common practice, no source */
+    double reach =
+        valve->line_count > 1 ? fmin(valve->lines[0].outside, valve->lines[1].outside) : valve->lines[0].outside;
+    double outside = valve->clamp_washer + (reach - valve->clamp_washer) / 3.0;
+    char shim[KP_SIZE_TEXT];
+    for (int i = 0; i < KP_LESSON_STEPS; i++) {
+        char label[KP_PART_TEXT];
+        snprintf(label, sizeof label, "crossover %s",
+                 i == 0 ? "none added" : kp_shim_text(outside, thicknesses[i], steps->system, shim));
+        kp_damper_data *data = begin_step(steps, i == 0, label);
+        if (data == NULL || i == 0) {
+            continue;
+        }
+        kp_valve_data *changed = valve_of(steps, data);
+        kp_shim_line line = changed->lines[0];
+        bool good = true;
+        if (changed->line_count < 2) {
+            line.count = changed->lines[0].count / 2;
+            changed->lines[0].count -= line.count;
+            good = kp_stack_put_in(changed, 1, line);
+        }
+        line.count = 1;
+        line.outside = outside;
+        line.thickness = thicknesses[i];
+        if (!good || !kp_stack_put_in(changed, 1, line)) {
+            steps->status = kp_error_set(steps->error, KP_ANSWER_NO, "the stack has no room for one line more");
+        }
+    }
+}
+
+static void taper_steps(kp_steps *steps)
+{
+    static const double shares[KP_LESSON_STEPS] = {0.0, 0.5, 1.0, 1.25, 1.5};
+    static const char *const labels[KP_LESSON_STEPS] = {"all as wide as the face shim", "half the taper", "the taper",
+                                                        "taper x 1.25", "taper x 1.5"};
+    const double least_arm = 0.5e-3; /* [m] a backing shim must still reach past the clamp */
+    const kp_valve_data *valve = &steps->data->valves[steps->lesson->direction];
+    double face = valve->lines[0].outside;
+    bool tapered = false;
+    for (size_t line = 1; line < valve->line_count; line++) {
+        tapered = tapered || valve->lines[line].outside < face;
+    }
+    if (!tapered) {
+        steps->status = kp_error_set(steps->error, KP_ANSWER_NO,
+                                     "the %s stack has no shim smaller than its face shim: there is no taper to change",
+                                     kp_direction_name(steps->lesson->direction));
+        return;
+    }
+    for (int i = 0; i < KP_LESSON_STEPS; i++) {
+        kp_damper_data *data = begin_step(steps, i == 2, labels[i]);
+        for (size_t line = 1; data != NULL && line < valve->line_count; line++) {
+            double outside = face - shares[i] * (face - valve->lines[line].outside);
+            double least = fmin(valve->lines[line].outside, valve->clamp_washer + 2.0 * least_arm);
+            valve_of(steps, data)->lines[line].outside = fmax(outside, least);
+        }
+    }
+}
+
+/* Face shims a size thinner and up to three sizes thicker. */
+static void thickness_steps(kp_steps *steps)
+{
+    const kp_shim_line *face = &steps->data->valves[steps->lesson->direction].lines[0];
+    double step = kp_next_thickness(face->thickness, steps->system) - face->thickness;
+    const double thinnest = 0.05e-3; /* [m] */
+    for (int i = 0; i < KP_LESSON_STEPS; i++) {
+        double thickness = face->thickness + (i - 1) * step;
+        char shim[KP_SIZE_TEXT];
+        char label[KP_PART_TEXT];
+        if (thickness < thinnest) {
+            continue;
+        }
+        snprintf(label, sizeof label, "face %d of %s", face->count,
+                 kp_shim_text(face->outside, thickness, steps->system, shim));
+        kp_damper_data *data = begin_step(steps, i == 1, label);
+        if (data != NULL) {
+            valve_of(steps, data)->lines[0].thickness = i == 1 ? face->thickness : thickness;
+        }
+    }
+}
+
+/* Gauge charge in steps; never above the file's maximum, nor above its own charge when it names none. */
+static void charge_steps(kp_steps *steps)
+{
+    static const double shares[] = {0.4, 0.7, 1.0, 1.2, 1.4};
+    const kp_damper_data *data = steps->data;
+    double gauge = data->gas.charge_pressure - KP_ATMOSPHERE;
+    double most = data->has_maximum_charge ? data->maximum_charge : data->gas.charge_pressure;
+    for (size_t i = 0; i < sizeof shares / sizeof shares[0]; i++) {
+        bool as_found = i == 2;
+        double charge = as_found ? data->gas.charge_pressure : KP_ATMOSPHERE + shares[i] * gauge;
+        char size[KP_SIZE_TEXT];
+        char label[KP_PART_TEXT];
+        if (charge > most && !as_found) {
+            continue;
+        }
+        snprintf(label, sizeof label, "charge %s gauge",
+                 kp_size_text(charge - KP_ATMOSPHERE, KP_DIM_PRESSURE, steps->system, size));
+        kp_damper_data *changed = begin_step(steps, as_found, label);
+        if (changed != NULL) {
+            changed->gas.charge_pressure = charge;
+        }
+    }
+    if (!data->has_maximum_charge) {
+        snprintf(steps->lesson->made_up, sizeof steps->lesson->made_up,
+                 "The file names no maximum charge, so no step goes above the charge it has.");
+    }
+}
+
+static void temperature_steps(kp_steps *steps)
+{
+    static const double apart[KP_LESSON_STEPS] = {-40.0, -20.0, 0.0, 30.0, 60.0}; /* [K] */
+    for (int i = 0; i < KP_LESSON_STEPS; i++) {
+        double temperature = steps->data->oil_temperature + apart[i];
+        char size[KP_SIZE_TEXT];
+        char label[KP_PART_TEXT];
+        snprintf(label, sizeof label, "oil %s", kp_size_text(temperature, KP_DIM_TEMPERATURE, steps->system, size));
+        kp_damper_data *data = begin_step(steps, apart[i] == 0.0, label);
+        if (data != NULL) {
+            data->oil_temperature = temperature;
+        }
+    }
+}
+
+kp_status kp_lesson_list(const kp_damper_data *data, kp_unit_system system, kp_lesson *lesson, kp_error *error)
+{
+    kp_steps steps = {.data = data, .system = system, .lesson = lesson, .status = KP_OK, .error = error};
+    switch (lesson->topic) {
+    case KP_LESSON_BLEED:
+        bleed_steps(&steps);
+        break;
+    case KP_LESSON_DISH:
+        dish_steps(&steps);
+        break;
+    case KP_LESSON_CROSSOVER:
+        crossover_steps(&steps);
+        break;
+    case KP_LESSON_TAPER:
+        taper_steps(&steps);
+        break;
+    case KP_LESSON_THICKNESS:
+        thickness_steps(&steps);
+        break;
+    case KP_LESSON_CHARGE:
+        charge_steps(&steps);
+        break;
+    case KP_LESSON_TEMPERATURE:
+        temperature_steps(&steps);
+        break;
+    case KP_LESSON_CLAMP:
+        clamp_steps(&steps);
+        break;
+    case KP_LESSON_COUNT:
+        break;
+    }
+    return steps.status;
+}

@@ -20,3 +20,5 @@ draw linear-digressive.svg compare stacks/van-rear-linear.yaml stacks/van-rear-d
 draw linear-firmer.svg compare stacks/van-rear-linear.yaml stacks/van-rear-linear-firmer.yaml
 draw digressive-curve.svg curve stacks/van-rear-digressive.yaml
 draw digressive-lift.svg lift stacks/van-rear-digressive.yaml --direction compression --pressures 0..8bar:41
+draw digressive-explain.svg explain stacks/van-rear-digressive.yaml
+draw lesson-dish.svg explain stacks/van-rear-digressive.yaml --lesson dish --direction rebound

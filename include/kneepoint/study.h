@@ -20,7 +20,7 @@ kp_status kp_compare_parts(const kp_damper_data *a, const kp_damper_data *b, kp_
 
 /* ---- explain.c: which path rules, where the knee is, what each part is worth ------------------------------------- */
 
-enum { KP_EXPLAIN_SPEEDS = 3, KP_PART_TEXT = 96 };
+enum { KP_EXPLAIN_SPEEDS = 3, KP_PART_TEXT = 256 };
 typedef enum kp_explain_speed { KP_AT_LOW, KP_AT_MID, KP_AT_HIGH } kp_explain_speed;
 
 /** What each path has of the whole at one point. All [-]; the members of each line of the ledger sum to 1. */

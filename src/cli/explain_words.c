@@ -8,7 +8,7 @@
 
 static const double NOTICED = 0.5;     /* [%] a smaller change is not worth a sentence */
 static const double KNEE_MOVES = 0.01; /* [-] of its speed or force */
-enum { SOFTENERS = 3, WORDS = 400 };
+enum { SOFTENERS = 3, WORDS = 1200 };
 
 double kp_worth_percent(const kp_explanation *explanation, const kp_worth *worth, kp_direction direction, int at)
 {

@@ -54,13 +54,13 @@ static kp_worth *begin_change(kp_list_making *making)
 static void name_shim(kp_list_making *making, kp_worth *worth, int direction, size_t line, const char *change)
 {
     const kp_valve_data *valve = &making->data->valves[direction];
-    char shim[KP_SIZE_TEXT];
+    char shim[KP_SHIM_TEXT];
     int first = 1;
     for (size_t i = 0; i < line; i++) {
         first += valve->lines[i].count;
     }
     int count = valve->lines[line].count;
-    kp_shim_text(valve->lines[line].outside, valve->lines[line].thickness, making->system, shim);
+    kp_shim_text(&valve->lines[line], making->system, shim);
     if (count == 1) {
         snprintf(worth->part, sizeof worth->part, "%s shim %d (%s)", kp_direction_name((kp_direction)direction), first,
                  shim);

@@ -34,7 +34,7 @@ static kp_damper_data *begin_step(kp_steps *steps, bool as_found, const char *la
     }
     *step->data = *steps->data;
     step->as_found = as_found;
-    snprintf(step->label, sizeof step->label, "%.60s%s", label, as_found ? " (as in the file)" : "");
+    snprintf(step->label, sizeof step->label, "%.200s%s", label, as_found ? " (as in the file)" : "");
     lesson->step_count++;
     return step->data;
 }
@@ -156,27 +156,25 @@ static void crossover_steps(kp_steps *steps)
     double reach =
         valve->line_count > 1 ? fmin(valve->lines[0].outside, valve->lines[1].outside) : valve->lines[0].outside;
     double outside = valve->clamp_washer + (reach - valve->clamp_washer) / 3.0;
-    char shim[KP_SIZE_TEXT];
+    char shim[KP_SHIM_TEXT];
     for (int i = 0; i < KP_LESSON_STEPS; i++) {
         char label[KP_PART_TEXT];
+        kp_shim_line small = {.count = 1, .outside = outside, .thickness = thicknesses[i]};
         snprintf(label, sizeof label, "crossover %s",
-                 i == 0 ? "none added" : kp_shim_text(outside, thicknesses[i], steps->system, shim));
+                 i == 0 ? "none added" : kp_shim_text(&small, steps->system, shim));
         kp_damper_data *data = begin_step(steps, i == 0, label);
         if (data == NULL || i == 0) {
             continue;
         }
         kp_valve_data *changed = valve_of(steps, data);
-        kp_shim_line line = changed->lines[0];
         bool good = true;
         if (changed->line_count < 2) {
+            kp_shim_line line = changed->lines[0];
             line.count = changed->lines[0].count / 2;
             changed->lines[0].count -= line.count;
             good = kp_stack_put_in(changed, 1, line);
         }
-        line.count = 1;
-        line.outside = outside;
-        line.thickness = thicknesses[i];
-        if (!good || !kp_stack_put_in(changed, 1, line)) {
+        if (!good || !kp_stack_put_in(changed, 1, small)) {
             steps->status = kp_error_set(steps->error, KP_ANSWER_NO, "the stack has no room for one line more");
         }
     }
@@ -218,13 +216,14 @@ static void thickness_steps(kp_steps *steps)
     const double thinnest = 0.05e-3; /* [m] */
     for (int i = 0; i < KP_LESSON_STEPS; i++) {
         double thickness = face->thickness + (i - 1) * step;
-        char shim[KP_SIZE_TEXT];
+        char shim[KP_SHIM_TEXT];
         char label[KP_PART_TEXT];
+        kp_shim_line changed = *face;
+        changed.thickness = thickness;
         if (thickness < thinnest) {
             continue;
         }
-        snprintf(label, sizeof label, "face %d of %s", face->count,
-                 kp_shim_text(face->outside, thickness, steps->system, shim));
+        snprintf(label, sizeof label, "face %d of %s", face->count, kp_shim_text(&changed, steps->system, shim));
         kp_damper_data *data = begin_step(steps, i == 1, label);
         if (data != NULL) {
             valve_of(steps, data)->lines[0].thickness = i == 1 ? face->thickness : thickness;

@@ -28,17 +28,31 @@
 /* Parts between two neighbouring nodes or tips. */
 enum { PARTS = 6 };
 
-/* A clamped plate reaches from the axis to its edge, a loose ring from its
- * hole. */
+/* A clamped plate reaches from the axis to its edge, a loose ring from its hole. */
 static bool exists(const kp_plate *plate, double rho)
 {
     return rho * (1 - EDGE_ROUNDING) <= plate->outer && (!plate->ring || rho * (1 + EDGE_ROUNDING) >= plate->inner);
 }
 
-/* Whether it can move there: outside its clamp. */
-static bool moves(const kp_plate *plate, double rho)
+bool kp_plate_moves(const kp_plate *plate, double rho)
 {
     return exists(plate, rho) && (plate->ring || rho > plate->inner * (1 + EDGE_ROUNDING));
+}
+
+/* The next plate above one that exists there; plate_count when there is none. */
+static size_t next_above(const kp_stack_workspace *ws, size_t lower, double rho)
+{
+    size_t upper = lower + 1;
+    while (upper < ws->plate_count && !exists(&ws->plates[upper], rho)) {
+        upper++;
+    }
+    return upper;
+}
+
+bool kp_chain_neighbours(const kp_stack_workspace *ws, size_t a, size_t b, double rho)
+{
+    size_t lower = a < b ? a : b;
+    return next_above(ws, lower, rho) == (a < b ? b : a);
 }
 
 static void set_side(const kp_stack_workspace *ws, kp_side *side, int plate, double sign, double rho)
@@ -75,38 +89,39 @@ typedef struct place {
     double allowance; /* [-] */
 } place;
 
-/* Radii looked at: every tip and ring hole, the nodes that do not crowd one,
- * and points between those. */
-static size_t contact_places(const kp_stack_workspace *ws, const kp_mesh_rule *rule, size_t node_count,
-                             const double *nodes, double *radii, place *places)
+/* Radii looked at above one plate: tips and holes of the plates that lie on it there, its own nodes that do not crowd
+   those, and points between. */
+static size_t contact_places(const kp_stack_workspace *ws, const kp_mesh_rule *rule, size_t lower, double *radii,
+                             place *places)
 {
+    const kp_plate *plate = &ws->plates[lower];
     size_t count = 0;
-    double last = rule->clamp;
-    for (size_t i = 0; i < ws->plate_count; i++) {
-        radii[count++] = ws->plates[i].outer;
-        if (ws->plates[i].ring) {
-            radii[count++] = ws->plates[i].inner;
-        } else {
-            last = fmin(last, ws->plates[i].inner);
+    for (size_t j = lower + 1; j < ws->plate_count; j++) {
+        const double edge[2] = {ws->plates[j].outer, ws->plates[j].inner};
+        for (size_t k = 0; k < (ws->plates[j].ring ? 2 : 1); k++) {
+            if (kp_plate_moves(plate, edge[k]) && next_above(ws, lower, edge[k]) == j) {
+                radii[count++] = edge[k];
+            }
         }
     }
     size_t tips = count;
-    for (size_t i = 1; i < node_count; i++) {
+    for (size_t i = plate->ring ? 0 : 1; i < plate->nodes; i++) {
         bool crowded = false;
         for (size_t k = 0; k < tips; k++) {
-            crowded = crowded || fabs(nodes[i] - radii[k]) < 0.1 * kp_mesh_size(rule, nodes[i]);
+            crowded = crowded || fabs(plate->rho[i] - radii[k]) < 0.1 * kp_mesh_size(rule, radii[k]);
         }
-        if (!crowded) {
-            radii[count++] = nodes[i];
+        if (!crowded || i + 1 == plate->nodes) {
+            radii[count++] = plate->rho[i];
         }
     }
     qsort(radii, count, sizeof *radii, compare_double);
     size_t kept = 0;
+    double last = plate->inner;
     for (size_t i = 0; i < count; i++) {
-        if (radii[i] <= last * (1 + EDGE_ROUNDING)) {
+        if (radii[i] <= last * (1 + EDGE_ROUNDING) && !(plate->ring && kept == 0)) {
             continue;
         }
-        for (int part = 1; part < PARTS; part++) {
+        for (int part = 1; part < PARTS && radii[i] > last; part++) {
             places[kept++] = (place){last + (radii[i] - last) * part / PARTS, OVERLAP};
         }
         places[kept++] = (place){radii[i], 0};
@@ -120,20 +135,21 @@ static void add_gap(kp_stack_workspace *ws, int lower, int upper, double rho, do
     kp_gap *gap = &ws->gaps[ws->gap_count++];
     *gap = (kp_gap){.offset = offset, .rho = rho, .lower = lower, .upper = upper, .enabled = true};
     bool rigid_below = lower < 0;
-    bool rigid_above = upper < 0 || !moves(&ws->plates[upper], rho);
+    bool rigid_above = upper < 0 || !kp_plate_moves(&ws->plates[upper], rho);
     set_side(ws, &gap->side[0], rigid_below ? -1 : lower, -1, rho);
     set_side(ws, &gap->side[1], rigid_above ? -1 : upper, +1, rho);
 }
 
 /* The seat holds the face shim over the land's width: at its inner and outer
  * edge and the nodes between. */
-static void add_seat(kp_stack_workspace *ws, const kp_mesh_rule *rule, size_t node_count, const double *nodes)
+static void add_seat(kp_stack_workspace *ws, const kp_mesh_rule *rule)
 {
+    const double *nodes = ws->plates[0].rho;
     double inner = ws->stack.land_inner_radius / ws->length;
     double outer = ws->stack.land_outer_radius / ws->length;
     double dish = ws->stack.dish / ws->height;
     add_gap(ws, KP_CONTACT_SEAT, 0, inner, -dish);
-    for (size_t i = 1; i < node_count; i++) {
+    for (size_t i = 1; i < ws->plates[0].nodes; i++) {
         double margin = 0.1 * kp_mesh_size(rule, nodes[i]);
         if (nodes[i] > inner + margin && nodes[i] < outer - margin) {
             add_gap(ws, KP_CONTACT_SEAT, 0, nodes[i], -dish);
@@ -174,13 +190,7 @@ static void add_above(kp_stack_workspace *ws, size_t lower, size_t place_count, 
     double top = ws->plates[lower].bottom + ws->plates[lower].thickness;
     for (size_t k = 0; k < place_count; k++) {
         double rho = places[k].rho;
-        if (!moves(&ws->plates[lower], rho)) {
-            continue;
-        }
-        size_t upper = lower + 1;
-        while (upper < ws->plate_count && !exists(&ws->plates[upper], rho)) {
-            upper++;
-        }
+        size_t upper = next_above(ws, lower, rho);
         if (upper < ws->plate_count) {
             add_gap(ws, (int)lower, (int)upper, rho, places[k].allowance + ws->plates[upper].bottom - top);
         } else if (isfinite(ceiling_at(ws, rho))) {
@@ -189,22 +199,27 @@ static void add_above(kp_stack_workspace *ws, size_t lower, size_t place_count, 
     }
 }
 
-kp_status kp_contact_build(kp_stack_workspace *ws, const kp_mesh_rule *rule, size_t node_count, const double *nodes,
-                           kp_error *error)
+kp_status kp_contact_build(kp_stack_workspace *ws, const kp_mesh_rule *rule, kp_error *error)
 {
-    size_t most = 2 * ws->plate_count + node_count;
+    size_t most = 0;
+    size_t total = ws->plates[0].nodes + 2;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        size_t here = ws->plates[i].nodes + 2 * ws->plate_count;
+        most = here > most ? here : most;
+        total += PARTS * here;
+    }
     double *radii = malloc(most * sizeof *radii);
     place *places = malloc(PARTS * most * sizeof *places);
-    ws->gaps = malloc((ws->plate_count * PARTS * most + node_count + 2) * sizeof *ws->gaps);
+    ws->gaps = malloc(total * sizeof *ws->gaps);
     if (!radii || !places || !ws->gaps) {
         free(radii);
         free(places);
         return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for its contacts");
     }
-    size_t place_count = contact_places(ws, rule, node_count, nodes, radii, places);
     ws->gap_count = 0;
-    add_seat(ws, rule, node_count, nodes);
+    add_seat(ws, rule);
     for (size_t lower = 0; lower < ws->plate_count; lower++) {
+        size_t place_count = contact_places(ws, rule, lower, radii, places);
         add_above(ws, lower, place_count, places);
     }
     free(radii);

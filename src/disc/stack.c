@@ -10,10 +10,9 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Newton ends when the step would lower the energy by less than this part of
-   it. [-] The step is taken all the same, and Newton squares what is left:
-   lifts are then right to some 1e-11. */
-#define DECREMENT_ENOUGH 1e-13
+/* Newton ends when the step would lower the energy by less than this part of it. [-] That is a lift wrong by some 1e-5;
+   the step is taken all the same, and Newton squares what is left: lifts are then right to some 1e-9. */
+#define DECREMENT_ENOUGH 1e-10
 /* Below this part the energies differ by rounding only and the full step is
  * taken unseen. [-] */
 #define DECREMENT_ROUNDING 1e-10
@@ -206,12 +205,85 @@ static void keep(kp_stack_workspace *ws, bool put_back)
 
 static void set_seat(kp_stack_workspace *ws, kp_seat seat)
 {
+    if (seat != ws->seat) {
+        ws->past_count = 0;
+    }
     ws->seat = seat;
     for (size_t g = 0; g < ws->gap_count; g++) {
         if (ws->gaps[g].lower == KP_CONTACT_SEAT) {
             ws->gaps[g].enabled = seat == KP_SEAT_HOLDS;
         }
     }
+}
+
+/* Pressures of neighbouring solutions may differ by this factor for a prediction, and their steps be unlike by that. */
+#define PREDICT_RATIO  2.0
+#define PREDICT_UNLIKE 3.0
+
+/* Lagrange's weights of the three latest solutions at the target, in ln(pressure): lifts there go as powers. False when
+   the three do not lie well for it. */
+static bool predict_weights(const kp_stack_workspace *ws, double from, double target, double weight[3])
+{
+    if (ws->past_count < 2 || !(ws->past_pressure[1] > 0) || !(target > from)) {
+        return false;
+    }
+    double x0 = log(ws->past_pressure[1]);
+    double x1 = log(ws->past_pressure[0]);
+    double x2 = log(from);
+    double x = log(target);
+    double step = x - x2;
+    bool well = x1 > x0 && x2 > x1 && step < log(PREDICT_RATIO) && step < PREDICT_UNLIKE * (x2 - x1) &&
+                step < PREDICT_UNLIKE * (x1 - x0) && x1 - x0 < PREDICT_UNLIKE * (x2 - x1) &&
+                x2 - x1 < log(PREDICT_RATIO);
+    if (!well) {
+        return false;
+    }
+    weight[0] = (x - x0) * (x - x1) / ((x2 - x0) * (x2 - x1));
+    weight[1] = (x - x0) * (x - x2) / ((x1 - x0) * (x1 - x2));
+    weight[2] = (x - x1) * (x - x2) / ((x0 - x1) * (x0 - x2));
+    return true;
+}
+
+/* Newton from where the three latest solutions point. Such a state may overlap a little; its first step is a full one.
+   When it fails the state is what it was. */
+static bool predict(kp_stack_workspace *ws, double from, double target)
+{
+    double weight[3];
+    if (!predict_weights(ws, from, target, weight)) {
+        return false;
+    }
+    keep(ws, false);
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate *plate = &ws->plates[i];
+        for (size_t k = 0; k < KP_NODE_DOFS * plate->nodes; k++) {
+            plate->state[k] =
+                weight[0] * plate->state[k] + weight[1] * plate->past[0][k] + weight[2] * plate->past[1][k];
+        }
+        kp_plate_condense(plate, plate->state);
+    }
+    ws->pressure = target;
+    ws->record.load_steps++;
+    if (newton(ws)) {
+        return true;
+    }
+    keep(ws, true);
+    ws->pressure = from;
+    return false;
+}
+
+/* The solution that `start` holds becomes the latest past one. */
+static void remember(kp_stack_workspace *ws, double from)
+{
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate *plate = &ws->plates[i];
+        double *oldest = plate->past[1];
+        plate->past[1] = plate->past[0];
+        plate->past[0] = plate->start;
+        plate->start = oldest;
+    }
+    ws->past_pressure[1] = ws->past_pressure[0];
+    ws->past_pressure[0] = from;
+    ws->past_count = ws->past_count < 2 ? ws->past_count + 1 : 2;
 }
 
 /* From the state at `from` to the target, halving the load step where Newton
@@ -273,11 +345,19 @@ kp_status kp_stack_solve(kp_stack_workspace *ws, double pressure, kp_seat seat, 
     set_seat(ws, seat);
     double from = ws->solved ? ws->pressure : 0;
     ws->pressure = from;
-    bool open = ws->solved && is_open(ws);
-    bool done = open && follow(ws, from, target);
+    bool done = false;
+    if (ws->solved && is_open(ws)) {
+        done = predict(ws, from, target) || follow(ws, from, target);
+        if (done && ws->record.load_steps == 1) {
+            remember(ws, from);
+        } else {
+            ws->past_count = 0;
+        }
+    }
     for (int attempt = 0; !done && attempt < 2; attempt++) {
         /* First at the target itself, then from no load. */
         ws->pressure = attempt == 0 ? target : 0;
+        ws->past_count = 0;
         done = restart(ws) && follow(ws, ws->pressure, target);
     }
     ws->solved = done;

@@ -61,15 +61,16 @@ typedef struct kp_plate {
     double *slip_factor;        /* the same with the clamp held too, for slip > 0 */
     bool sticks;                /* that friction holds, at the state last condensed */
 
-    double *state;  /* [4 nodes] equilibrium so far                           */
-    double *rest;   /* [4 nodes] low end of a stress cycle                    */
-    double *start;  /* [4 nodes] state at the start of a load step            */
-    double *trial;  /* [4 nodes] of the line search                           */
-    double *force;  /* [4 nodes] minus the gradient of the energy, U part 0   */
-    double *step;   /* [4 nodes] Newton step                                  */
-    double *load;   /* [4 nodes] work of unit pressure, U part 0; zero but for the
-                       face shim */
-    double *factor; /* [4 nodes][KP_JOINT_ROW]                                */
+    double *state;   /* [4 nodes] equilibrium so far                           */
+    double *rest;    /* [4 nodes] low end of a stress cycle                    */
+    double *past[2]; /* [4 nodes] the solutions before the state, latest first */
+    double *start;   /* [4 nodes] state at the start of a load step            */
+    double *trial;   /* [4 nodes] of the line search                           */
+    double *force;   /* [4 nodes] minus the gradient of the energy, U part 0   */
+    double *step;    /* [4 nodes] Newton step                                  */
+    double *load;    /* [4 nodes] work of unit pressure, U part 0; zero but for the
+                        face shim */
+    double *factor;  /* [4 nodes][KP_JOINT_ROW]                                */
 } kp_plate;
 
 /* Everything constant of a plate whose nodes, stiffness and outer radius are
@@ -160,8 +161,10 @@ struct kp_stack_workspace {
     kp_gap *gaps;
     kp_programme programme;
     unsigned stamp;
-    double pack;     /* [-] height of the clamped pack's far face, over t0 */
-    double pressure; /* [-] of the state               */
+    double pack;             /* [-] height of the clamped pack's far face, over t0 */
+    double pressure;         /* [-] of the state               */
+    double past_pressure[2]; /* [-] of the solutions before it, latest first */
+    size_t past_count;
     kp_seat seat;
     bool solved;
     double seat_shape[4]; /* face shim at the land's inner edge */
@@ -179,8 +182,10 @@ const kp_plate *kp_stack_plate(const kp_stack_workspace *workspace, size_t disc)
 double kp_von_mises(double radial, double hoop);
 double kp_stack_sample(const kp_stack_workspace *workspace, const kp_plate *plate, const double *state, size_t k,
                        kp_disc_stress *out);
-kp_status kp_contact_build(kp_stack_workspace *workspace, const kp_mesh_rule *rule, size_t node_count,
-                           const double *nodes, kp_error *error);
+kp_status kp_contact_build(kp_stack_workspace *workspace, const kp_mesh_rule *rule, kp_error *error);
+/* Whether a plate reaches there outside its clamp; whether two plates face each other there. */
+bool kp_plate_moves(const kp_plate *plate, double rho);
+bool kp_chain_neighbours(const kp_stack_workspace *workspace, size_t a, size_t b, double rho);
 double kp_gap_value(const kp_stack_workspace *workspace, const kp_gap *gap, bool with_step);
 
 kp_status kp_programme_begin(kp_programme *programme, size_t gaps, kp_error *error);

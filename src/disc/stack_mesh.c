@@ -15,66 +15,71 @@ enum { ELEMENTS_DEFAULT = 12, ELEMENTS_MOST = 400 };
 /* Breakpoints nearer to each other than this part of an element are one. [-] A disc's own edge is never moved. */
 #define BREAKPOINT_CROWD 0.3
 
-static int descending(const void *a, const void *b)
+/* Radii that a plate should have a node at: where a neighbour in the chain begins or ends, and on the face shim where
+   the pressure does. */
+static size_t wishes_of(const kp_stack_workspace *ws, size_t i, double *wish)
 {
-    double x = *(const double *)a;
-    double y = *(const double *)b;
-    return (x < y) - (x > y);
-}
-
-/* Breakpoints of the whole stack, ascending: clamp, every tip, land and port
- * radii that do not crowd those. */
-static size_t breakpoints_of(const kp_stack_workspace *ws, const kp_mesh_rule *rule, double *at)
-{
-    double wish[KP_MAX_NODES];
-    size_t wishes = 0;
-    for (size_t i = 0; i < ws->plate_count && wishes + 5 < KP_MAX_NODES; i++) {
-        wish[wishes++] = ws->plates[i].outer;
-        if (ws->plates[i].ring) {
-            wish[wishes++] = ws->plates[i].inner;
-        }
-    }
-    qsort(wish, wishes, sizeof *wish, descending);
-    wish[wishes++] = ws->stack.land_inner_radius / ws->length;
-    wish[wishes++] = ws->stack.land_outer_radius / ws->length;
-    wish[wishes++] = ws->stack.port_inner_radius / ws->length;
+    const kp_plate *plate = &ws->plates[i];
     size_t count = 0;
-    at[count++] = rule->clamp;
-    for (size_t k = 0; k < wishes; k++) {
-        bool crowded = false;
-        for (size_t i = 0; i < count; i++) {
-            crowded = crowded || fabs(wish[k] - at[i]) < BREAKPOINT_CROWD * kp_mesh_size(rule, wish[k]);
-        }
-        if (!crowded && wish[k] > rule->clamp && count < KP_MAX_NODES / 2) {
-            at[count++] = wish[k];
+    for (size_t j = 0; j < ws->plate_count && count + 5 < KP_MAX_NODES / 2; j++) {
+        const double edge[2] = {ws->plates[j].outer, ws->plates[j].inner};
+        for (size_t k = 0; k < (ws->plates[j].ring ? 2 : 1) && j != i; k++) {
+            if (kp_plate_moves(plate, edge[k]) && kp_chain_neighbours(ws, i, j, edge[k])) {
+                wish[count++] = edge[k];
+            }
         }
     }
-    for (size_t i = 1; i < count; i++) { /* insertion sort: few and nearly sorted */
-        for (size_t k = i; k > 0 && at[k] < at[k - 1]; k--) {
-            double swap = at[k];
-            at[k] = at[k - 1];
-            at[k - 1] = swap;
-        }
+    if (i == 0) {
+        wish[count++] = ws->stack.land_inner_radius / ws->length;
+        wish[count++] = ws->stack.land_outer_radius / ws->length;
+        wish[count++] = ws->stack.port_inner_radius / ws->length;
     }
     return count;
 }
 
-/* The plate's own nodes: its inner edge, the common breakpoints inside it, and
- * its outer edge. */
-static size_t nodes_of(const kp_mesh_rule *rule, size_t count, const double *at, double inner, double outer,
-                       double *nodes)
+/* Adds a node unless it crowds one that is there. nodes ascending. */
+static size_t add_node(const kp_mesh_rule *rule, double rho, double *nodes, size_t count)
 {
-    double own[KP_MAX_NODES];
-    size_t n = 0;
-    own[n++] = inner;
-    for (size_t i = 0; i < count && at[i] < outer; i++) {
-        double crowd = BREAKPOINT_CROWD * kp_mesh_size(rule, at[i]);
-        if (at[i] - inner >= crowd && outer - at[i] >= crowd) {
-            own[n++] = at[i];
-        }
+    double crowd = BREAKPOINT_CROWD * kp_mesh_size(rule, rho);
+    size_t at = 0;
+    while (at < count && nodes[at] < rho) {
+        at++;
     }
-    own[n++] = outer;
-    return kp_mesh_nodes(rule, n, own, KP_MAX_NODES, nodes);
+    bool crowded = at == 0 || at == count || rho - nodes[at - 1] < crowd || nodes[at] - rho < crowd;
+    if (crowded || count >= KP_MAX_NODES) {
+        return count;
+    }
+    memmove(nodes + at + 1, nodes + at, (count - at) * sizeof *nodes);
+    nodes[at] = rho;
+    return count + 1;
+}
+
+/* The plate's own nodes: its edges, its wishes, and the common ones between. */
+static size_t nodes_of(const kp_stack_workspace *ws, const kp_mesh_rule *rule, size_t i, size_t common_count,
+                       const double *common, double *nodes)
+{
+    double wish[KP_MAX_NODES];
+    size_t wishes = wishes_of(ws, i, wish);
+    nodes[0] = ws->plates[i].inner;
+    nodes[1] = ws->plates[i].outer;
+    size_t count = 2;
+    for (size_t k = 0; k < wishes; k++) {
+        count = add_node(rule, wish[k], nodes, count);
+    }
+    for (size_t k = 0; k < common_count; k++) {
+        count = add_node(rule, common[k], nodes, count);
+    }
+    return count;
+}
+
+/* Nodes that all plates share where nothing else is wished for. */
+static size_t common_nodes(const kp_stack_workspace *ws, const kp_mesh_rule *rule, double *nodes)
+{
+    double ends[2] = {rule->clamp, 1};
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        ends[0] = fmin(ends[0], ws->plates[i].inner);
+    }
+    return kp_mesh_nodes(rule, 2, ends, KP_MAX_NODES, nodes);
 }
 
 /* Doubles that a plate of some nodes needs; the same walk lays the arrays out
@@ -101,6 +106,8 @@ static size_t lay_out(kp_plate *p, double *base)
     TAKE(p->slip_factor, 2 * n * KP_FIELD_ROW);
     TAKE(p->state, 4 * n);
     TAKE(p->rest, 4 * n);
+    TAKE(p->past[0], 4 * n);
+    TAKE(p->past[1], 4 * n);
     TAKE(p->start, 4 * n);
     TAKE(p->trial, 4 * n);
     TAKE(p->force, 4 * n);
@@ -196,12 +203,12 @@ static kp_status give_forward(kp_stack_workspace *ws, kp_error *error)
 
 static kp_status make_plates(kp_stack_workspace *ws, const kp_mesh_rule *rule, bool alone, kp_error *error)
 {
-    double at[KP_MAX_NODES];
+    double common[KP_MAX_NODES];
     double nodes[KP_MAX_NODES];
-    size_t breakpoints = breakpoints_of(ws, rule, at);
+    size_t common_count = common_nodes(ws, rule, common);
     size_t total = 0;
     for (size_t i = 0; i < ws->plate_count; i++) {
-        ws->plates[i].nodes = nodes_of(rule, breakpoints, at, ws->plates[i].inner, ws->plates[i].outer, nodes);
+        ws->plates[i].nodes = nodes_of(ws, rule, i, common_count, common, nodes);
         total += lay_out(&ws->plates[i], NULL);
     }
     ws->arena = calloc(total, sizeof(double));
@@ -212,15 +219,14 @@ static kp_status make_plates(kp_stack_workspace *ws, const kp_mesh_rule *rule, b
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
         base += lay_out(plate, base);
-        nodes_of(rule, breakpoints, at, plate->inner, plate->outer, nodes);
+        nodes_of(ws, rule, i, common_count, common, nodes);
         memcpy(plate->rho, nodes, plate->nodes * sizeof *nodes);
         kp_plate_prepare(plate);
     }
     if (alone) {
         return KP_OK;
     }
-    size_t count = kp_mesh_nodes(rule, breakpoints, at, KP_MAX_NODES, nodes);
-    kp_status status = kp_contact_build(ws, rule, count, nodes, error);
+    kp_status status = kp_contact_build(ws, rule, error);
     return status == KP_OK ? give_forward(ws, error) : status;
 }
 

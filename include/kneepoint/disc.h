@@ -145,8 +145,10 @@ kp_status kp_stack_solve(kp_stack_workspace *workspace, double pressure, kp_seat
 /** Lift of a disc (index in the caller's array) at radius r, from the clamp
  * plane, at the last solution [m]. */
 double kp_stack_lift_at(const kp_stack_workspace *workspace, size_t disc, double r);
-/** d(lift of the face shim at the land's inner edge)/d(pressure) at the last
- * solution [m/Pa]. */
+/** Lift of the face shim's lower face at the land's inner edge, from the clamp plane, at the last solution [m]: what
+    the seat sees. It is t w'^2/4 less than the middle surface's. */
+double kp_stack_seat_lift(const kp_stack_workspace *workspace);
+/** d(seat lift)/d(pressure) at the last solution [m/Pa]. Uses the workspace's scratch. */
 double kp_stack_seat_compliance(kp_stack_workspace *workspace);
 /** Force the seat puts on the face shim [N], >= 0. */
 double kp_stack_seat_force(const kp_stack_workspace *workspace);

@@ -105,9 +105,9 @@ kp_status kp_sample_variance_share(size_t n, const double *a, const double *b, c
 /** In-place Cholesky; false when a pivot is not positive (then a is spoilt). */
 bool kp_banded_factor(size_t n, size_t width, double *a);
 /** L y = b for rows >= first (b zero before first); in place. */
-void kp_banded_forward(size_t n, size_t width, const double *factor, size_t first, double *b);
+void kp_banded_forward(size_t n, size_t width, const double *lower, size_t first, double *b);
 /** L^T x = y; in place. */
-void kp_banded_backward(size_t n, size_t width, const double *factor, double *b);
+void kp_banded_backward(size_t n, size_t width, const double *lower, double *b);
 
 /* ---- interpolation (hermite.c) ----------------------------------------------------------------------------- */
 

@@ -147,7 +147,7 @@ static kp_status solve_row(const kp_lift_study *study, double pressure, bool fre
     if (status != KP_OK) {
         return status;
     }
-    row->seat_lift = kp_stack_lift_at(study->workspace, 0, stack->land_inner_radius);
+    row->seat_lift = kp_stack_seat_lift(study->workspace);
     row->opening = row->held ? 0.0 : fmax(0.0, row->seat_lift - stack->dish);
     row->edge_lift = kp_stack_lift_at(study->workspace, 0, stack->discs[0].outer_radius);
     row->peak_stress = 0.0;

@@ -12,7 +12,13 @@
    lift. So there are points between the nodes too. There, and only there, an
    overlap of OVERLAP is allowed for, since two cubics held together at every
    point of an element would be held too often. The set of admissible lifts
-   stays convex and the same at every load. */
+   stays convex and the same at every load.
+
+   Faces touch, not middle surfaces. A plate of thickness t that is tilted by w' stands t w'^2/4 further out on each
+   side than one that is flat, so that gap = gap at rest + w_above - w_below - (t_above w_above'^2 + t_below
+   w_below'^2)/4, and by virtual work a contact force also turns each plate by t w'/2 times itself. Left out, stacks
+   come out 0.2 to 0.6 % softer than in finite elements; with it, within 0.2 %. The tilt is taken from the state of the
+   last linearisation, which follows Newton's last steps: each programme still sees straight gaps. */
 #include "stack_internal.h"
 
 #include <math.h>
@@ -21,10 +27,11 @@
 /* A plate exists at its own edge, and rounding must not cut its tip off. [-]
  * relative */
 #define EDGE_ROUNDING 1e-12
-/* Overlap allowed between the nodes. [-] of the face shim's thickness: 0.04 um
- * of a 0.2 mm shim, below its roughness.
- */
-#define OVERLAP 2e-4
+/* Overlap allowed between the nodes. [-] of the face shim's thickness: 0.04 um of a 0.2 mm shim, below its roughness;
+   at largest lifts below FULL_LIFT (of that thickness) in proportion, but for the least share. */
+#define OVERLAP     2e-4
+#define FULL_LIFT   0.5
+#define LEAST_SHARE 0.01
 /* Parts between two neighbouring nodes or tips. */
 enum { PARTS = 6 };
 
@@ -49,6 +56,21 @@ static size_t next_above(const kp_stack_workspace *ws, size_t lower, double rho)
     return upper;
 }
 
+size_t kp_ceiling_rims(const kp_stack_workspace *ws, double *rims)
+{
+    size_t count = 0;
+    rims[count++] = ws->stack.clamp_radius / ws->length;
+    for (size_t i = 0; i < ws->stack.stop_count; i++) {
+        rims[count++] = ws->stack.stop_radius[i] / ws->length;
+    }
+    return count;
+}
+
+bool kp_faces_ceiling(const kp_stack_workspace *ws, size_t plate, double rho)
+{
+    return next_above(ws, plate, rho) == ws->plate_count;
+}
+
 bool kp_chain_neighbours(const kp_stack_workspace *ws, size_t a, size_t b, double rho)
 {
     size_t lower = a < b ? a : b;
@@ -62,17 +84,72 @@ static void set_side(const kp_stack_workspace *ws, kp_side *side, int plate, dou
     if (plate < 0) {
         return;
     }
-    size_t element = kp_plate_shape(&ws->plates[plate], rho, side->shape, NULL, NULL);
+    size_t element = kp_plate_shape(&ws->plates[plate], rho, side->value, side->slope, NULL);
     side->base = KP_NODE_DOFS * element;
     static const size_t local[4] = {0, 1, 4, 5};
-    /* At a node only its own value counts; rounding in s must not drag the other
-     * three along. */
+    double h = ws->plates[plate].rho[element + 1] - ws->plates[plate].rho[element];
+    /* At a node only its own value and slope count; rounding must not drag the other node along. */
     side->first = side->base + 5;
     for (size_t i = 4; i-- > 0;) {
-        if (fabs(side->shape[i]) < EDGE_ROUNDING) {
-            side->shape[i] = 0;
-        } else {
+        side->value[i] = fabs(side->value[i]) < EDGE_ROUNDING * (i % 2 ? h : 1) ? 0 : side->value[i];
+        side->slope[i] = fabs(side->slope[i]) < EDGE_ROUNDING / (i % 2 ? 1 : h) ? 0 : side->slope[i];
+        side->shape[i] = sign * side->value[i];
+        if (side->value[i] != 0 || side->slope[i] != 0) {
             side->first = side->base + local[i];
+        }
+    }
+}
+
+/* Share of the overlap that the state's lifts allow for; all of it before anything has lifted. */
+static double overlap_share(const kp_stack_workspace *ws)
+{
+    double most = 0;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        const kp_plate *plate = &ws->plates[i];
+        most = fmax(most, plate->ring ? 0 : fabs(plate->state[KP_NODE_DOFS * (plate->nodes - 1)]));
+    }
+    return most > 0 ? fmin(1, fmax(LEAST_SHARE, most / FULL_LIFT)) : 1;
+}
+
+void kp_contact_linearise(kp_stack_workspace *ws, double part)
+{
+    double share_of_overlap = overlap_share(ws);
+    double scale = ws->height * ws->height / (ws->length * ws->length);
+    for (size_t g = 0; g < ws->gap_count; g++) {
+        kp_gap *gap = &ws->gaps[g];
+        gap->offset = gap->rest + share_of_overlap * gap->allowance;
+        for (size_t k = 0; k < 2; k++) {
+            kp_side *side = &gap->side[k];
+            if (side->plate < 0 || ws->plates[side->plate].ring) {
+                continue;
+            }
+            const kp_plate *plate = &ws->plates[side->plate];
+            const double *q = plate->state + side->base;
+            const double *d = side->slope;
+            double tilt = d[0] * q[0] + d[1] * q[1] + d[2] * q[4] + d[3] * q[5];
+            side->tilt += part * (tilt - side->tilt);
+            double share = scale * plate->thickness / 2 * side->tilt;
+            gap->offset += share * side->tilt / 2;
+            for (size_t i = 0; i < 4; i++) {
+                side->shape[i] = side->sign * side->value[i] - share * d[i];
+            }
+        }
+    }
+}
+
+/* A contact force F adds F x t w'^2/4 to the potential (see above): its second derivative, at the forces of the last
+   step. */
+void kp_contact_add_tilt(kp_stack_workspace *ws, size_t plate)
+{
+    double scale = ws->height * ws->height / (ws->length * ws->length);
+    for (size_t i = 0; i < ws->programme.count; i++) {
+        size_t g = ws->programme.active[i];
+        for (size_t k = 0; k < 2; k++) {
+            const kp_side *side = &ws->gaps[g].side[k];
+            if (side->plate == (int)plate && !ws->plates[plate].ring) {
+                kp_plate_add_tilt(&ws->plates[plate], side->base, side->slope,
+                                  ws->programme.multiplier[g] * scale * ws->plates[plate].thickness / 2);
+            }
         }
     }
 }
@@ -104,6 +181,13 @@ static size_t contact_places(const kp_stack_workspace *ws, const kp_mesh_rule *r
             }
         }
     }
+    double rims[KP_STOP_POINTS + 1];
+    size_t rim_count = kp_ceiling_rims(ws, rims);
+    for (size_t k = 0; k < rim_count; k++) {
+        if (kp_plate_moves(plate, rims[k]) && kp_faces_ceiling(ws, lower, rims[k])) {
+            radii[count++] = rims[k];
+        }
+    }
     size_t tips = count;
     for (size_t i = plate->ring ? 0 : 1; i < plate->nodes; i++) {
         bool crowded = false;
@@ -122,7 +206,9 @@ static size_t contact_places(const kp_stack_workspace *ws, const kp_mesh_rule *r
             continue;
         }
         for (int part = 1; part < PARTS && radii[i] > last; part++) {
-            places[kept++] = (place){last + (radii[i] - last) * part / PARTS, OVERLAP};
+            double rho = last + (radii[i] - last) * part / PARTS;
+            double near = plate->ring ? 1 : fmin(1, 2 * (rho - rule->clamp) / rule->span);
+            places[kept++] = (place){rho, OVERLAP * near * near};
         }
         places[kept++] = (place){radii[i], 0};
         last = radii[i];
@@ -130,10 +216,17 @@ static size_t contact_places(const kp_stack_workspace *ws, const kp_mesh_rule *r
     return kept;
 }
 
-static void add_gap(kp_stack_workspace *ws, int lower, int upper, double rho, double offset)
+static void add_gap(kp_stack_workspace *ws, int lower, int upper, place at, double rest)
 {
+    double rho = at.rho;
     kp_gap *gap = &ws->gaps[ws->gap_count++];
-    *gap = (kp_gap){.offset = offset, .rho = rho, .lower = lower, .upper = upper, .enabled = true};
+    *gap = (kp_gap){.rest = rest,
+                    .allowance = at.allowance,
+                    .offset = rest + at.allowance,
+                    .rho = rho,
+                    .lower = lower,
+                    .upper = upper,
+                    .enabled = true};
     bool rigid_below = lower < 0;
     bool rigid_above = upper < 0 || !kp_plate_moves(&ws->plates[upper], rho);
     set_side(ws, &gap->side[0], rigid_below ? -1 : lower, -1, rho);
@@ -148,15 +241,15 @@ static void add_seat(kp_stack_workspace *ws, const kp_mesh_rule *rule)
     double inner = ws->stack.land_inner_radius / ws->length;
     double outer = ws->stack.land_outer_radius / ws->length;
     double dish = ws->stack.dish / ws->height;
-    add_gap(ws, KP_CONTACT_SEAT, 0, inner, -dish);
+    add_gap(ws, KP_CONTACT_SEAT, 0, (place){inner, 0}, -dish);
     for (size_t i = 1; i < ws->plates[0].nodes; i++) {
         double margin = 0.1 * kp_mesh_size(rule, nodes[i]);
         if (nodes[i] > inner + margin && nodes[i] < outer - margin) {
-            add_gap(ws, KP_CONTACT_SEAT, 0, nodes[i], -dish);
+            add_gap(ws, KP_CONTACT_SEAT, 0, (place){nodes[i], 0}, -dish);
         }
     }
     if (outer > inner * (1 + EDGE_ROUNDING)) {
-        add_gap(ws, KP_CONTACT_SEAT, 0, outer, -dish);
+        add_gap(ws, KP_CONTACT_SEAT, 0, (place){outer, 0}, -dish);
     }
 }
 
@@ -192,9 +285,9 @@ static void add_above(kp_stack_workspace *ws, size_t lower, size_t place_count, 
         double rho = places[k].rho;
         size_t upper = next_above(ws, lower, rho);
         if (upper < ws->plate_count) {
-            add_gap(ws, (int)lower, (int)upper, rho, places[k].allowance + ws->plates[upper].bottom - top);
+            add_gap(ws, (int)lower, (int)upper, places[k], ws->plates[upper].bottom - top);
         } else if (isfinite(ceiling_at(ws, rho))) {
-            add_gap(ws, (int)lower, KP_CONTACT_STOP, rho, places[k].allowance + ceiling_at(ws, rho) - top);
+            add_gap(ws, (int)lower, KP_CONTACT_STOP, places[k], ceiling_at(ws, rho) - top);
         }
     }
 }
@@ -204,7 +297,7 @@ kp_status kp_contact_build(kp_stack_workspace *ws, const kp_mesh_rule *rule, kp_
     size_t most = 0;
     size_t total = ws->plates[0].nodes + 2;
     for (size_t i = 0; i < ws->plate_count; i++) {
-        size_t here = ws->plates[i].nodes + 2 * ws->plate_count;
+        size_t here = ws->plates[i].nodes + 2 * ws->plate_count + KP_STOP_POINTS + 1;
         most = here > most ? here : most;
         total += PARTS * here;
     }
@@ -237,13 +330,12 @@ double kp_gap_value(const kp_stack_workspace *ws, const kp_gap *gap, bool with_s
         }
         const kp_plate *plate = &ws->plates[side->plate];
         const double *q = plate->state + side->base;
-        const double *n = side->shape;
-        double lift = n[0] * q[0] + n[1] * q[1] + n[2] * q[4] + n[3] * q[5];
+        const double *c = side->shape;
+        value += c[0] * q[0] + c[1] * q[1] + c[2] * q[4] + c[3] * q[5];
         if (with_step) {
             q = plate->step + side->base;
-            lift += n[0] * q[0] + n[1] * q[1] + n[2] * q[4] + n[3] * q[5];
+            value += c[0] * q[0] + c[1] * q[1] + c[2] * q[4] + c[3] * q[5];
         }
-        value += side->sign * lift;
     }
     return value;
 }

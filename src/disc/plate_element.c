@@ -397,7 +397,7 @@ static void tangent_element(kp_plate *plate, size_t e, bool clamp_tension)
     }
 }
 
-static bool factor_joint(kp_plate *plate)
+bool kp_plate_factor(kp_plate *plate)
 {
     size_t joint = KP_NODE_DOFS * plate->nodes;
     if (plate->ring) {
@@ -415,17 +415,27 @@ static bool factor_joint(kp_plate *plate)
     return kp_banded_factor(joint, KP_JOINT_WIDTH, plate->factor);
 }
 
-bool kp_plate_tangent(kp_plate *plate, bool clamp_tension)
+void kp_plate_assemble(kp_plate *plate, bool clamp_tension)
 {
     constant_part(plate);
     for (size_t e = 0; e + 1 < plate->nodes; e++) {
         tangent_element(plate, e, clamp_tension);
     }
-    return factor_joint(plate);
 }
 
-bool kp_plate_linear_tangent(kp_plate *plate)
+void kp_plate_assemble_linear(kp_plate *plate)
 {
     constant_part(plate);
-    return factor_joint(plate);
+}
+
+void kp_plate_add_tilt(kp_plate *plate, size_t base, const double slope[4], double stiffness)
+{
+    double *rows = plate->factor + base * KP_JOINT_ROW;
+    for (size_t i = 0; i < 4; i++) {
+        for (size_t j = 0; j <= i; j++) {
+            size_t a = lift_local[i];
+            size_t b = lift_local[j];
+            rows[a * KP_JOINT_ROW + b + KP_JOINT_WIDTH - a] += stiffness * slope[i] * slope[j];
+        }
+    }
 }

@@ -107,7 +107,7 @@ static void make_forward(kp_stack_workspace *ws, kp_gap *gap)
         memset(side->forward + side->first, 0, (n - side->first) * sizeof *side->forward);
         for (size_t i = 0; i < 4; i++) {
             if (side->shape[i] != 0 && !kp_plate_fixes(plate, side->base + local_unknown[i])) {
-                side->forward[side->base + local_unknown[i]] = side->sign * side->shape[i];
+                side->forward[side->base + local_unknown[i]] = side->shape[i];
             }
         }
         kp_banded_forward(n, KP_JOINT_WIDTH, plate->factor, side->first, side->forward);
@@ -260,7 +260,7 @@ static void take_step(kp_stack_workspace *ws, bool loads_only)
             }
             double *step = ws->plates[side->plate].step + side->base;
             for (size_t i = 0; i < 4; i++) {
-                step[local_unknown[i]] += m * side->sign * side->shape[i];
+                step[local_unknown[i]] += m * side->shape[i];
             }
         }
     }

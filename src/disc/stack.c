@@ -13,6 +13,8 @@
 /* Newton ends when the step would lower the energy by less than this part of it. [-] That is a lift wrong by some 1e-5;
    the step is taken all the same, and Newton squares what is left: lifts are then right to some 1e-9. */
 #define DECREMENT_ENOUGH 1e-10
+/* Below this part the state is near the answer. [-] A lift wrong by about a per cent. */
+#define DECREMENT_NEAR 1e-4
 /* Below this part the energies differ by rounding only and the full step is
  * taken unseen. [-] */
 #define DECREMENT_ROUNDING 1e-10
@@ -25,7 +27,9 @@
  */
 #define OPEN_ENOUGH 1e-9
 
-enum { NEWTON_MOST = 80, SEARCH_MOST = 40, HALVINGS_MOST = 12 };
+/* NEWTON_PATIENCE: steps after which the tilt is taken anew only where the problem with a fixed one is solved, and
+   moved half the way: a ring that is twisted over a corner goes to and fro otherwise. */
+enum { NEWTON_MOST = 80, NEWTON_PATIENCE = 16, SEARCH_MOST = 40, HALVINGS_MOST = 12 };
 
 static double potential(const kp_stack_workspace *ws, bool trial)
 {
@@ -76,8 +80,15 @@ static bool make_tangents(kp_stack_workspace *ws)
 {
     ws->stamp++;
     for (size_t i = 0; i < ws->plate_count; i++) {
-        kp_plate_force(&ws->plates[i], ws->pressure);
-        if (!kp_plate_tangent(&ws->plates[i], false) && !kp_plate_tangent(&ws->plates[i], true)) {
+        kp_plate *plate = &ws->plates[i];
+        kp_plate_force(plate, ws->pressure);
+        bool done = false;
+        for (int attempt = 0; attempt < 2 && !done; attempt++) {
+            kp_plate_assemble(plate, attempt > 0);
+            kp_contact_add_tilt(ws, i);
+            done = kp_plate_factor(plate);
+        }
+        if (!done) {
             return false;
         }
     }
@@ -144,30 +155,35 @@ static double energy_scale(const kp_stack_workspace *ws)
     return energy + fabs(work);
 }
 
-static bool newton(kp_stack_workspace *ws)
+/* near: the state is a good prediction. The tilt of the faces is taken anew at each step that starts near the answer;
+   such a step is taken in full, as is one from a state that is not open (the seat has just been put under the stack).
+ */
+static bool newton(kp_stack_workspace *ws, bool near)
 {
     for (int step = 0; step < NEWTON_MOST; step++) {
+        if (near) {
+            kp_contact_linearise(ws, step < NEWTON_PATIENCE ? 1 : 0.5);
+        }
         if (!make_tangents(ws) || !kp_programme_solve(ws)) {
             return false;
         }
         ws->record.newton_steps++;
         promise fall = promise_of(ws);
-        double scale = energy_scale(ws);
-        double size = fabs(fall.size) / scale;
+        double size = fabs(fall.size) / energy_scale(ws);
         if (!isfinite(size)) {
             return false;
         }
-        /* From a state that is not open (the seat has just been put under the stack) only the full step leads back. */
-        if (size <= DECREMENT_ROUNDING || !is_open(ws)) {
+        if (near || size <= DECREMENT_ROUNDING || !is_open(ws)) {
             make_trial(ws, 1);
         } else if (!search(ws, fall.slope)) {
             return false;
         }
         accept_trial(ws);
         ws->record.residual = size;
-        if (size <= DECREMENT_ENOUGH) {
+        if (near && size <= DECREMENT_ENOUGH) {
             return true;
         }
+        near = size <= (step < NEWTON_PATIENCE ? DECREMENT_NEAR : DECREMENT_ENOUGH);
     }
     return false;
 }
@@ -181,8 +197,13 @@ static bool restart(kp_stack_workspace *ws)
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
         memset(plate->state, 0, KP_NODE_DOFS * plate->nodes * sizeof *plate->state);
+    }
+    kp_contact_linearise(ws, 1);
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate *plate = &ws->plates[i];
         kp_plate_force(plate, ws->pressure);
-        if (!kp_plate_linear_tangent(plate)) {
+        kp_plate_assemble_linear(plate);
+        if (!kp_plate_factor(plate)) {
             return false;
         }
     }
@@ -263,7 +284,7 @@ static bool predict(kp_stack_workspace *ws, double from, double target)
     }
     ws->pressure = target;
     ws->record.load_steps++;
-    if (newton(ws)) {
+    if (newton(ws, true)) {
         return true;
     }
     keep(ws, true);
@@ -296,7 +317,7 @@ static bool follow(kp_stack_workspace *ws, double from, double target)
         keep(ws, false);
         ws->pressure = next;
         ws->record.load_steps++;
-        if (newton(ws)) {
+        if (newton(ws, false)) {
             if (next == target) {
                 return true;
             }

@@ -85,11 +85,14 @@ double kp_plate_energy(const kp_plate *plate, const double *q);
 /* Fills plate->force with minus the gradient of (energy - pressure x load) at
  * plate->state. */
 void kp_plate_force(kp_plate *plate, double pressure);
-/* Factors the joint tangent at plate->state. clamp_tension: compressive N_r
- * left out, which keeps it positive. */
-bool kp_plate_tangent(kp_plate *plate, bool clamp_tension);
-/* The tangent at zero lift (linear bending), for the starting guess. */
-bool kp_plate_linear_tangent(kp_plate *plate);
+/* Fills plate->factor with the joint tangent at plate->state. clamp_tension: compressive N_r left out, which keeps it
+   positive. Linear: the tangent at no lift, for the starting guess. */
+void kp_plate_assemble(kp_plate *plate, bool clamp_tension);
+void kp_plate_assemble_linear(kp_plate *plate);
+/* Adds stiffness x (slope . unknowns)^2/2 of a contact in the element whose first unknown is base. */
+void kp_plate_add_tilt(kp_plate *plate, size_t base, const double slope[4], double stiffness);
+/* Cholesky of what was assembled. */
+bool kp_plate_factor(kp_plate *plate);
 /* Element that holds rho, and the four Hermite functions there: value, first
  * and second derivative (may be NULL). */
 size_t kp_plate_shape(const kp_plate *plate, double rho, double value[4], double first[4], double second[4]);
@@ -110,19 +113,24 @@ double kp_mesh_size(const kp_mesh_rule *rule, double rho);
 /* Writes at most capacity nodes; returns how many there are. */
 size_t kp_mesh_nodes(const kp_mesh_rule *rule, size_t breakpoints, const double *at, size_t capacity, double *nodes);
 
-/* ---- contacts (contact.c): gap = offset + sum of sign x lift, >= 0 ---- */
+/* ---- contacts (contact.c): gap = offset + sum of (coefficients x unknowns), >= 0 ---- */
 typedef struct kp_side {
-    int plate;       /* index, or -1 for none                           */
-    double sign;     /* +1 above the gap, -1 below                       */
-    size_t base;     /* joint index of the element's first unknown       */
-    double shape[4]; /* on base + 0, 1, 4, 5                             */
-    size_t first;    /* joint index of the first entry that is not zero  */
-    double *forward; /* [4 nodes] L^-1 of the column; valid for stamp    */
+    int plate;       /* index, or -1 for none                            */
+    double sign;     /* +1 above the gap, -1 below                        */
+    size_t base;     /* joint index of the element's first unknown        */
+    double value[4]; /* Hermite functions, on base + 0, 1, 4, 5           */
+    double slope[4]; /* their derivatives                                 */
+    double tilt;     /* [-] slope at the last linearisation                */
+    double shape[4]; /* coefficients of the gap: sign x value, less the tilt's share x slope */
+    size_t first;    /* joint index of the first entry that can be other than zero */
+    double *forward; /* [4 nodes] L^-1 of the column; valid for stamp     */
 } kp_side;
 
 typedef struct kp_gap {
     kp_side side[2];  /* below and above; plate -1: rigid there            */
-    double offset;    /* [-] gap at rest                                  */
+    double rest;      /* [-] gap at rest                                  */
+    double allowance; /* [-] overlap allowed for at lifts of half a thickness and more */
+    double offset;    /* [-] gap at no lift, by the last linearisation    */
     double rho;       /* [-] */
     int lower, upper; /* plate indices; KP_CONTACT_SEAT or KP_CONTACT_STOP */
     bool enabled;
@@ -167,8 +175,6 @@ struct kp_stack_workspace {
     size_t past_count;
     kp_seat seat;
     bool solved;
-    double seat_shape[4]; /* face shim at the land's inner edge */
-    size_t seat_base;
     kp_stack_record record;
     double *arena;   /* one block behind the plates' arrays */
     double *forward; /* one block behind the sides' arrays  */
@@ -185,7 +191,15 @@ double kp_stack_sample(const kp_stack_workspace *workspace, const kp_plate *plat
 kp_status kp_contact_build(kp_stack_workspace *workspace, const kp_mesh_rule *rule, kp_error *error);
 /* Whether a plate reaches there outside its clamp; whether two plates face each other there. */
 bool kp_plate_moves(const kp_plate *plate, double rho);
+/* Radii where the rigid ceiling has an edge or a bend (KP_STOP_POINTS + 1 at most), and whether a plate faces it there.
+ */
+size_t kp_ceiling_rims(const kp_stack_workspace *workspace, double *rims);
+bool kp_faces_ceiling(const kp_stack_workspace *workspace, size_t plate, double rho);
 bool kp_chain_neighbours(const kp_stack_workspace *workspace, size_t a, size_t b, double rho);
+/* Adds to a plate's tangent what its active contact forces do as it tilts. */
+void kp_contact_add_tilt(kp_stack_workspace *workspace, size_t plate);
+/* Moves the tilt that the gaps are straightened at toward the state's, by a part of the way: see contact.c. */
+void kp_contact_linearise(kp_stack_workspace *workspace, double part);
 double kp_gap_value(const kp_stack_workspace *workspace, const kp_gap *gap, bool with_step);
 
 kp_status kp_programme_begin(kp_programme *programme, size_t gaps, kp_error *error);

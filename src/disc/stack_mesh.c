@@ -21,12 +21,19 @@ static size_t wishes_of(const kp_stack_workspace *ws, size_t i, double *wish)
 {
     const kp_plate *plate = &ws->plates[i];
     size_t count = 0;
-    for (size_t j = 0; j < ws->plate_count && count + 5 < KP_MAX_NODES / 2; j++) {
+    for (size_t j = 0; j < ws->plate_count && count + 5 + KP_STOP_POINTS < KP_MAX_NODES / 2; j++) {
         const double edge[2] = {ws->plates[j].outer, ws->plates[j].inner};
         for (size_t k = 0; k < (ws->plates[j].ring ? 2 : 1) && j != i; k++) {
             if (kp_plate_moves(plate, edge[k]) && kp_chain_neighbours(ws, i, j, edge[k])) {
                 wish[count++] = edge[k];
             }
+        }
+    }
+    double rims[KP_STOP_POINTS + 1];
+    size_t rim_count = kp_ceiling_rims(ws, rims);
+    for (size_t k = 0; k < rim_count; k++) {
+        if (kp_plate_moves(plate, rims[k]) && kp_faces_ceiling(ws, i, rims[k])) {
+            wish[count++] = rims[k];
         }
     }
     if (i == 0) {
@@ -247,7 +254,5 @@ kp_status kp_stack_finish(kp_stack_workspace *ws, const kp_stack_options *option
         return status;
     }
     make_load(ws, options ? options->line_load : 0);
-    ws->seat_base = KP_NODE_DOFS * kp_plate_shape(&ws->plates[0], ws->stack.land_inner_radius / ws->length,
-                                                  ws->seat_shape, NULL, NULL);
     return kp_programme_begin(&ws->programme, ws->gap_count, error);
 }

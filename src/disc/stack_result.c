@@ -32,13 +32,26 @@ double kp_stack_lift_at(const kp_stack_workspace *ws, size_t disc, double r)
     return ws->height * kp_plate_lift(plate, plate->state, rho);
 }
 
+/* The first gap is the seat's inner edge under the face shim; a plate alone has none. */
+double kp_stack_seat_lift(const kp_stack_workspace *ws)
+{
+    if (ws->gap_count == 0) {
+        return kp_stack_lift_at(ws, 0, ws->stack.land_inner_radius);
+    }
+    return (kp_gap_value(ws, &ws->gaps[0], false) - ws->gaps[0].rest) * ws->height;
+}
+
 double kp_stack_seat_compliance(kp_stack_workspace *ws)
 {
     kp_programme_tangent(ws);
-    const double *q = ws->plates[0].step + ws->seat_base;
-    const double *n = ws->seat_shape;
     double pressure_unit = ws->modulus * pow(ws->height / ws->length, 4) / ws->stack.load_coverage;
-    return (n[0] * q[0] + n[1] * q[1] + n[2] * q[4] + n[3] * q[5]) * ws->height / pressure_unit;
+    double rise;
+    if (ws->gap_count == 0) {
+        rise = kp_plate_lift(&ws->plates[0], ws->plates[0].step, ws->stack.land_inner_radius / ws->length);
+    } else {
+        rise = kp_gap_value(ws, &ws->gaps[0], true) - kp_gap_value(ws, &ws->gaps[0], false);
+    }
+    return rise * ws->height / pressure_unit;
 }
 
 double kp_stack_seat_force(const kp_stack_workspace *ws)

@@ -125,7 +125,7 @@ static kp_status solve_point(kp_lift_table *t, const kp_stack *s, double pressur
         return status;
     }
     *out = (point){.pressure = pressure};
-    out->seat_lift = kp_stack_lift_at(t->workspace, 0, s->land_inner_radius);
+    out->seat_lift = kp_stack_seat_lift(t->workspace);
     out->edge_lift = kp_stack_lift_at(t->workspace, 0, s->discs[0].outer_radius);
     out->slope = kp_stack_seat_compliance(t->workspace);
     for (size_t i = 0; i < s->disc_count; i++) {
@@ -165,7 +165,7 @@ static kp_status find_cracking(kp_lift_table *t, const kp_stack *s, double first
         if (status != KP_OK) {
             return status;
         }
-        double miss = kp_stack_lift_at(t->workspace, 0, s->land_inner_radius) - s->dish;
+        double miss = kp_stack_seat_lift(t->workspace) - s->dish;
         if (fabs(miss) <= CRACKING_ENOUGH * s->dish) {
             t->cracking = pressure;
             return KP_OK;

@@ -6,26 +6,34 @@
 
 #include <math.h>
 
-bool kp_banded_factor(size_t n, size_t width, double *a)
+/* The sums below are split in two or four, so that one product need not wait for the one before. The general loops are
+   written once, inline, and called with the width known where it is 3 or 7, as it is in all of src/disc. */
+
+static inline double dot(const double *a, const double *b, size_t n)
+{
+    double s0 = 0;
+    double s1 = 0;
+    size_t k = 0;
+    for (; k + 2 <= n; k += 2) {
+        s0 += a[k] * b[k];
+        s1 += a[k + 1] * b[k + 1];
+    }
+    return k < n ? s0 + s1 + a[k] * b[k] : s0 + s1;
+}
+
+static inline bool factor(size_t n, size_t width, double *a)
 {
     const size_t row = width + 1;
     for (size_t i = 0; i < n; i++) {
         double *ai = a + i * row;
-        size_t first = i > width ? i - width : 0;
-        for (size_t j = first; j < i; j++) {
-            const double *aj = a + j * row;
-            size_t from = j > width && j - width > first ? j - width : first;
-            double sum = ai[j + width - i];
-            for (size_t k = from; k < j; k++) {
-                sum -= ai[k + width - i] * aj[k + width - j];
-            }
-            ai[j + width - i] = sum * aj[width]; /* the diagonal holds its reciprocal */
+        size_t reach = i < width ? i : width;
+        double *left = ai + width - reach; /* entries (i, i - reach) to (i, i - 1) */
+        for (size_t j = 0; j < reach; j++) {
+            const double *aj = a + (i - reach + j) * row;
+            left[j] = (left[j] - dot(left, aj + width - j, j)) * aj[width]; /* the diagonal holds its reciprocal */
         }
-        double pivot = ai[width];
-        double before = pivot;
-        for (size_t k = first; k < i; k++) {
-            pivot -= ai[k + width - i] * ai[k + width - i];
-        }
+        double before = ai[width];
+        double pivot = before - dot(left, left, reach);
         /* A pivot that lost all but rounding of its size is not positive in any useful sense. */
         if (!(pivot > before * 1e-15) || !isfinite(pivot)) {
             return false;
@@ -35,30 +43,61 @@ bool kp_banded_factor(size_t n, size_t width, double *a)
     return true;
 }
 
-void kp_banded_forward(size_t n, size_t width, const double *factor, size_t first, double *b)
+bool kp_banded_factor(size_t n, size_t width, double *a)
+{
+    return width == 7 ? factor(n, 7, a) : width == 3 ? factor(n, 3, a) : factor(n, width, a);
+}
+
+static inline void forward(size_t n, size_t width, const double *l, size_t first, double *b)
 {
     const size_t row = width + 1;
-    for (size_t i = first; i < n; i++) {
-        const double *ai = factor + i * row;
-        size_t from = i > width && i - width > first ? i - width : first;
-        double sum = b[i];
-        for (size_t k = from; k < i; k++) {
-            sum -= ai[k + width - i] * b[k];
-        }
-        b[i] = sum * ai[width];
+    size_t i = first;
+    for (; i < n && i < first + width; i++) {
+        const double *li = l + i * row;
+        size_t reach = i - first;
+        b[i] = (b[i] - dot(li + width - reach, b + first, reach)) * li[width];
+    }
+    for (; i < n; i++) {
+        const double *li = l + i * row;
+        /* The newest entry last: the others do not wait for it. */
+        b[i] = (b[i] - dot(li, b + i - width, width - 1) - li[width - 1] * b[i - 1]) * li[width];
     }
 }
 
-void kp_banded_backward(size_t n, size_t width, const double *factor, double *b)
+void kp_banded_forward(size_t n, size_t width, const double *lower, size_t first, double *b)
+{
+    if (width == 7) {
+        forward(n, 7, lower, first, b);
+    } else if (width == 3) {
+        forward(n, 3, lower, first, b);
+    } else {
+        forward(n, width, lower, first, b);
+    }
+}
+
+static inline void backward(size_t n, size_t width, const double *l, double *b)
 {
     const size_t row = width + 1;
     for (size_t i = n; i-- > 0;) {
-        const double *ai = factor + i * row;
-        size_t first = i > width ? i - width : 0;
-        double x = b[i] * ai[width];
+        const double *li = l + i * row;
+        size_t reach = i < width ? i : width;
+        double x = b[i] * li[width];
         b[i] = x;
-        for (size_t k = first; k < i; k++) {
-            b[k] -= ai[k + width - i] * x;
+        double *to = b + i - reach;
+        const double *from = li + width - reach;
+        for (size_t k = 0; k < reach; k++) {
+            to[k] -= from[k] * x;
         }
+    }
+}
+
+void kp_banded_backward(size_t n, size_t width, const double *lower, double *b)
+{
+    if (width == 7) {
+        backward(n, 7, lower, b);
+    } else if (width == 3) {
+        backward(n, 3, lower, b);
+    } else {
+        backward(n, width, lower, b);
     }
 }

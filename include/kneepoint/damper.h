@@ -26,6 +26,8 @@ typedef struct kp_curve_point {
     double peak_stress;                       /* [Pa]   */
     size_t peak_line;                         /* [-]    stack line that carries it                          */
     bool past_yield;
+    double fatigue_use;       /* [-]    of the most strained shim, from rest to this point and back: kp_cycle.use    */
+    size_t fatigue_line;      /* [-]    stack line that it is in                                                    */
     double cavitation_margin; /* [Pa]   of the chamber at risk; <= 0: gone                  */
     bool cavitates;
     double force_slope; /* [N s/m] dF/dv */

@@ -26,6 +26,17 @@ static double percent_of(const kp_run *runs, size_t file, int direction, size_t 
     return first > 0.0 ? 100.0 * change_of(runs, file, direction, i) / first : (double)NAN;
 }
 
+/* Is the i-th point of some file not to be driven? */
+static bool any_bad(const kp_run *runs, size_t count, int direction, size_t i)
+{
+    bool bad = false;
+    for (size_t file = 0; file < count; file++) {
+        const kp_curve_point *point = &runs[file].points[direction][i];
+        bad = bad || point->past_yield || point->cavitates;
+    }
+    return bad;
+}
+
 /* "2: cavitates", for every file that has something to say at this point. */
 static void notes_of(const kp_run *runs, size_t count, int direction, size_t i, char *text, size_t size)
 {
@@ -147,7 +158,9 @@ static kp_status fill_section(kp_section *section, const kp_run *runs, size_t co
         char note[KP_MAX_FILES * KP_NOTE];
         notes_of(runs, count, direction, i, note, sizeof note);
         status = kp_table_add_row(table, &row, error);
-        status = status == KP_OK ? kp_table_set_text(table, row, column++, note[0] != '\0' ? "!" : "", error) : status;
+        status = status == KP_OK
+                     ? kp_table_set_text(table, row, column++, any_bad(runs, count, direction, i) ? "!" : "", error)
+                     : status;
         if (status != KP_OK) {
             break;
         }

@@ -31,6 +31,7 @@ static const kp_point_column point_columns[] = {
     {"edge_lift", "edge lift", KP_DIM_LENGTH, offsetof(kp_curve_point, edge_lift)},
     {"void_flow", "void flow", KP_DIM_FLOW, offsetof(kp_curve_point, void_flow)},
     {"couette_flow", "wall drag flow", KP_DIM_FLOW, offsetof(kp_curve_point, couette_flow)},
+    {"fatigue_use", "fatigue use", KP_DIM_NONE, offsetof(kp_curve_point, fatigue_use)},
 };
 enum { POINT_COLUMNS = sizeof point_columns / sizeof point_columns[0] };
 
@@ -367,6 +368,15 @@ static kp_status fill_output(kp_output *output, const kp_run *run, kp_error *err
     kp_lines_add(&output->foot,
                  "Cavitation margin: pressure left in the chamber at risk before air leaves the oil. ! marks a point "
                  "that is not to be driven.");
+    bool tires = false;
+    for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
+        for (size_t i = 0; i < run->count; i++) {
+            tires = tires || kp_point_tires(&run->points[d][i]);
+        }
+    }
+    if (tires) {
+        kp_lines_add(&output->foot, "%s", kp_fatigue_words);
+    }
     kp_lines_add(&output->foot, "%s", kp_charge_caution);
     output->extra = cJSON_CreateObject();
     if (status == KP_OK && !fill_extra(output->extra, run, options)) {

@@ -100,7 +100,7 @@ kp_status kp_figure_of_lift(kp_output *output, const kp_lift_study *study, const
     for (size_t i = 0; i < POINTS; i++) { /* closer together at low pressure, where the stack cracks */
         pressures[i] = most * pow((double)i / (POINTS - 1), 1.5);
     }
-    kp_status status = kp_lift_study_rows(study, pressures, POINTS, output->options->free, rows, error);
+    kp_status status = kp_lift_study_rows(study, pressures, POINTS, output->options->free, rows, NULL, NULL, error);
     if (status == KP_OK) {
         fill_lines(study, rows, units, &lines);
         snprintf(heading, sizeof heading, "%.150s: %s stack", title, kp_direction_name(study->direction));

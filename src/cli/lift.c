@@ -9,20 +9,29 @@
     and rightly do not count: that is where the straight line goes most wrong. */
 #include "cli/lift.h"
 
+#include "cli/talk.h"
+
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
+#include <string.h>
+
+/* [m] a hundred-thousandth of an atom: what is left of a lift when Newton's method comes back to a stack at rest */
+static const double NO_LIFT = 1e-15;
+static const double NO_STRESS = 1e-6; /* [Pa] the same for its stress */
 
 static const double SMALL_LIFT = 1e-4; /* [-] of the face shim's thickness: the cubic term is then some 1e-8 */
+static const double PRELOADED = 1e-9;  /* [-] of the face shim's thickness: bent without any load */
 enum { LAND_RINGS = 64 };              /* [-] even; Simpson over a land 1 mm wide is exact to 1e-9 */
 
 /* Lift of the rim of one plate per unit of pressure, by the closed forms. */
-static kp_status closed_form(const kp_stack *stack, double thickness, double *lift, kp_error *error)
+static kp_status closed_form(const kp_stack *stack, double clamp, double thickness, double *lift, kp_error *error)
 {
     const kp_disc *face = &stack->discs[0];
     double inner = stack->land_inner_radius;
     double outer = stack->land_outer_radius;
     double sum = 0.0;
-    kp_status status = kp_plate_pressure_lift(face->outer_radius, stack->clamp_radius, thickness, face->material,
+    kp_status status = kp_plate_pressure_lift(face->outer_radius, clamp, thickness, face->material,
                                               stack->port_inner_radius, inner, 1.0, face->outer_radius, &sum, error);
     double width = (outer - inner) / LAND_RINGS;
     for (int i = 0; status == KP_OK && outer > inner && i <= LAND_RINGS; i++) {
@@ -31,7 +40,7 @@ static kp_status closed_form(const kp_stack *stack, double thickness, double *li
         double weight = (i == 0 || i == LAND_RINGS ? 1.0 : i % 2 == 1 ? 4.0 : 2.0) / 3.0; /* Simpson */
         double part = 0.0;
         if (pressure > 0.0) {
-            status = kp_plate_ring_lift(face->outer_radius, stack->clamp_radius, thickness, face->material, r,
+            status = kp_plate_ring_lift(face->outer_radius, clamp, thickness, face->material, r,
                                         pressure * width * weight, face->outer_radius, &part, error);
         }
         sum += part;
@@ -42,33 +51,54 @@ static kp_status closed_form(const kp_stack *stack, double thickness, double *li
     return status;
 }
 
-static bool one_kind_of_shim(const kp_stack *stack)
+/* One kind of plate, and nothing else that bends or is touched. */
+static bool one_kind_of_shim(const kp_lift_study *study)
 {
-    for (size_t i = 1; i < stack->disc_count; i++) {
+    const kp_disc *face = &study->discs[0];
+    bool one = face->slot_count == 0 && study->stack.stop_count == 0;
+    for (size_t i = 1; one && i < study->stack.disc_count; i++) {
+        const kp_disc *disc = &study->discs[i];
         /* exact: two lines of one drawer size come from the same text */
-        if (stack->discs[i].outer_radius != stack->discs[0].outer_radius ||
-            stack->discs[i].thickness != stack->discs[0].thickness) {
-            return false;
-        }
+        bool same = disc->outer_radius == face->outer_radius && disc->thickness == face->thickness &&
+                    disc->slot_count == 0 && disc->material.young == face->material.young &&
+                    disc->material.poisson == face->material.poisson;
+        one = study->parts[i] == KP_SHIM_SPACER || (study->parts[i] == KP_SHIM_PLATE && same);
     }
-    return true;
+    return one;
+}
+
+/* Shims that bend, all of them. */
+static double plate_count(const kp_lift_study *study)
+{
+    double count = 0.0;
+    for (size_t i = 0; i < study->valve->line_count; i++) {
+        count += study->parts[i] == KP_SHIM_PLATE ? study->valve->lines[i].count : 0;
+    }
+    return count;
 }
 
 static kp_status find_small(kp_lift_study *study, kp_error *error)
 {
     const kp_stack *stack = &study->stack;
     double one_shim;
-    kp_status status = closed_form(stack, stack->discs[0].thickness, &one_shim, error);
+    kp_status status = closed_form(stack, study->clamps[0] / 2.0, stack->discs[0].thickness, &one_shim, error);
     if (status != KP_OK) {
         return status;
     }
-    if (one_kind_of_shim(stack)) {
+    if (one_kind_of_shim(study)) {
         study->small_kind = KP_SMALL_CLOSED_FORM;
-        study->small_edge_per_pressure = one_shim / (double)study->shim_count;
+        study->small_edge_per_pressure = one_shim / plate_count(study);
+        return KP_OK;
+    }
+    status = kp_stack_solve(study->workspace, 0.0, KP_SEAT_ABSENT, error);
+    double rest = kp_stack_lift_at(study->workspace, 0, stack->discs[0].outer_radius);
+    if (status == KP_OK && fabs(rest) > PRELOADED * stack->discs[0].thickness) {
+        study->small_kind = KP_SMALL_NONE;
+        study->small_edge_per_pressure = (double)NAN;
         return KP_OK;
     }
     double pressure = SMALL_LIFT * stack->discs[0].thickness / one_shim;
-    status = kp_stack_solve(study->workspace, pressure, KP_SEAT_ABSENT, error);
+    status = status == KP_OK ? kp_stack_solve(study->workspace, pressure, KP_SEAT_ABSENT, error) : status;
     if (status == KP_OK) {
         study->small_kind = KP_SMALL_TANGENT;
         study->small_edge_per_pressure = kp_stack_lift_at(study->workspace, 0, stack->discs[0].outer_radius) / pressure;
@@ -78,6 +108,9 @@ static kp_status find_small(kp_lift_study *study, kp_error *error)
 
 const char *kp_lift_small_words(const kp_lift_study *study)
 {
+    if (study->small_kind == KP_SMALL_NONE) {
+        return "none: a loose ring bends this stack before there is any pressure, so no straight line holds.";
+    }
     return study->small_kind == KP_SMALL_CLOSED_FORM
                ? "Roark's closed form of a flat plate, clamped inside and free outside, without the seat."
                : "the straight line that touches this stack's lift at zero load, without the seat (no closed form "
@@ -110,6 +143,7 @@ kp_status kp_lift_study_begin(const kp_damper_data *data, kp_direction direction
     for (size_t i = 0; i < study->valve->line_count; i++) {
         study->shim_count += (size_t)study->valve->lines[i].count;
     }
+    kp_valve_parts(study->valve, study->parts, study->clamps);
     kp_status status = kp_stack_begin(&study->stack, NULL, &study->workspace, error);
     if (status == KP_OK) {
         status = find_small(study, error);
@@ -121,6 +155,60 @@ kp_status kp_lift_study_begin(const kp_damper_data *data, kp_direction direction
         kp_error_prefix(error, "%s stack: ", kp_direction_name(direction));
     }
     return status;
+}
+
+double kp_lift_clean(double lift)
+{
+    return fabs(lift) < NO_LIFT ? 0.0 : lift;
+}
+
+double kp_lift_seat_now(const kp_lift_study *study)
+{
+    return kp_stack_lift_at(study->workspace, 0, study->stack.land_inner_radius);
+}
+
+bool kp_lift_row_tires(const kp_lift_study *study, const kp_lift_row *row, size_t line)
+{
+    return row->line_cycle[line].use >= 1.0 && !kp_lift_row_yields(study, row, line);
+}
+
+/* Lines for which a test holds, neighbours taken together. */
+static size_t add_shims(const kp_lift_study *study, const kp_lift_row *row,
+                        bool (*holds)(const kp_lift_study *, const kp_lift_row *, size_t), const char *words,
+                        char note[KP_LIFT_NOTE], size_t used)
+{
+    bool any = false;
+    for (size_t i = 0; i < study->valve->line_count && used < KP_LIFT_NOTE; i++) {
+        size_t last = i;
+        char shims[KP_SHOWN];
+        if (!holds(study, row, i)) {
+            continue;
+        }
+        while (last + 1 < study->valve->line_count && holds(study, row, last + 1)) {
+            last++;
+        }
+        int wrote = snprintf(note + used, KP_LIFT_NOTE - used, "%s%s",
+                             any        ? ", "
+                             : used > 0 ? "; "
+                                        : "",
+                             kp_shim_numbers(study->valve, i, last, shims));
+        used += wrote > 0 ? (size_t)wrote : 0;
+        any = true;
+        i = last;
+    }
+    if (any && used < KP_LIFT_NOTE) {
+        int wrote = snprintf(note + used, KP_LIFT_NOTE - used, " %s", words);
+        used += wrote > 0 ? (size_t)wrote : 0;
+    }
+    return used;
+}
+
+const char *kp_lift_note(const kp_lift_study *study, const kp_lift_row *row, char note[KP_LIFT_NOTE])
+{
+    note[0] = '\0';
+    size_t used = add_shims(study, row, kp_lift_row_yields, "would set or break", note, 0);
+    add_shims(study, row, kp_lift_row_tires, "would tire", note, used);
+    return note;
 }
 
 bool kp_lift_row_yields(const kp_lift_study *study, const kp_lift_row *row, size_t line)
@@ -150,11 +238,21 @@ static kp_status solve_row(const kp_lift_study *study, double pressure, bool fre
     row->seat_lift = kp_stack_seat_lift(study->workspace);
     row->opening = row->held ? 0.0 : fmax(0.0, row->seat_lift - stack->dish);
     row->edge_lift = kp_stack_lift_at(study->workspace, 0, stack->discs[0].outer_radius);
+    row->seat_lift = kp_lift_clean(row->seat_lift);
+    row->edge_lift = kp_lift_clean(row->edge_lift);
     row->peak_stress = 0.0;
+    row->fatigue_use = (double)NAN;
     for (size_t i = 0; i < stack->disc_count; i++) {
-        row->line_edge_lift[i] = kp_stack_lift_at(study->workspace, i, stack->discs[i].outer_radius);
+        const kp_material *material = &stack->discs[i].material;
+        row->line_edge_lift[i] = kp_lift_clean(kp_stack_lift_at(study->workspace, i, stack->discs[i].outer_radius));
         kp_stack_peak_stress(study->workspace, i, &row->line_stress[i], NULL, NULL);
+        row->line_stress[i] = row->line_stress[i] < NO_STRESS ? 0.0 : row->line_stress[i];
         row->peak_stress = fmax(row->peak_stress, row->line_stress[i]);
+        row->line_cycle[i] = kp_stack_cycle(study->workspace, i);
+        if (!(material->fatigue > 0.0 && material->tensile > 0.0)) {
+            row->line_cycle[i] = (kp_cycle){.mean = (double)NAN, .amplitude = (double)NAN, .use = (double)NAN};
+        }
+        row->fatigue_use = fmax(row->fatigue_use, row->line_cycle[i].use); /* fmax leaves NAN aside */
     }
     return KP_OK;
 }
@@ -172,8 +270,18 @@ static int by_pressure(const void *a, const void *b)
     return (first->pressure > second->pressure) - (first->pressure < second->pressure);
 }
 
+/* The low end of a stress cycle: the stack on its seat, or without it, and no pressure. */
+static kp_status mark_rest(const kp_lift_study *study, bool free_stack, kp_error *error)
+{
+    kp_status status = kp_stack_solve(study->workspace, 0.0, free_stack ? KP_SEAT_ABSENT : KP_SEAT_HOLDS, error);
+    if (status == KP_OK) {
+        kp_stack_mark_rest(study->workspace);
+    }
+    return status;
+}
+
 kp_status kp_lift_study_rows(const kp_lift_study *study, const double *pressures, size_t count, bool free_stack,
-                             kp_lift_row *rows, kp_error *error)
+                             kp_lift_row *rows, kp_lift_visit visit, void *context, kp_error *error)
 {
     /* From low to high: each solution starts from the one before, whatever order was asked for. */
     kp_turn *turns = calloc(count > 0 ? count : 1, sizeof *turns);
@@ -184,9 +292,12 @@ kp_status kp_lift_study_rows(const kp_lift_study *study, const double *pressures
         turns[i] = (kp_turn){pressures[i], i};
     }
     qsort(turns, count, sizeof *turns, by_pressure);
-    kp_status status = KP_OK;
+    kp_status status = mark_rest(study, free_stack, error);
     for (size_t i = 0; status == KP_OK && i < count; i++) {
         status = solve_row(study, turns[i].pressure, free_stack, &rows[turns[i].row], error);
+        if (status == KP_OK && visit != NULL) {
+            visit(study, turns[i].row, context);
+        }
     }
     free(turns);
     if (status != KP_OK) {

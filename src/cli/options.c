@@ -23,6 +23,7 @@ typedef enum kp_option_id {
     OPTION_PRESSURES,
     OPTION_DIRECTION,
     OPTION_DISCS,
+    OPTION_PROFILE,
     OPTION_FREE,
     OPTION_LIMITS,
     OPTION_REBOUND_UP,
@@ -55,7 +56,10 @@ static const kp_option_row option_rows[] = {
     {"pressures", "LIST", OPTION_PRESSURES, KP_LIFT,
      "pressures on the face shim with their unit: 0.25MPa,0.5MPa or\n"
      "1..40bar:40"},
-    {"discs", NULL, OPTION_DISCS, KP_LIFT, "edge lift and stress of every shim; shim 1 lies on the seat"},
+    {"discs", NULL, OPTION_DISCS, KP_LIFT,
+     "edge lift, peak stress, mean and alternating stress of every\n"
+     "shim; shim 1 lies on the seat"},
+    {"profile", NULL, OPTION_PROFILE, KP_LIFT, "radius, lift and surface stresses along every shim"},
     {"free", NULL, OPTION_FREE, KP_LIFT, "the stack without its seat"},
     {"set", "KEY=VALUE", OPTION_SET, ALL,
      "one key of the file for this run, may be repeated:\n"
@@ -270,6 +274,9 @@ static kp_status read_option(int id, const char *value, kp_options *options, boo
     case OPTION_DISCS:
         options->discs = true;
         break;
+    case OPTION_PROFILE:
+        options->profile = true;
+        break;
     case OPTION_FREE:
         options->free = true;
         break;
@@ -352,6 +359,9 @@ kp_status kp_options_read(const kp_command *command, int argument_count, char **
         return kp_error_set(error, KP_USAGE,
                             "--plot without a file draws in the terminal here, which would spoil the csv or json: name "
                             "a file behind --plot");
+    }
+    if (options->discs && options->profile) {
+        return kp_error_set(error, KP_USAGE, "--discs and --profile are two tables: ask for one at a time");
     }
     return count_files(command, options, error);
 }

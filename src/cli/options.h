@@ -26,7 +26,7 @@ typedef struct kp_options {
     kp_list pressures;     /* [Pa] >= 0 */
     bool has_direction;
     kp_direction direction;
-    bool discs, free, rebound_up;
+    bool discs, profile, free, rebound_up;
     kp_speed_limits limits;
     size_t threads; /* 0: as many as the machine has processors */
     bool has_lesson;

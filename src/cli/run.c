@@ -69,6 +69,11 @@ void kp_run_free(kp_run *run)
     memset(run, 0, sizeof *run);
 }
 
+bool kp_point_tires(const kp_curve_point *point)
+{
+    return point->fatigue_use >= 1.0 && !point->past_yield;
+}
+
 const char *kp_point_note(const kp_run *run, const kp_curve_point *point, char note[KP_NOTE])
 {
     note[0] = '\0';
@@ -76,6 +81,11 @@ const char *kp_point_note(const kp_run *run, const kp_curve_point *point, char n
         char shims[KP_SHOWN];
         snprintf(note, KP_NOTE, "%s would set or break",
                  kp_shim_numbers(&run->data.valves[point->direction], point->peak_line, point->peak_line, shims));
+    }
+    if (kp_point_tires(point)) {
+        char shims[KP_SHOWN];
+        snprintf(note, KP_NOTE, "%s would tire",
+                 kp_shim_numbers(&run->data.valves[point->direction], point->fatigue_line, point->fatigue_line, shims));
     }
     if (point->cavitates) {
         size_t used = strlen(note);

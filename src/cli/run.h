@@ -21,7 +21,9 @@ void kp_run_speeds(const kp_options *options, const double **speeds, size_t *cou
 kp_status kp_run_begin(kp_run *run, const char *path, const kp_options *options, kp_lines *warnings, kp_error *error);
 void kp_run_free(kp_run *run);
 
-/** "shim 1 would set or break; cavitates", "" for a point that is neither. */
+/** True for a point below yield whose cycle is beyond a shim's fatigue line. Guidance, not a limit. */
+bool kp_point_tires(const kp_curve_point *point);
+/** "shim 1 would set or break; cavitates", "shim 1 would tire", "" for a point that is neither. */
 enum { KP_NOTE = 160 };
 const char *kp_point_note(const kp_run *run, const kp_curve_point *point, char note[KP_NOTE]);
 /** Warnings of the curve in words, once each: shims that would set or break, margin gone and what would restore it.

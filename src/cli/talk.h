@@ -15,12 +15,13 @@ void kp_say_error(const char *command, const char *message);
 /** A warning to standard error and into the JSON. */
 void kp_warn(kp_lines *warnings, const char *format, ...) KP_PRINTF(2, 3);
 
-/** "40 x 0.20 mm" */
+/** "40 x 0.20 mm", "38 x 0.20 mm, hole 20 mm, slots 4 x 2 mm, material bronze" */
+enum { KP_SHIM_WORDS = 160 };
 const char *kp_shim_words(const kp_shim_line *line, kp_unit_system units, char *buffer);
 /** "shim 1", "shims 1 and 2" or "shims 4 to 6": the shims of stack lines, counted from the seat. */
 const char *kp_shim_numbers(const kp_valve_data *valve, size_t first_line, size_t last_line, char *buffer);
 /** "3 of 40 x 0.20 mm, 1 of 22 x 0.10 mm": in a buffer of KP_STACK_WORDS bytes. */
-enum { KP_STACK_WORDS = 3072 };
+enum { KP_STACK_WORDS = 12288 };
 const char *kp_stack_words(const kp_valve_data *valve, kp_unit_system units, char *buffer);
 /** "14.0 bar gauge (15.0 bar absolute)" */
 const char *kp_charge_words(double absolute, bool gauge, kp_unit_system units, char *buffer, size_t size);
@@ -33,6 +34,8 @@ kp_status kp_gas_now(const kp_damper_data *data, double *pressure, kp_error *err
 const char *kp_title_of(const kp_damper_data *data, const char *path);
 
 extern const char *const kp_charge_caution;
+/** What fatigue use is, and how far to trust it. */
+extern const char *const kp_fatigue_words;
 extern const char *const kp_estimate_note;
 
 kp_status kp_cmd_check(const kp_options *options, kp_error *error);

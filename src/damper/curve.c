@@ -71,6 +71,8 @@ static void write_state(kp_curve_point *point, const kp_damper *damper, const kp
     point->edge_lift = state->lift.edge_lift;
     point->peak_stress = state->lift.peak_stress;
     point->peak_line = state->lift.peak_disc;
+    point->fatigue_use = state->lift.fatigue_use;
+    point->fatigue_line = state->lift.fatigue_disc;
     point->past_yield =
         damper->yields[point->direction] && state->disc_pressure >= damper->yield_pressure[point->direction];
 }

@@ -87,10 +87,37 @@ def compare_decks(program, tally, spoil=1.0):
 
 
 
+STRESS, CORNER = 0.02, 8.5  # [-] of the largest of the four at a radius; [mm] from here outward
+COLUMNS = {"pressure_side_radial_MPa": "piston_side_radial_stress_Pa",
+           "pressure_side_hoop_MPa": "piston_side_hoop_stress_Pa",
+           "far_side_radial_MPa": "far_side_radial_stress_Pa", "far_side_hoop_MPa": "far_side_hoop_stress_Pa"}
+
+
+def compare_stress(program, tally, spoil=1.0):
+    """Surface stress of one disc along its radius, half a millimetre off the clamp's corner and beyond."""
+    truth = [row for row in read_truth("single_stress.csv") if row["radius_mm"] >= CORNER]
+    pressures = sorted({row["pressure_MPa"] for row in truth})
+    profile = {(round(row["pressure_Pa"]), round(1e6 * row["radius_m"])): row for row in
+               ({key: float(value) for key, value in row.items()} for row in
+                lift(program, "single", pressures, "--free", "--profile"))}
+    for row in truth:
+        ours = profile[round(1e6 * row["pressure_MPa"]), round(1e3 * row["radius_mm"])]
+        largest = max(abs(row[name]) for name in COLUMNS)
+        for name, column in COLUMNS.items():
+            off = 1e-6 * spoil * ours[column] - row[name]
+            tally.compare("stress", f"{name} at {row['pressure_MPa']} MPa, radius {row['radius_mm']} mm: off by "
+                          f"{off:.2f} MPa; as largest stress there", largest + off, largest, STRESS)
+    return len(truth) * len(COLUMNS)
+
+
 def main():
     program = sys.argv[1]
     tally = Tally()
     compare_decks(program, tally)
+    compared = compare_stress(program, tally)
+    if compared != 112:
+        tally.failed += 1
+        print(f"FAILED: {compared} stresses compared, not 112")
     for deck, worst in tally.worst.items():
         print(f"{deck:8s} worst {100 * worst:.3f} %")
     # A comparison that cannot fail proves nothing: all lifts and pressures 1.1 % up must fail.
@@ -99,6 +126,11 @@ def main():
     if spoilt.failed < 20 or set(spoilt.worst) != {*THICKNESS, "lin1", "dish"}:
         tally.failed += 1
         print("FAILED: numbers 1.1 % wrong were not noticed")
+    spoilt = Tally(quiet=True)
+    compare_stress(program, spoilt, spoil=1.03)
+    if spoilt.failed < 28:  # the largest of the four at every radius
+        tally.failed += 1
+        print(f"FAILED: stresses 3 % wrong were noticed at {spoilt.failed} places only")
     print(f"{tally.failed} failed")
     return 1 if tally.failed else 0
 

@@ -164,7 +164,7 @@ double kp_lift_clean(double lift)
 
 double kp_lift_seat_now(const kp_lift_study *study)
 {
-    return kp_stack_lift_at(study->workspace, 0, study->stack.land_inner_radius);
+    return kp_stack_seat_lift(study->workspace);
 }
 
 bool kp_lift_row_tires(const kp_lift_study *study, const kp_lift_row *row, size_t line)

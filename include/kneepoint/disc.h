@@ -231,8 +231,9 @@ kp_status kp_lift_table_from_points(size_t n, const double *pressure, const doub
 /** Extends the table so that it reaches pressure (not possible for one made
  * from points: KP_OUT_OF_RANGE). */
 kp_status kp_lift_table_cover(kp_lift_table *table, double pressure, kp_error *error);
-double kp_lift_table_reach(const kp_lift_table *table);    /* [Pa] largest pressure it knows */
-double kp_lift_table_cracking(const kp_lift_table *table); /* [Pa] 0 when flat or negative dish */
+double kp_lift_table_reach(const kp_lift_table *table); /* [Pa] largest pressure it knows */
+double
+kp_lift_table_cracking(const kp_lift_table *table); /* [Pa] 0 when nothing presses it on its seat: no dish, no ring */
 /** Monotone interpolation; 0 <= pressure <= reach, else KP_OUT_OF_RANGE.
  * Thread-safe on a const table. */
 kp_status kp_lift_table_at(const kp_lift_table *table, double pressure, kp_lift *out, kp_error *error);

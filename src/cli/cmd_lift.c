@@ -87,9 +87,12 @@ static kp_status add_extra(kp_output *output, const kp_lift_study *study, const 
 }
 
 /* What was asked for, solved and put into tables. */
-static kp_status work_out(kp_output *output, const kp_lift_study *study, const double *pressures, size_t count,
-                          kp_lift_row *rows, kp_error *error)
+static kp_status work_out(kp_output *output, const kp_lift_study *study, const kp_damper_data *data,
+                          const double *pressures, size_t count, kp_lift_row *rows, kp_error *error)
 {
+    if (output->options->doubts) {
+        return kp_lift_doubts_fill(output, study, data, error);
+    }
     if (output->options->profile) {
         return kp_lift_profile_fill(output, study, pressures, count, rows, error);
     }
@@ -125,7 +128,7 @@ kp_status kp_cmd_lift(const kp_options *options, kp_error *error)
     }
     if (status == KP_OK) {
         say_top(&output, &study, &data);
-        status = work_out(&output, &study, pressures, count, rows, error);
+        status = work_out(&output, &study, &data, pressures, count, rows, error);
     }
     if (status == KP_OK) {
         status = add_extra(&output, &study, &data, error);

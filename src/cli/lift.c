@@ -120,7 +120,11 @@ const char *kp_lift_small_words(const kp_lift_study *study)
 /* Cracking comes from the lift table, which finds it to rounding. */
 static kp_status find_cracking(kp_lift_study *study, kp_error *error)
 {
-    if (!(study->stack.dish > 0.0)) {
+    bool pressed = study->stack.dish > 0.0; /* by its dish, or by a loose ring */
+    for (size_t i = 0; i < study->valve->line_count; i++) {
+        pressed = pressed || study->parts[i] == KP_SHIM_RING;
+    }
+    if (!pressed) {
         study->cracking = 0.0;
         return KP_OK;
     }
@@ -230,7 +234,7 @@ static kp_status solve_row(const kp_lift_study *study, double pressure, bool fre
     const kp_stack *stack = &study->stack;
     row->pressure = pressure;
     row->small_edge_lift = study->small_edge_per_pressure * pressure;
-    row->held = !free_stack && stack->dish > 0.0 && pressure < study->cracking;
+    row->held = !free_stack && pressure < study->cracking;
     kp_status status = kp_stack_solve(study->workspace, pressure, row->held ? KP_SEAT_HOLDS : KP_SEAT_ABSENT, error);
     if (status != KP_OK) {
         return status;

@@ -21,7 +21,7 @@ typedef struct kp_lift_study {
     kp_disc discs[KP_MAX_STACK_LINES];
     kp_stack stack; /* its discs are the ones above */
     kp_stack_workspace *workspace;
-    double cracking; /* [Pa] 0 when flat or negative dish */
+    double cracking; /* [Pa] 0 when neither dish nor ring presses the stack on its seat */
     kp_small_kind small_kind;
     double small_edge_per_pressure; /* [m/Pa] */
     size_t shim_count;              /* [-] single shims */
@@ -76,6 +76,9 @@ bool kp_lift_profile_take(const kp_lift_study *study, size_t line, kp_profile_po
 /** lift_profile.c: solves and fills the data and the sections of `lift --profile`. */
 kp_status kp_lift_profile_fill(kp_output *output, const kp_lift_study *study, const double *pressures, size_t count,
                                kp_lift_row *rows, kp_error *error);
+/** lift_doubts.c: the data and the section of `lift --doubts`. */
+kp_status kp_lift_doubts_fill(kp_output *output, const kp_lift_study *study, const kp_damper_data *data,
+                              kp_error *error);
 /** lift_table.c: the data and the sections of `lift`. */
 kp_status kp_lift_table_fill(kp_output *output, const kp_lift_study *study, const kp_lift_row *rows, size_t count,
                              kp_error *error);

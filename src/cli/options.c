@@ -8,9 +8,12 @@
 #include <string.h>
 #include <unistd.h>
 
-static const double SLOWEST = 1e-4;        /* [m/s] below this a damper creeps and friction rules */
-static const double FASTEST = 10.0;        /* [m/s] beyond any suspension */
-static const double MOST_PRESSURE = 100e6; /* [Pa]  beyond any shim */
+static const double SLOWEST = 1e-4;             /* [m/s] below this a damper creeps and friction rules */
+static const double FASTEST = 10.0;             /* [m/s] beyond any suspension */
+static const double USUAL_DOUBTS_LIFT = 0.4e-3; /* [m] a valve wide open */
+static const double LEAST_LIFT = 1e-6;          /* [m] */
+static const double MOST_LIFT = 5e-3;           /* [m] beyond any shim */
+static const double MOST_PRESSURE = 100e6;      /* [Pa]  beyond any shim */
 
 enum { ALL = KP_CHECK | KP_LIFT | KP_CURVE | KP_COMPARE | KP_EXPLAIN };
 
@@ -24,6 +27,7 @@ typedef enum kp_option_id {
     OPTION_DIRECTION,
     OPTION_DISCS,
     OPTION_PROFILE,
+    OPTION_DOUBTS,
     OPTION_FREE,
     OPTION_LIMITS,
     OPTION_REBOUND_UP,
@@ -60,6 +64,9 @@ static const kp_option_row option_rows[] = {
      "edge lift, peak stress, mean and alternating stress of every\n"
      "shim; shim 1 lies on the seat"},
     {"profile", NULL, OPTION_PROFILE, KP_LIFT, "radius, lift and surface stresses along every shim"},
+    {"doubts", "[=LIFT]", OPTION_DOUBTS, KP_LIFT,
+     "what grip, clamp, land and thickness may change, as pressure that\n"
+     "opens the seat by LIFT (0.4 mm if not given): --doubts=0.3mm"},
     {"free", NULL, OPTION_FREE, KP_LIFT, "the stack without its seat"},
     {"set", "KEY=VALUE", OPTION_SET, ALL,
      "one key of the file for this run, may be repeated:\n"
@@ -117,7 +124,8 @@ void kp_options_describe(const kp_command *command, char *text, size_t size)
             continue;
         }
         char head[48];
-        snprintf(head, sizeof head, "--%s%s%s", row->name, row->argument != NULL ? " " : "",
+        bool apart = row->argument != NULL && strncmp(row->argument, "[=", 2) != 0;
+        snprintf(head, sizeof head, "--%s%s%s", row->name, apart ? " " : "",
                  row->argument != NULL ? row->argument : "");
         for (const char *line = row->help; line != NULL && used < size;) {
             size_t length = strcspn(line, "\n");
@@ -186,6 +194,23 @@ static kp_status read_limits(const char *value, kp_options *options, kp_error *e
     }
     options->limits = (kp_speed_limits){list.values[0], list.values[1], list.values[2]};
     return KP_OK;
+}
+
+static kp_status read_doubts(const char *value, kp_options *options, kp_error *error)
+{
+    kp_list list = {.count = 1, .values = {USUAL_DOUBTS_LIFT}};
+    kp_status status = KP_OK;
+    if (value != NULL) {
+        status = kp_list_read(value, "--doubts", KP_DIM_LENGTH, "", LEAST_LIFT, MOST_LIFT, &list, error);
+    }
+    if (status == KP_OK && list.count != 1) {
+        status = kp_error_set(error, KP_USAGE, "--doubts=%.60s: one lift is wanted, such as --doubts=0.4mm", value);
+    }
+    if (status == KP_OK) {
+        options->doubts = true;
+        options->doubts_lift = list.values[0];
+    }
+    return status;
 }
 
 static kp_status read_setting(const char *value, kp_options *options, kp_error *error)
@@ -277,6 +302,8 @@ static kp_status read_option(int id, const char *value, kp_options *options, boo
     case OPTION_PROFILE:
         options->profile = true;
         break;
+    case OPTION_DOUBTS:
+        return read_doubts(value, options, error);
     case OPTION_FREE:
         options->free = true;
         break;
@@ -297,9 +324,9 @@ static void fill_getopt(const kp_command *command, struct option *long_options)
     for (size_t i = 0; i < OPTION_COUNT; i++) {
         const kp_option_row *row = &option_rows[i];
         if ((row->commands & command->bit) != 0) {
-            int argument = row->argument == NULL    ? no_argument
-                           : row->id == OPTION_PLOT ? optional_argument
-                                                    : required_argument;
+            int argument = row->argument == NULL                                ? no_argument
+                           : row->id == OPTION_PLOT || row->id == OPTION_DOUBTS ? optional_argument
+                                                                                : required_argument;
             long_options[count++] = (struct option){row->name, argument, NULL, (int)row->id};
         }
     }
@@ -360,8 +387,11 @@ kp_status kp_options_read(const kp_command *command, int argument_count, char **
                             "--plot without a file draws in the terminal here, which would spoil the csv or json: name "
                             "a file behind --plot");
     }
-    if (options->discs && options->profile) {
-        return kp_error_set(error, KP_USAGE, "--discs and --profile are two tables: ask for one at a time");
+    if (options->discs + options->profile + options->doubts > 1) {
+        return kp_error_set(error, KP_USAGE, "--discs, --profile and --doubts are three tables: ask for one at a time");
+    }
+    if (options->doubts && options->pressures.count > 0) {
+        return kp_error_set(error, KP_USAGE, "--doubts finds the pressures itself: leave --pressures out");
     }
     return count_files(command, options, error);
 }

@@ -26,6 +26,8 @@ typedef struct kp_options {
     kp_list pressures;     /* [Pa] >= 0 */
     bool has_direction;
     kp_direction direction;
+    bool doubts;
+    double doubts_lift; /* [m] opening of the seat at which --doubts looks */
     bool discs, profile, free, rebound_up;
     kp_speed_limits limits;
     size_t threads; /* 0: as many as the machine has processors */

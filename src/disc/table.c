@@ -29,6 +29,9 @@ enum { BELOW_CRACKING = 6, CRACKING_STEPS = 60, POINTS_MOST = 400 };
  */
 #define CRACKING_ENOUGH 1e-10
 
+/* Without pressure a stack lies this far below its seat when something presses it. [-] of the face shim's thickness */
+#define PRESSED 1e-9
+
 typedef struct point {
     double pressure, seat_lift, edge_lift; /* [Pa], [m], [m]     */
     double slope;                          /* [m/Pa] of free seat lift */
@@ -166,7 +169,7 @@ static kp_status find_cracking(kp_lift_table *t, const kp_stack *s, double first
             return status;
         }
         double miss = kp_stack_seat_lift(t->workspace) - s->dish;
-        if (fabs(miss) <= CRACKING_ENOUGH * s->dish) {
+        if (fabs(miss) <= CRACKING_ENOUGH * (s->dish > 0 ? s->dish : s->discs[0].thickness)) {
             t->cracking = pressure;
             return KP_OK;
         }
@@ -254,8 +257,10 @@ static kp_status fill(kp_lift_table *t, double pressure_max, kp_error *error)
     if (status != KP_OK) {
         return status;
     }
+    /* A loose ring can press the stack on a flat seat as well. */
+    bool pressed = kp_stack_seat_lift(t->workspace) < s->dish - PRESSED * s->discs[0].thickness;
     double first = FIRST_LIFT * s->discs[0].thickness / kp_stack_seat_compliance(t->workspace);
-    if (s->dish > 0) {
+    if (s->dish > 0 || pressed) {
         status = find_cracking(t, s, first, error);
         status = status == KP_OK ? add_held(t, s, error) : status;
     } else {

@@ -168,6 +168,34 @@ def check_fatigue_words():
     expect(all(row["fatigue_use"] == "" and "tire" not in row["note"] for row in got), "no strengths, no word")
 
 
+def check_doubts():
+    """Every doubt is the pressure of a stack that opens just so far: set the same by hand and see."""
+    set_to = {"as in the file": [],
+              "grip sliding instead of held (hole 11.0 mm)": ["clamp.grip=sliding"],
+              "clamp 1.0 mm larger": ["clamp.washer=19 mm"], "clamp 1.0 mm smaller": ["clamp.washer=17 mm"],
+              "land 1.0 mm larger": ["land={inner: 51 mm, outer: 53 mm}"],
+              "land 1.0 mm smaller": ["land={inner: 49 mm, outer: 51 mm}"],
+              "every shim 0.008 mm thicker": ["stack=[2 of 56 x 0.208 mm, 1 of 42 x 0.208 mm, 1 of 30 x 0.208 mm]"],
+              "every shim 0.008 mm thinner": ["stack=[2 of 56 x 0.192 mm, 1 of 42 x 0.192 mm, 1 of 30 x 0.192 mm]"]}
+    hole = ["--set", "piston.compression.clamp.hole=11 mm"]
+    for lift, option in ((0.4e-3, "--doubts"), (0.23e-3, "--doubts=0.23mm")):
+        got = rows("lift", VAN, option, *hole)
+        expect([row["doubt"] for row in got] == list(set_to), f"doubts: {[row['doubt'] for row in got]}")
+        for row in got:
+            settings = [word for setting in set_to[row["doubt"]] for word in ("--set", f"piston.compression.{setting}")]
+            same = rows("lift", VAN, "--pressures", f"{row['pressure_Pa']:.17g}Pa", *hole, *settings)[0]
+            near(same["opening_m"], lift, 1e-7, f"{row['doubt']} at {row['pressure_Pa']} Pa")
+            near(row["change_percent"], 100 * (row["pressure_Pa"] / got[0]["pressure_Pa"] - 1), 1e-9, row["doubt"])
+        change = {row["doubt"]: row["change_percent"] for row in got}
+        expect(change["clamp 1.0 mm larger"] > 1 and change["land 1.0 mm larger"] < -1 and
+               change["every shim 0.008 mm thicker"] > 1, f"the way they must go: {change}")
+    text = run("lift", LINEAR, "--doubts").stdout
+    expect("assumed" in text and "opens the seat by 0.400 mm" in text, f"what was assumed: {text}")
+    tight = rows("lift", VAN, "--doubts", "--set", "piston.compression.land={inner: 52 mm, outer: 55.5 mm}")
+    lost = [row for row in tight if row["doubt"] == "land 1.0 mm larger"][0]
+    expect(lost["pressure_Pa"] == "" and lost["note"].startswith("cannot be"), f"the land outside the face shim: {lost}")
+
+
 def check_specialities():
     """What is special in a stack moves its lift the way a workshop expects."""
     def edge(*settings):
@@ -192,6 +220,20 @@ def check_specialities():
     ring = edge(stack.format(", ".join([same[0], '"1 of 50 x 0.05 mm, hole 46 mm"', '1 of 52 x 0.2 mm', *same[1:]])))
     without = edge(stack.format(", ".join([same[0], '1 of 52 x 0.2 mm', *same[1:]])))
     expect(ring != without, "a loose ring counts")
+    press = ["--set", 'piston.compression.stack=["2 of 52 x 0.2 mm", "1 of 51 x 0.1 mm, hole 47 mm", 2 of 50 x 0.2 mm]']
+    pressed = rows("lift", LINEAR, "--pressures", "0,0.02,0.1,3bar", *press)
+    cracking = pressed[0]["cracking_pressure_Pa"]
+    expect(1e3 < cracking < 1e5, f"a ring presses the stack on a flat seat: cracks at {cracking} Pa")
+    for row in pressed:
+        expect((row["opening_m"] == 0) == (row["pressure_Pa"] < cracking) and row["seat_lift_m"] > -1e-9, f"{row}")
+    free = rows("lift", LINEAR, "--free", "--pressures", f"0,{cracking:.17g}Pa", *press)
+    expect(free[0]["seat_lift_m"] < -1e-6, f"without the seat it hangs below: {free[0]}")
+    expect(abs(free[1]["seat_lift_m"]) < 1e-9, f"at cracking it has come up to the seat: {free[1]}")
+    expect(free[0]["small_deflection_edge_lift_m"] == "", "a preloaded stack has no straight line from zero")
+    points = [row for row in rows("curve", LINEAR, "--speeds", "0.05,0.3", *press) if row["direction"] == "compression"]
+    again = rows("lift", LINEAR, "--pressures", ",".join(f"{row['disc_pressure_Pa']:.17g}Pa" for row in points), *press)
+    for point, row in zip(points, again):
+        near(point["opening_m"], row["opening_m"], TABLE, "the curve reads the same of a preloaded stack")
     spacer = edge(stack.format(", ".join([*same, "1 of 18 x 0.3 mm"])))
     expect(spacer > base, f"a last shim smaller than the washer clamps further in: {spacer}, {base}")
     flat = edge("backing={profile: [{diameter: 20 mm, gap: 0 mm}, {diameter: 34 mm, gap: 0 mm}]}")
@@ -349,6 +391,7 @@ check_summary()
 check_lift()
 check_lift_of_every_shim()
 check_fatigue_words()
+check_doubts()
 check_specialities()
 check_lift_against_curve()
 check_compare()

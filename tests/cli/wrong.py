@@ -35,6 +35,14 @@ def check_usage():
         (["lift", VAN, "--pressures", "1e4MPa"], "outside 0 to 1e+08 Pa"),
         (["lift", VAN, "--pressures", "1,2bar,3MPa"], "some have none"),
         (["lift", VAN, "--speeds", "1"], "unknown option `--speeds`"),
+        (["lift", VAN, "--doubts=0.4"], "the unit is missing"),
+        (["lift", VAN, "--doubts=0.4kg"], "is the unit of a mass"),
+        (["lift", VAN, "--doubts=-0.4mm"], "outside 1e-06 to 0.005 m"),
+        (["lift", VAN, "--doubts=0.3,0.4mm"], "one lift is wanted"),
+        (["lift", VAN, "--doubts", "--pressures", "1bar"], "leave --pressures out"),
+        (["lift", VAN, "--profile", "--discs"], "ask for one at a time"),
+        (["lift", VAN, "--profile", "--doubts"], "ask for one at a time"),
+        (["lift", VAN, "--profile=1"], "--profile takes no value"),
         # curve
         (["curve"], "a damper file is wanted"),
         (["curve", VAN, "--speeds", "0"], "outside 0.0001 to 10 m/s"),
@@ -181,7 +189,7 @@ def check_any_words():
     """Words thrown together: always an exit status of the list, never a crash, and nothing printed on failure."""
     words = ["check", "lift", "curve", "compare", VAN, LINEAR, "--format", "csv", "json", "--units", "inch", "--speeds",
              "0.1", "52mm/s", "0..1:3", "--pressures", "1bar", "5", "--set", "piston.compression.dish=0.3 mm", "x=1",
-             "--limits", "0.1,0.2,0.3", "--direction", "rebound", "--discs", "--free", "--rebound-up", "--help", "--",
+             "--limits", "0.1,0.2,0.3", "--direction", "rebound", "--discs", "--free", "--profile", "--doubts", "--rebound-up", "--help", "--",
              "", "-", "--speeds=", "\xff", "a" * 5000, "--format=table", "help", "--version", "%s%n", "'"]
     seed = 20260802
     choose = random.Random(seed)

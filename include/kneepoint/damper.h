@@ -9,22 +9,31 @@
 /** One point of the steady curve. Signs: speed > 0 in compression; force > 0 resists compression. */
 typedef struct kp_curve_point {
     kp_direction direction;
-    double speed;                             /* [m/s]  signed                                            */
-    double force;                             /* [N]    signed, all parts                                 */
-    double gas_force;                         /* [N]    p_g A_rod - p_atm A_rod at this position           */
-    double friction_force;                    /* [N]    signed                                            */
-    double hydraulic_force;                   /* [N]    force - gas_force - friction_force                */
-    double piston_drop;                       /* [Pa]   >= 0                                              */
-    double disc_pressure;                     /* [Pa]   the drop that loads the disc                       */
+    double speed;           /* [m/s]  signed                                            */
+    double force;           /* [N]    signed, all parts                                 */
+    double gas_force;       /* [N]    p_g A_rod - p_atm A_rod at this position           */
+    double friction_force;  /* [N]    signed                                            */
+    double hydraulic_force; /* [N]    force - gas_force - friction_force: each drop times its flow, over the speed */
+    double piston_drop;     /* [Pa]   >= 0                                              */
+    double disc_pressure;   /* [Pa]   the drop that loads the disc                       */
     double bleed_flow, leak_flow, valve_flow; /* [m3/s] relative to the piston, >= 0 with the motion               */
     double void_flow;                         /* [m3/s] rate at which a void opens behind the piston: 0 unless it
                                                   cavitates in compression. Bleed, leak, valve and void flow sum to
                                                   |speed| x (bore area - rod area), always                       */
-    double couette_flow;                      /* [m3/s] part of leak_flow dragged by the wall, signed       */
-    double seat_lift, opening;                /* [m]    */
-    double edge_lift;                         /* [m]    */
-    double peak_stress;                       /* [Pa]   */
-    size_t peak_line;                         /* [-]    stack line that carries it                          */
+    double rod_void_flow;  /* [m3/s] the same in rebound, in the compression chamber, where the way back from the
+                               reservoir is too narrow; else 0                                                     */
+    double reservoir_flow; /* [m3/s] to or from the gas, >= 0: |speed| x rod area + void flow - rod void flow */
+    double reservoir_drop; /* [Pa]   of reservoir valve or return check, and hose; 0 without a reservoir              */
+    double hose_drop;      /* [Pa]   of these, the hose                                                              */
+    double compression_margin, rebound_margin; /* [Pa] pressure above release in each chamber; below 0 in the one at
+                                                   risk: by what is missing                                         */
+    double reservoir_peak_stress;              /* [Pa]   in the reservoir's stack                          */
+    bool reservoir_past_yield;
+    double couette_flow;       /* [m3/s] part of leak_flow dragged by the wall, signed       */
+    double seat_lift, opening; /* [m]    */
+    double edge_lift;          /* [m]    */
+    double peak_stress;        /* [Pa]   */
+    size_t peak_line;          /* [-]    stack line that carries it                          */
     bool past_yield;
     double fatigue_use;       /* [-]    of the most strained shim, from rest to this point and back: kp_cycle.use    */
     size_t fatigue_line;      /* [-]    stack line that it is in                                                    */
@@ -78,7 +87,9 @@ typedef struct kp_curve_summary {
                                                  rod fully out); 0 without has_charge_needed: only the shortfall is
                                                  stated then                                              */
     bool past_yield;
-    double yield_speed; /* [m/s] */
+    double yield_speed;           /* [m/s] */
+    bool reservoir_past_yield;    /* compression only: a shim of the reservoir's valve */
+    double reservoir_yield_speed; /* [m/s] */
 } kp_curve_summary;
 kp_status kp_curve_summarise(const kp_damper *damper, kp_direction direction, kp_speed_limits limits,
                              kp_curve_summary *out, kp_error *error);

@@ -93,6 +93,48 @@ typedef struct kp_port {
     zero drop, so it is only used in series. Source: orifice equation, any text. */
 kp_resistance kp_port_resistance(const kp_port *port, const kp_flow_oil *oil);
 
+/* ---- sharp.c: a sharp-edged opening, the needle of an adjuster -------------------------------------------------- */
+
+typedef struct kp_sharp {
+    double area;               /* [m2] >= 0 */
+    double hydraulic_diameter; /* [m]  > 0: 4 area/wetted edge, twice the gap of a needle in its seat */
+    double discharge;          /* [-]  > 0, at high flow number */
+} kp_sharp;
+
+/** Flow through it at a drop.
+    Given:    sharp, oil, drop [Pa] >= 0
+    Returned: flow and slope; at zero drop the flow is 0 and the slope that of the laminar end
+    Valid:    an edge, no bore behind it
+    Accuracy: the two ends are Merritt's (from memory); the way between them is a smooth form in common use
+    Status:   none
+    Source:   sharp.c */
+kp_flow kp_sharp_flow(const kp_sharp *sharp, const kp_flow_oil *oil, double drop);
+/** Discharge coefficient [-] against the flow number (D_h/nu) sqrt(2 drop/density); d ln C/d ln flow number through
+    log_slope (may be NULL). */
+double kp_sharp_discharge(const kp_sharp *sharp, double flow_number, double *log_slope);
+
+/* ---- hose.c: the hose to a reservoir ------------------------------------------------------------------------------
+ */
+
+typedef struct kp_hose {
+    double length; /* [m] > 0 */
+    double bore;   /* [m] > 0 */
+} kp_hose;
+
+/** A drop and its slope. */
+typedef struct kp_drop {
+    double drop;  /* [Pa] */
+    double slope; /* [Pa s/m3] d(drop)/d(flow) */
+} kp_drop;
+
+/** Drop along a hose at a flow [m3/s] >= 0.
+    Returned: drop and slope; never below Hagen-Poiseuille
+    Valid:    straight, smooth, rigid; Reynolds number to 1e5
+    Accuracy: exact where laminar but for the end losses; Blasius within some 5 % where turbulent (from memory)
+    Status:   none
+    Source:   hose.c */
+kp_drop kp_hose_drop(const kp_hose *hose, const kp_flow_oil *oil, double flow);
+
 /* ---- curtain.c: the opening between land and lifted shim -----------------------------------------------------------
  */
 

@@ -43,6 +43,19 @@ typedef struct kp_backing_point {
 /** Which way a bleed port lets oil through. */
 typedef enum kp_flows { KP_FLOWS_BOTH, KP_FLOWS_COMPRESSION, KP_FLOWS_REBOUND } kp_flows;
 
+/** A rigid plate on a spring that closes a seat: opening = (pressure x seat area - preload)/rate, up to the lift. */
+typedef struct kp_spring_plate {
+    double preload; /* [N]   >= 0, closed                                                  */
+    double rate;    /* [N/m] >= 0; 0 with preload 0 = a floating plate, open to its lift     */
+    double lift;    /* [m]   > 0 at its stop                                                */
+} kp_spring_plate;
+
+/** A check valve: a plate on a seat, with what feeds it. */
+typedef struct kp_check_data {
+    double seat; /* [m] diameter */
+    kp_spring_plate plate;
+} kp_check_data;
+
 /** Bleed ports of one kind. */
 typedef struct kp_bleed {
     int ports;       /* [-] drilled            */
@@ -50,7 +63,34 @@ typedef struct kp_bleed {
     double diameter; /* [m]                     */
     double length;   /* [m]                     */
     kp_flows flows;
+    int jetted;     /* [-] of the open ones, with a jet */
+    double jet;     /* [m] diameter of the jet; it alone counts, its length is the port's */
+    bool has_check; /* one way: behind a check valve; flows then says which way         */
+    kp_check_data check;
 } kp_bleed;
+
+enum { KP_MAX_ADJUSTER_POINTS = 32 };
+
+/** An adjuster: a needle in a seat whose area goes with its clicks, counted from closed. */
+typedef struct kp_adjuster_data {
+    int clicks;       /* [-] where it stands, 0 = closed                                          */
+    int most_clicks;  /* [-] fully open                                                           */
+    double seat;      /* [m] diameter of the seat: the gap is area/(pi seat)                      */
+    double discharge; /* [-] at high flow number                                                  */
+    kp_flows flows;
+    size_t point_count; /* [-] table of area against clicks; straight between points, level outside */
+    int point_clicks[KP_MAX_ADJUSTER_POINTS];
+    double point_area[KP_MAX_ADJUSTER_POINTS]; /* [m2] */
+    double area_per_click;                     /* [m2] without a table: area = closed area + clicks x this */
+    double closed_area;                        /* [m2] left open at 0 clicks */
+} kp_adjuster_data;
+/** Open area [m2] at a number of clicks, 0 to most_clicks. */
+double kp_adjuster_area(const kp_adjuster_data *adjuster, int clicks);
+
+/** Hose between body and reservoir. */
+typedef struct kp_hose_data {
+    double length, bore; /* [m] */
+} kp_hose_data;
 
 /** Clearance between piston band and bore. clearance 0 = tight. */
 typedef struct kp_leak_data {
@@ -61,9 +101,12 @@ typedef struct kp_leak_data {
 
 /** One direction's valve: port, land, stack. */
 typedef struct kp_valve_data {
-    double port_area;           /* [m2] all ports together                              */
-    double port_inner;          /* [m]  diameter where pressure on the face shim begins   */
-    double port_discharge;      /* [-]  discharge coefficient of the port                */
+    double port_area;      /* [m2] all ports together                              */
+    double port_inner;     /* [m]  diameter where pressure on the face shim begins   */
+    double port_discharge; /* [-]  discharge coefficient of the port                */
+    double port_entry;     /* [m2] open area of the port entries, in series; 0 = as wide as the ports */
+    bool has_plate;        /* a plate on a spring stands in the stack's place       */
+    kp_spring_plate plate;
     double land_inner;          /* [m]  diameter */
     double land_outer;          /* [m]  diameter, >= land_inner; equal for a sharp seat */
     double load_coverage;       /* [-]  */
@@ -86,6 +129,34 @@ typedef struct kp_valve_data {
     kp_shim_line lines[KP_MAX_STACK_LINES]; /* from the piston face outward */
 } kp_valve_data;
 
+/** The valves of a damper: the piston's two, and that of the reservoir, which carries the oil that the rod displaces.
+ */
+enum { KP_RESERVOIR_VALVE = KP_DIRECTION_COUNT, KP_VALVE_COUNT };
+
+/** A reservoir (piggyback or on a hose): what the rod's oil passes on its way to the gas and back. */
+typedef struct kp_reservoir_data {
+    bool given;     /* else the gas stands in the body itself and the way is free                             */
+    double bore;    /* [m] of the housing around its stack; 0 = the body's bore                          */
+    bool has_valve; /* kp_damper_data.valves[KP_RESERVOIR_VALVE] works in compression                   */
+    size_t bleed_count;
+    kp_bleed bleeds[KP_MAX_BLEEDS]; /* beside it; rebound too, as `flows` says                       */
+    bool has_adjuster;
+    kp_adjuster_data adjuster; /* compression adjuster */
+    bool has_return;
+    kp_check_data return_check; /* lets the oil back in rebound */
+    bool has_hose;
+    kp_hose_data hose;
+} kp_reservoir_data;
+
+/** What the gas stands behind. */
+typedef struct kp_divider_data {
+    bool given;
+    double bore;       /* [m]                                                                            */
+    double depth;      /* [m] of the gas at the charge, rod fully out: gas volume = pi/4 bore^2 depth       */
+    double travel;     /* [m] that it can go into the gas from there                                        */
+    double travel_out; /* [m] that it can go the other way, when the oil shrinks; 0 = not given         */
+} kp_divider_data;
+
 typedef struct kp_damper_data {
     char name[128];
     double bore, rod, stroke; /* [m] */
@@ -102,15 +173,29 @@ typedef struct kp_damper_data {
     kp_bleed bleeds[KP_MAX_BLEEDS];
     size_t material_count;
     kp_material_data materials[KP_MAX_MATERIALS]; /* one named `spring steel` takes the place of ours */
-    kp_valve_data valves[KP_DIRECTION_COUNT];
-    double oil_temperature; /* [K] at which the curve is worked out */
-    double position;        /* [m] how far the rod is in; default stroke/2 */
+    bool has_adjuster;
+    kp_adjuster_data adjuster; /* rebound adjuster, through the rod: it lies beside the piston's bleeds */
+    kp_valve_data valves[KP_VALVE_COUNT];
+    kp_reservoir_data reservoir;
+    kp_divider_data divider;
+    double oil_volume;       /* [m3] 0 = not given: the oil's expansion is then not in the gas volume */
+    double fill_temperature; /* [K]  of the oil when the gas was charged                             */
+    bool has_oil_range;
+    double oil_coldest, oil_hottest; /* [K] range that the oil's maker states */
+    double oil_temperature;          /* [K] at which the curve is worked out */
+    double position;                 /* [m] how far the rod is in; default stroke/2 */
 } kp_damper_data;
 
 /** Zeroes the damper and fills every optional number with its default (listed, with standing, in
     src/model/defaults.c). position stays 0, as the stroke is not known yet: the reader of files puts it at
     mid-stroke when the file does not say. */
 void kp_damper_defaults(kp_damper_data *damper);
+
+/** Volume [m3] that the gas has lost with the rod at a position [m] and the oil at a temperature [K]: rod and the oil's
+    expansion since the charge (where the oil volume is given). */
+double kp_damper_gas_taken(const kp_damper_data *damper, double position, double temperature);
+/** Gas pressure [Pa absolute] at the damper's position and oil temperature. Errors: as kp_gas_pressure. */
+kp_status kp_damper_gas_pressure(const kp_damper_data *damper, double *pressure, kp_error *error);
 
 /** A fault (the damper cannot be solved) or a doubt (it can, but look here). */
 typedef struct kp_finding {

@@ -137,8 +137,7 @@ const char *kp_charge_words(double absolute, bool gauge, kp_unit_system units, c
 
 kp_status kp_gas_now(const kp_damper_data *data, double *pressure, kp_error *error)
 {
-    double rod_volume = 0.25 * PI * data->rod * data->rod * data->position; /* [m3] of rod in the oil */
-    return kp_gas_pressure(&data->gas, rod_volume, data->oil_temperature, pressure, error);
+    return kp_damper_gas_pressure(data, pressure, error);
 }
 
 void kp_state_line(kp_lines *lines, const char *whose, const kp_damper_data *data, double gas_pressure,

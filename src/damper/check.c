@@ -5,9 +5,9 @@
 
 #include <math.h>
 
-static kp_status check_valve(const kp_valve_data *v, kp_direction direction, kp_error *error)
+static kp_status check_valve(const kp_valve_data *v, const char *name, kp_error *error)
 {
-    bool port = v->port_area > 0 && v->port_discharge > 0 && v->port_discharge <= 1;
+    bool port = v->port_area > 0 && v->port_discharge > 0 && v->port_discharge <= 1 && v->port_entry >= 0;
     bool land = v->land_inner > 0 && v->land_outer >= v->land_inner && isfinite(v->land_outer);
     bool curtain =
         v->curtain_discharge > 0 && v->curtain_discharge <= 1 && v->curtain_coverage > 0 && v->curtain_coverage <= 1;
@@ -17,30 +17,70 @@ static kp_status check_valve(const kp_valve_data *v, kp_direction direction, kp_
     }
     return kp_error_set(
         error, KP_OUT_OF_RANGE,
-        "%s valve: port %g m2 (C %g), land %g to %g m, curtain C %g over %g of the circle, velocity head "
+        "%s valve: port %g m2 (C %g, entry %g m2), land %g to %g m, curtain C %g over %g of the circle, velocity head "
         "share %g: areas and sizes must be positive, land outer >= inner, coefficients, coverage and "
         "share 0 to 1",
-        kp_direction_name(direction), v->port_area, v->port_discharge, v->land_inner, v->land_outer,
-        v->curtain_discharge, v->curtain_coverage, v->velocity_head_share);
+        name, v->port_area, v->port_discharge, v->port_entry, v->land_inner, v->land_outer, v->curtain_discharge,
+        v->curtain_coverage, v->velocity_head_share);
 }
 
-static kp_status check_bleeds(const kp_damper_data *data, kp_error *error)
+static kp_status check_bleeds(const kp_bleed *bleeds, size_t count, kp_error *error)
 {
-    if (data->bleed_count > KP_MAX_BLEEDS) {
-        return kp_error_set(error, KP_OUT_OF_RANGE, "%zu kinds of bleed ports, at most %d", data->bleed_count,
-                            (int)KP_MAX_BLEEDS);
+    if (count > KP_MAX_BLEEDS) {
+        return kp_error_set(error, KP_OUT_OF_RANGE, "%zu kinds of bleed ports, at most %d", count, (int)KP_MAX_BLEEDS);
     }
-    for (size_t i = 0; i < data->bleed_count; i++) {
-        const kp_bleed *b = &data->bleeds[i];
-        if (!(b->plugged >= 0 && b->plugged <= b->ports && b->diameter > 0 && b->length > 0)) {
-            return kp_error_set(
-                error, KP_OUT_OF_RANGE,
-                "bleed %zu: %d ports of which %d plugged, diameter %g m, length %g m: need 0 <= plugged "
-                "<= ports and positive sizes",
-                i + 1, b->ports, b->plugged, b->diameter, b->length);
+    for (size_t i = 0; i < count; i++) {
+        const kp_bleed *b = &bleeds[i];
+        bool ports = b->plugged >= 0 && b->plugged <= b->ports && b->diameter > 0 && b->length > 0;
+        bool jets = b->jetted >= 0 && b->jetted <= b->ports - b->plugged && (b->jetted == 0 || b->jet > 0);
+        bool check = !b->has_check || (b->check.seat > 0 && b->flows != KP_FLOWS_BOTH);
+        if (!(ports && jets && check)) {
+            return kp_error_set(error, KP_OUT_OF_RANGE,
+                                "bleed %zu: %d ports of which %d plugged and %d jetted, diameter %g m, jet %g m, "
+                                "length %g m: need 0 <= "
+                                "plugged + jetted <= ports, positive sizes, and one way behind a check valve",
+                                i + 1, b->ports, b->plugged, b->jetted, b->diameter, b->jet, b->length);
         }
     }
     return KP_OK;
+}
+
+static kp_status check_adjuster(const kp_adjuster_data *a, const char *name, kp_error *error)
+{
+    bool range = a->clicks >= 0 && a->clicks <= a->most_clicks && a->point_count <= KP_MAX_ADJUSTER_POINTS;
+    bool sizes = a->seat > 0 && a->discharge > 0 && a->discharge <= 1;
+    bool area = range && kp_adjuster_area(a, a->clicks) >= 0 && isfinite(kp_adjuster_area(a, a->clicks));
+    if (range && sizes && area) {
+        return KP_OK;
+    }
+    return kp_error_set(
+        error, KP_OUT_OF_RANGE,
+        "%s adjuster: %d of %d clicks, seat %g m, C %g: need clicks in their range, a seat, C 0 to 1 and "
+        "an area of 0 or more",
+        name, a->clicks, a->most_clicks, a->seat, a->discharge);
+}
+
+static kp_status check_reservoir(const kp_damper_data *data, kp_error *error)
+{
+    const kp_reservoir_data *r = &data->reservoir;
+    if (!r->given) {
+        return KP_OK;
+    }
+    kp_status status = check_bleeds(r->bleeds, r->bleed_count, error);
+    if (status == KP_OK && r->has_valve) {
+        status = check_valve(&data->valves[KP_RESERVOIR_VALVE], "reservoir", error);
+    }
+    if (status == KP_OK && r->has_adjuster) {
+        status = check_adjuster(&r->adjuster, "compression", error);
+    }
+    bool check = !r->has_return || r->return_check.seat > 0;
+    bool hose = !r->has_hose || (r->hose.length > 0 && r->hose.bore > 0);
+    if (status == KP_OK && !(check && hose)) {
+        status = kp_error_set(error, KP_OUT_OF_RANGE,
+                              "reservoir: return check seat %g m, hose %g m long, %g m bore: must be positive",
+                              r->return_check.seat, r->hose.length, r->hose.bore);
+    }
+    return status;
 }
 
 static kp_status check_body(const kp_damper_data *data, double largest_speed, kp_error *error)
@@ -68,14 +108,20 @@ static kp_status check_body(const kp_damper_data *data, double largest_speed, kp
                             "eccentricity 0 to 1",
                             leak->clearance, leak->length, leak->eccentricity);
     }
-    return check_bleeds(data, error);
+    return check_bleeds(data->bleeds, data->bleed_count, error);
 }
 
 kp_status kp_damper_check(const kp_damper_data *data, double largest_speed, kp_error *error)
 {
     kp_status status = check_body(data, largest_speed, error);
     for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
-        status = check_valve(&data->valves[d], (kp_direction)d, error);
+        status = check_valve(&data->valves[d], kp_direction_name((kp_direction)d), error);
+    }
+    if (status == KP_OK && data->has_adjuster) {
+        status = check_adjuster(&data->adjuster, "rebound", error);
+    }
+    if (status == KP_OK) {
+        status = check_reservoir(data, error);
     }
     return status;
 }

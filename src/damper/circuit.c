@@ -8,8 +8,8 @@
 
 #include <math.h>
 
-/* A flow or a drop is met to this share of itself: a thousand roundings, far below any number that is printed. */
-static const double BALANCE = 1e-13; /* [-] */
+/* A flow or a drop is met to this share of itself: a hundred roundings, far below any number that is printed. */
+static const double BALANCE = 2e-14; /* [-] */
 /* Where the search begins; Newton on logarithms does not mind, most dampers live within a decade of it. */
 static const double START_PRESSURE = 0.3e6; /* [Pa] */
 
@@ -25,6 +25,25 @@ kp_status kp_circuit_at(const kp_circuit *circuit, double disc_pressure, kp_circ
         kp_flow port = kp_orifice_flow(&circuit->orifices[i], &circuit->oil, valve.drop);
         bleed += port.flow;
         beside_slope += port.slope;
+    }
+    for (size_t i = 0; i < circuit->sharp_count; i++) {
+        kp_flow needle = kp_sharp_flow(&circuit->sharps[i], &circuit->oil, valve.drop);
+        bleed += needle.flow;
+        beside_slope += needle.slope;
+    }
+    for (size_t i = 0; i < circuit->slotted_count; i++) {
+        kp_flow slots = kp_resistance_flow(&circuit->slotted[i], valve.drop, NULL);
+        bleed += slots.flow;
+        beside_slope += slots.slope;
+    }
+    for (size_t i = 0; i < circuit->checked_count; i++) {
+        kp_flow checked;
+        status = kp_checked_flow(&circuit->checked[i], &circuit->oil, valve.drop, &checked, error);
+        if (status != KP_OK) {
+            return status;
+        }
+        bleed += checked.flow;
+        beside_slope += checked.slope;
     }
     kp_flow leak = kp_leak_flow(&circuit->leak, &circuit->oil, valve.drop);
     beside_slope += leak.slope;
@@ -60,16 +79,26 @@ static kp_status look(double disc_pressure, void *context, double *value, double
     return status;
 }
 
-/* Without bleed and leak nothing flows below cracking, and the search would see only zeros there. */
+/* Without an open bleed and leak nothing flows below cracking, and the search would see only zeros there. */
 static double lowest_pressure(const kp_circuit *circuit)
 {
-    bool valve_alone = circuit->orifice_count == 0 && !(circuit->leak.clearance > 0);
-    return valve_alone ? kp_lift_table_cracking(circuit->valve.lift) : 0;
+    if (circuit->orifice_count > 0 || circuit->sharp_count > 0 || circuit->slotted_count > 0 ||
+        circuit->leak.clearance > 0) {
+        return 0;
+    }
+    double least = circuit->valve.cracking;
+    for (size_t i = 0; i < circuit->checked_count; i++) {
+        least = fmin(least, circuit->checked[i].valve.cracking); /* nothing flows yet: drop and disc pressure are one */
+    }
+    return least;
 }
 
 static kp_status find(search *s, double target, double low, kp_circuit_state *out, kp_error *error)
 {
     double reach = kp_lift_table_reach(s->circuit->valve.lift), pressure;
+    if (!(low < reach)) {
+        return kp_error_set(error, KP_OUT_OF_RANGE, "nothing is open");
+    }
     double start = low > 0 ? 1.5 * low : START_PRESSURE;
     kp_status status = kp_root_rising(look, s, target, start, low, reach, BALANCE, &pressure, error);
     if (status != KP_OK) {

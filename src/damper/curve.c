@@ -3,23 +3,31 @@
 
    Areas: A_p bore, A_r rod, A_f = A_p - A_r. All flows are taken relative to the piston, through the whole bore:
    moving at v it drives v A_f through bleed, leak and valve (of the v A_p that the compression chamber loses or gains,
-   v A_r goes to or comes from the gas chamber). The wall drags pi D c v/2 through the gap on top of what the drop
+   v A_r goes to or comes from the gas). The wall drags pi D c v/2 through the gap on top of what the drop
    drives: the Couette term stands once, with the flow (leak.c gives the sign's reason).
 
-   Pressures (absolute), compression:  p_c = p_g + d_rod,  p_r = p_c - d_p     at risk: rebound chamber, p_r
-                         rebound:      p_c = p_g - d_rod,  p_r = p_c + d_p     at risk: compression chamber, p_c
-   d_p is the piston drop, d_rod that of the path of the rod's oil. In this monotube the gas stands behind a divider in
-   the bore itself, so that path is open and d_rod = 0; a reservoir valve, hose or return check would come in there.
+   Pressures (absolute), compression:  p_c = p_g + r,  p_r = p_c - d     at risk: rebound chamber, p_r
+                         rebound:      p_c = p_g - r,  p_r = p_c + d     at risk: compression chamber, p_c
+   d is the piston drop, r that of the rod path (reservoir valve or return check, and hose) at the flow v A_r; r = 0 in
+   a monotube whose gas stands in the bore itself.
 
-   Force on the shaft, both directions: F = p_c A_p - p_r A_f - p_atm A_r + friction sign(v).
-   With d_rod = 0 the pressures' part is (p_g - p_atm) A_r, the gas force, plus +/- d_p A_f, the hydraulic force.
+   Force on the shaft, both directions: F = p_c A_p - p_r A_f - p_atm A_r + friction sign(v). With A_p = A_f + A_r the
+   pressures' part is (p_g - p_atm) A_r, the gas force, plus sign(v) (r A_r + d A_f), the hydraulic force: the power
+   that the shaft puts in, each drop times its flow.
 
-   Margin gone in compression: p_r cannot fall below p_release, so the drop stays at D = p_c - p_release. The piston
-   passes only Q(D); the void behind it opens at v A_f - Q(D), and the divider takes v A_p - Q(D) instead of v A_r.
-   The force stands still there. That is the force at this position while the void opens; the gas that the void has
-   compressed by then is not in it (a stroke in time will have it), so the true force lies a little higher.
-   Margin gone in rebound: with d_rod = 0 that is p_g <= p_release, refused when the damper is prepared. */
+   Margin gone in compression: p_r cannot fall below p_release, so d stays at D = p_c - p_release. The piston
+   passes only Q(D); the void behind it opens at v A_f - Q(D), and the rod path takes v A_p - Q(D) instead of v A_r.
+   So r and D rise together: with q(r) the rod path's flow at a drop and m = p_g - p_release,
+       Q(D) + q(D - m) = v A_p,   the left side rising in D,   between D = m + r(v A_r) and the full drop.
+   Through a free path r = 0, D = m, and the force stands still. That is the force at this position while the void
+   opens; the gas that the void has compressed by then is not in it (a stroke in time will have it), so the true force
+   lies a little higher.
+   Margin gone in rebound: the return path passes only the q that r = m drives, p_c stands at p_release, and a void
+   opens in the compression chamber at v A_r - q. The piston still drives v A_f, so d goes on rising; r stands still.
+   p_g <= p_release at rest is refused when the damper is prepared. */
 #include "damper/damper_internal.h"
+
+#include "kneepoint/num.h"
 
 #include <math.h>
 
@@ -39,12 +47,6 @@ double kp_damper_full_drop_slope(const kp_damper *damper, const kp_circuit_state
     return state->drop_slope * (damper->driven_area - damper->drag_area) / state->flow_slope;
 }
 
-/* Drop of the path between the chamber that the rod enters and the gas, at a flow [m3/s]: none in this monotube. */
-static double rod_path_drop(void)
-{
-    return 0;
-}
-
 static kp_status check_speed(const kp_damper *damper, double speed, kp_error *error)
 {
     double v = fabs(speed);
@@ -56,8 +58,97 @@ static kp_status check_speed(const kp_damper *damper, double speed, kp_error *er
                         damper->largest_speed);
 }
 
-/* Flows, drop, lift and stress of a circuit state. */
-static void write_state(kp_curve_point *point, const kp_damper *damper, const kp_circuit_state *state)
+/* ---- the margin gone in compression ---------------------------------------------------------------------------- */
+
+static const double SHARED_BALANCE = 2e-14; /* [-] of the flow that leaves the compression chamber */
+
+bool kp_rod_path_free(const kp_rod_path *path)
+{
+    return !path->has_circuit && !path->has_hose;
+}
+
+typedef struct shared {
+    const kp_damper *damper;
+    double room; /* [Pa] m above */
+    kp_circuit_state piston;
+    kp_rod_state rod;
+} shared;
+
+/* The unknown is r and not D: r may be small beside it, and their difference would be rounding. */
+static kp_status look(double rod_drop, void *context, double *value, double *slope, kp_error *error)
+{
+    shared *s = context;
+    kp_status status = kp_circuit_at_drop(&s->damper->circuits[KP_COMPRESSION], s->room + rod_drop, &s->piston, error);
+    if (status == KP_OK) {
+        status = kp_rod_path_at_drop(&s->damper->rod_paths[KP_COMPRESSION], rod_drop, &s->rod, error);
+    }
+    if (status == KP_OK) {
+        *value = s->piston.flow + s->rod.flow;
+        *slope = s->piston.flow_slope / s->piston.drop_slope + 1 / s->rod.slope;
+    }
+    return status;
+}
+
+kp_status kp_damper_saturated(const kp_damper *damper, double speed, double low, double high, kp_circuit_state *piston,
+                              kp_rod_state *rod, double *slope, kp_error *error)
+{
+    const kp_rod_path *path = &damper->rod_paths[KP_COMPRESSION];
+    double room = damper->gas_pressure - damper->data.release_pressure;
+    if (kp_rod_path_free(path)) {
+        *rod = (kp_rod_state){0};
+        *slope = 0;
+        kp_status status = kp_circuit_at_drop(&damper->circuits[KP_COMPRESSION], room, piston, error);
+        piston->drop = status == KP_OK ? room : piston->drop;
+        return status;
+    }
+    shared s = {.damper = damper, .room = room};
+    double rod_drop, per_speed = damper->bore_area - damper->drag_area;
+    kp_status status = KP_OK;
+    if (high > low * (1 + SHARED_BALANCE)) {
+        status = kp_root_rising(look, &s, speed * per_speed, 0.5 * (low + high), low, high, SHARED_BALANCE, &rod_drop,
+                                error);
+    } else { /* right at the margin: both ends are the answer */
+        double flow;
+        status = look(low, &s, &flow, slope, error);
+    }
+    if (status == KP_OK) {
+        *piston = s.piston;
+        *rod = s.rod;
+        *slope = per_speed / (s.piston.flow_slope / s.piston.drop_slope + 1 / s.rod.slope);
+    }
+    return status;
+}
+
+/* ---- a point ------------------------------------------------------------------------------------------------------
+ */
+
+/* Piston and rod path at a speed, as if there were gas pressure enough. */
+static kp_status full_states(const kp_damper *damper, kp_direction direction, double speed, kp_circuit_state *piston,
+                             kp_rod_state *rod, kp_error *error)
+{
+    kp_status status = kp_damper_full_drop(damper, direction, speed, piston, error);
+    if (status == KP_OK) {
+        status = kp_rod_path_at_flow(&damper->rod_paths[direction], speed * damper->rod_area, rod, error);
+    }
+    return status;
+}
+
+kp_status kp_damper_margin(const kp_damper *damper, kp_direction direction, double speed, double *margin,
+                           kp_error *error)
+{
+    kp_circuit_state piston;
+    kp_rod_state rod;
+    kp_status status = full_states(damper, direction, speed, &piston, &rod, error);
+    if (status == KP_OK) {
+        double room = damper->gas_pressure - damper->data.release_pressure;
+        *margin = direction == KP_COMPRESSION ? room + rod.drop - piston.drop : room - rod.drop;
+    }
+    return status;
+}
+
+/* Flows, drops, lift and stress of the states. */
+static void write_states(kp_curve_point *point, const kp_damper *damper, const kp_circuit_state *state,
+                         const kp_rod_state *rod)
 {
     double v = fabs(point->speed);
     point->piston_drop = state->drop;
@@ -75,12 +166,50 @@ static void write_state(kp_curve_point *point, const kp_damper *damper, const kp
     point->fatigue_line = state->lift.fatigue_disc;
     point->past_yield =
         damper->yields[point->direction] && state->disc_pressure >= damper->yield_pressure[point->direction];
+    point->reservoir_drop = rod->drop;
+    point->hose_drop = rod->hose_drop;
+    point->reservoir_flow = rod->flow;
+    point->reservoir_peak_stress = rod->valve.lift.peak_stress;
+    point->reservoir_past_yield = point->direction == KP_COMPRESSION && damper->yields[KP_RESERVOIR_VALVE] &&
+                                  rod->valve.disc_pressure >= damper->yield_pressure[KP_RESERVOIR_VALVE];
+}
+
+/* What is left when the margin is gone; slope: dF/dv. */
+static kp_status cavitate(kp_curve_point *point, const kp_damper *damper, kp_circuit_state *piston, kp_rod_state *rod,
+                          double *slope, kp_error *error)
+{
+    double v = fabs(point->speed), room = damper->gas_pressure - damper->data.release_pressure;
+    if (point->direction == KP_COMPRESSION) {
+        double drop_slope;
+        kp_status status =
+            kp_damper_saturated(damper, v, rod->drop, piston->drop - room, piston, rod, &drop_slope, error);
+        *slope = drop_slope * damper->bore_area;
+        return status;
+    }
+    *slope = kp_damper_full_drop_slope(damper, piston) * damper->driven_area;
+    kp_status status = kp_rod_path_at_drop(&damper->rod_paths[KP_REBOUND], room, rod, error);
+    point->rod_void_flow = status == KP_OK ? fmax(0, v * damper->rod_area - rod->flow) : 0;
+    return status;
+}
+
+/* Pressure above release in each chamber: as it stands, and below zero by what is missing in the one at risk. */
+static void write_margins(kp_curve_point *point, const kp_damper *damper)
+{
+    double room = damper->gas_pressure - damper->data.release_pressure;
+    if (point->direction == KP_COMPRESSION) {
+        point->compression_margin = room + point->reservoir_drop;
+        point->rebound_margin =
+            point->cavitates ? point->cavitation_margin : point->compression_margin - point->piston_drop;
+    } else {
+        point->compression_margin = point->cavitation_margin;
+        point->rebound_margin = fmax(0, point->cavitation_margin) + point->piston_drop;
+    }
 }
 
 /* Force on the shaft at one speed, with the ledger of its parts.
    Given:    prepared damper, speed [m/s] signed, 0 < |speed| <= largest speed
    Returned: point; force_slope is dF/dv by implicit differentiation, exact to rounding wherever the lift table's own
-             slope is; flows sum to |v| A_f to 1e-13
+             slope is; flows at each chamber sum to 1e-12
    Valid:    steady flow; see the head of this file for what a cavitating point means
    Accuracy: an uncalibrated estimate. The arithmetic is exact to rounding but for the lift table's interpolation
              (0.1 %); coefficients of port and curtain are inputs
@@ -95,34 +224,36 @@ kp_status kp_curve_at(const kp_damper *damper, double speed, kp_curve_point *out
     const kp_damper_data *data = &damper->data;
     const double sign = speed > 0 ? 1 : -1, v = fabs(speed);
     kp_curve_point point = {.direction = speed > 0 ? KP_COMPRESSION : KP_REBOUND, .speed = speed};
-    const kp_circuit *circuit = &damper->circuits[point.direction];
-    kp_circuit_state state;
-    status = kp_damper_full_drop(damper, point.direction, v, &state, error);
+    kp_circuit_state piston;
+    kp_rod_state rod;
+    status = full_states(damper, point.direction, v, &piston, &rod, error);
     if (status != KP_OK) {
         return kp_error_prefix(error, "%s at %g m/s: ", kp_direction_name(point.direction), v);
     }
-    double compression_pressure = damper->gas_pressure + sign * rod_path_drop();
-    double room = compression_pressure - data->release_pressure; /* all that the chamber at risk has */
-    point.cavitation_margin = point.direction == KP_COMPRESSION ? room - state.drop : room;
+    double room = damper->gas_pressure - data->release_pressure; /* all that the gas gives */
+    point.cavitation_margin = point.direction == KP_COMPRESSION ? room + rod.drop - piston.drop : room - rod.drop;
     point.cavitates = point.cavitation_margin <= 0;
-    point.force_slope = kp_damper_full_drop_slope(damper, &state) * damper->driven_area;
+    point.force_slope = kp_damper_full_drop_slope(damper, &piston) * damper->driven_area +
+                        rod.slope * damper->rod_area * damper->rod_area;
     if (point.cavitates) {
-        status = kp_circuit_at_drop(circuit, room, &state, error);
+        status = cavitate(&point, damper, &piston, &rod, &point.force_slope, error);
         if (status != KP_OK) {
             return kp_error_prefix(error, "%s at %g m/s, cavitating: ", kp_direction_name(point.direction), v);
         }
-        state.drop = room;
-        point.force_slope = 0;
     }
-    write_state(&point, damper, &state);
-    if (point.cavitates) {
+    write_states(&point, damper, &piston, &rod);
+    if (point.cavitates && point.direction == KP_COMPRESSION) {
         double passed = point.bleed_flow + point.leak_flow + point.valve_flow;
         point.void_flow = fmax(0, v * damper->driven_area - passed);
     }
+    if (kp_rod_path_free(&damper->rod_paths[point.direction])) {
+        point.reservoir_flow = v * damper->rod_area + point.void_flow;
+    }
+    write_margins(&point, damper);
     point.gas_force = (damper->gas_pressure - KP_ATMOSPHERE) * damper->rod_area;
     point.friction_force = sign * data->friction;
-    /* p_c A_p - p_r A_f - p_atm A_r with d_rod = 0, without taking a small difference of large numbers */
-    point.hydraulic_force = sign * point.piston_drop * damper->driven_area;
+    /* p_c A_p - p_r A_f less what the gas alone does, without taking a small difference of large numbers */
+    point.hydraulic_force = sign * (point.piston_drop * damper->driven_area + point.reservoir_drop * damper->rod_area);
     point.force = point.gas_force + point.friction_force + point.hydraulic_force;
     if (!isfinite(point.force) || !isfinite(point.force_slope)) {
         return kp_error_set(error, KP_NOT_FINITE, "%s at %g m/s: force %g N, slope %g N s/m",

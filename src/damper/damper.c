@@ -25,8 +25,7 @@ static const double PRESSURE_MOST = 150e6; /* [Pa] */
 static kp_status prepare_gas(kp_damper *damper, kp_error *error)
 {
     const kp_damper_data *data = &damper->data;
-    kp_status status = kp_gas_pressure(&data->gas, damper->rod_area * data->position, data->oil_temperature,
-                                       &damper->gas_pressure, error);
+    kp_status status = kp_damper_gas_pressure(data, &damper->gas_pressure, error);
     if (status != KP_OK) {
         return status;
     }
@@ -40,34 +39,13 @@ static kp_status prepare_gas(kp_damper *damper, kp_error *error)
     return KP_OK;
 }
 
-static void prepare_circuit(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil)
-{
-    const kp_damper_data *data = &damper->data;
-    kp_circuit *circuit = &damper->circuits[direction];
-    const kp_flows other = direction == KP_COMPRESSION ? KP_FLOWS_REBOUND : KP_FLOWS_COMPRESSION;
-    *circuit = (kp_circuit){
-        .oil = *oil,
-        .valve = kp_valve_make(&data->valves[direction], oil, damper->tables[direction]),
-        .leak = {.diameter = data->bore,
-                 .clearance = data->leak.clearance,
-                 .length = data->leak.clearance > 0 ? data->leak.length : 1, /* tight: no flow over any length */
-                 .eccentricity = data->leak.eccentricity},
-    };
-    for (size_t i = 0; i < data->bleed_count; i++) {
-        const kp_bleed *b = &data->bleeds[i];
-        if (b->ports > b->plugged && b->flows != other) {
-            circuit->orifices[circuit->orifice_count++] =
-                (kp_orifice){.count = b->ports - b->plugged, .diameter = b->diameter, .length = b->length};
-        }
-    }
-}
-
 /* Areas, gas, oil: all but the tables and the circuits on them. */
 static kp_status prepare_body(kp_damper *damper, kp_flow_oil *oil, kp_error *error)
 {
     const kp_damper_data *data = &damper->data;
     damper->rod_area = PI / 4 * data->rod * data->rod;
-    damper->driven_area = PI / 4 * data->bore * data->bore - damper->rod_area;
+    damper->bore_area = PI / 4 * data->bore * data->bore;
+    damper->driven_area = damper->bore_area - damper->rod_area;
     kp_leak gap = {.diameter = data->bore, .clearance = data->leak.clearance};
     damper->drag_area = kp_leak_couette(&gap, 1.0);
     if (!(damper->drag_area < damper->driven_area)) {
@@ -105,67 +83,156 @@ static kp_status start(const kp_damper_data *data, double largest_speed, kp_damp
     return KP_OK;
 }
 
-static void finish_direction(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil)
+static bool has_reservoir_valve(const kp_damper_data *data)
 {
-    size_t disc;
-    damper->yields[direction] =
-        kp_lift_table_yields(damper->tables[direction], &damper->yield_pressure[direction], &disc);
-    prepare_circuit(damper, direction, oil);
+    return data->reservoir.given && data->reservoir.has_valve;
+}
+
+static void drop_springs(kp_damper *damper)
+{
+    for (size_t i = 0; i < damper->spring_count; i++) {
+        kp_lift_table_free(damper->springs[i]);
+    }
+    damper->spring_count = 0;
+}
+
+/* Is the way of the rod's oil wide enough at the largest speed? */
+static kp_status check_rod_path(const kp_damper *damper, kp_direction direction, kp_error *error)
+{
+    double flow = damper->largest_speed * damper->rod_area;
+    kp_rod_state state;
+    kp_status status = kp_rod_path_at_flow(&damper->rod_paths[direction], flow, &state, error);
+    if (status == KP_OUT_OF_RANGE || (status == KP_OK && state.drop > PRESSURE_MOST)) {
+        return kp_error_set(
+            error, KP_OUT_OF_RANGE,
+            "reservoir, %s: the %.3g L/min that the rod drives at %g m/s would take more than %g MPa: a "
+            "wider valve, bleed, return check or hose, or a lower largest speed is needed",
+            kp_direction_name(direction), flow * 6e4, damper->largest_speed, PRESSURE_MOST / 1e6);
+    }
+    return status;
+}
+
+/* Branches of both directions, on tables that are there and reach. */
+static kp_status finish(kp_damper *damper, const kp_flow_oil *oil, kp_error *error)
+{
+    drop_springs(damper);
+    kp_status status = KP_OK;
+    for (int v = 0; v < KP_VALVE_COUNT; v++) {
+        size_t disc;
+        damper->yields[v] =
+            damper->tables[v] && kp_lift_table_yields(damper->tables[v], &damper->yield_pressure[v], &disc);
+    }
+    for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
+        status = kp_circuit_prepare_piston(damper, (kp_direction)d, oil, error);
+        if (status == KP_OK) {
+            status = kp_rod_path_prepare(damper, (kp_direction)d, oil, error);
+        }
+        if (status == KP_OK) {
+            status = check_rod_path(damper, (kp_direction)d, error);
+        }
+    }
+    return status;
 }
 
 /* ---- lift tables that reach ---------------------------------------------------------------------------------------
  */
 
-/* Does the table reach the fastest point, and the margin beyond? */
-static kp_status reaches(const kp_damper *damper, kp_direction direction, bool *yes, kp_error *error)
+/* Does the table reach the flow, and the margin beyond? */
+static kp_status reaches(const kp_circuit *circuit, double flow, bool *yes, kp_error *error)
 {
-    const kp_circuit *circuit = &damper->circuits[direction];
-    double target = damper->largest_speed * (damper->driven_area - damper->drag_area);
     kp_circuit_state state;
     kp_status status = kp_circuit_at(circuit, kp_lift_table_reach(circuit->valve.lift) / TABLE_MARGIN, &state, error);
     if (status == KP_OK) {
-        *yes = state.flow >= target;
+        *yes = state.flow >= flow;
     }
     return status;
 }
 
-static kp_status solve_table(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil, kp_error *error)
+/* Table of a valve: its stack solved from nothing, or its plate's straight line. */
+static kp_status begin_table(kp_damper *damper, int valve, kp_error *error)
 {
-    kp_disc discs[KP_MAX_STACK_LINES];
-    kp_stack stack = kp_damper_stack(&damper->data, direction, discs);
-    kp_status status = kp_lift_table_build(&stack, TABLE_FIRST, &damper->tables[direction], error);
-    if (status != KP_OK) {
-        return status;
+    const kp_valve_data *data = &damper->data.valves[valve];
+    kp_status status;
+    if (data->has_plate) {
+        status = kp_spring_table(&data->plate, kp_valve_plate_area(data), KP_SPRING_FAR, &damper->tables[valve], error);
+    } else {
+        kp_disc discs[KP_MAX_STACK_LINES];
+        kp_stack stack = kp_damper_stack(&damper->data, (kp_direction)valve, discs);
+        status = kp_lift_table_build(&stack, TABLE_FIRST, &damper->tables[valve], error);
     }
-    damper->owns_table[direction] = true;
-    kp_lift_table *table = damper->tables[direction];
-    prepare_circuit(damper, direction, oil);
-    for (double reach = TABLE_FIRST; status == KP_OK; reach *= 2) {
+    damper->owns_table[valve] = status == KP_OK;
+    return status;
+}
+
+/* Extends the table of a circuit's valve until it passes the flow. */
+static kp_status cover_flow(kp_lift_table *table, const kp_circuit *circuit, double flow, double speed, kp_error *error)
+{
+    kp_status status = KP_OK;
+    while (status == KP_OK) {
         bool yes;
-        status = reaches(damper, direction, &yes, error);
+        double reach = kp_lift_table_reach(table);
+        status = reaches(circuit, flow, &yes, error);
         if (status != KP_OK || yes) {
             break;
         }
         if (2 * reach > PRESSURE_MOST) {
             return kp_error_set(error, KP_OUT_OF_RANGE,
-                                "at %g m/s the stack would be loaded by more than %g MPa: a lower largest speed, more "
-                                "bleed, a larger port or a softer stack is needed",
-                                damper->largest_speed, reach / TABLE_MARGIN / 1e6);
+                                "at %g m/s the valve would be loaded by more than %g MPa: a lower largest speed, more "
+                                "bleed, a larger port or a softer stack or spring is needed",
+                                speed, fmin(reach, PRESSURE_MOST) / TABLE_MARGIN / 1e6);
         }
         status = kp_lift_table_cover(table, 2 * reach, error);
     }
     return status;
 }
 
+static kp_status solve_table(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil, kp_error *error)
+{
+    kp_status status = begin_table(damper, direction, error);
+    if (status == KP_OK) {
+        status = kp_circuit_prepare_piston(damper, direction, oil, error);
+    }
+    if (status == KP_OK) {
+        status =
+            cover_flow(damper->tables[direction], &damper->circuits[direction],
+                       damper->largest_speed * (damper->driven_area - damper->drag_area), damper->largest_speed, error);
+    }
+    return status;
+}
+
+/* The reservoir's valve must reach what the rod drives and, where the margin is gone, the pressure that stands over it
+   while the piston's drop stays below its full value. */
+static kp_status solve_reservoir(kp_damper *damper, const kp_flow_oil *oil, kp_error *error)
+{
+    kp_status status = begin_table(damper, KP_RESERVOIR_VALVE, error);
+    if (status == KP_OK) {
+        status = kp_rod_path_prepare(damper, KP_COMPRESSION, oil, error);
+    }
+    kp_lift_table *table = damper->tables[KP_RESERVOIR_VALVE];
+    if (status == KP_OK) {
+        status = cover_flow(table, &damper->rod_paths[KP_COMPRESSION].circuit, damper->largest_speed * damper->rod_area,
+                            damper->largest_speed, error);
+    }
+    kp_circuit_state state;
+    if (status == KP_OK) {
+        status = kp_damper_full_drop(damper, KP_COMPRESSION, damper->largest_speed, &state, error);
+    }
+    double most = status == KP_OK ? state.drop - (damper->gas_pressure - damper->data.release_pressure) : 0;
+    if (status == KP_OK && most > kp_lift_table_reach(table)) {
+        status = kp_lift_table_cover(table, most, error);
+    }
+    return status == KP_OK ? status : kp_error_prefix(error, "reservoir: ");
+}
+
 /* Prepares a damper ready to be read.
    Given:    data as read and examined; largest_speed [m/s] > 0
    Returned: damper; free with kp_damper_free
-   Valid:    monotube: the rod's oil goes straight to the gas chamber (no reservoir valve, no hose); flow steady
+   Valid:    monotube, with or without a reservoir; flow steady
    Accuracy: see kp_curve_at
    Status:   KP_OUT_OF_RANGE with the number that is wrong, KP_NO_SOLUTION naming the shim and load, KP_NO_MEMORY */
 kp_status kp_damper_begin(const kp_damper_data *data, double largest_speed, kp_damper **out, kp_error *error)
 {
-    kp_damper *damper;
+    kp_damper *damper = NULL;
     kp_flow_oil oil;
     kp_status status = start(data, largest_speed, &damper, &oil, error);
     if (status != KP_OK) {
@@ -173,11 +240,15 @@ kp_status kp_damper_begin(const kp_damper_data *data, double largest_speed, kp_d
     }
     for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
         status = solve_table(damper, (kp_direction)d, &oil, error);
-        if (status == KP_OK) {
-            finish_direction(damper, (kp_direction)d, &oil);
-        } else {
+        if (status != KP_OK) {
             kp_error_prefix(error, "%s: ", kp_direction_name((kp_direction)d));
         }
+    }
+    if (status == KP_OK && has_reservoir_valve(data)) {
+        status = solve_reservoir(damper, &oil, error);
+    }
+    if (status == KP_OK) {
+        status = finish(damper, &oil, error);
     }
     if (status != KP_OK) {
         kp_damper_free(damper);
@@ -190,7 +261,7 @@ kp_status kp_damper_begin(const kp_damper_data *data, double largest_speed, kp_d
 kp_status kp_damper_begin_with_tables(const kp_damper_data *data, double largest_speed,
                                       kp_lift_table *const tables[KP_DIRECTION_COUNT], kp_damper **out, kp_error *error)
 {
-    kp_damper *damper;
+    kp_damper *damper = NULL;
     kp_flow_oil oil;
     kp_status status = start(data, largest_speed, &damper, &oil, error);
     if (status != KP_OK) {
@@ -198,7 +269,15 @@ kp_status kp_damper_begin_with_tables(const kp_damper_data *data, double largest
     }
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         damper->tables[d] = tables[d];
-        finish_direction(damper, (kp_direction)d, &oil);
+    }
+    if (has_reservoir_valve(data)) {
+        kp_damper_free(damper);
+        return kp_error_set(error, KP_OUT_OF_RANGE, "a damper on given lift tables cannot have a reservoir valve");
+    }
+    status = finish(damper, &oil, error);
+    if (status != KP_OK) {
+        kp_damper_free(damper);
+        return status;
     }
     *out = damper;
     return KP_OK;
@@ -220,6 +299,14 @@ static bool same_disc(const kp_disc *a, const kp_disc *b)
    or a variant would share a table that is not its own. */
 static bool same_stack(const kp_damper_data *first, const kp_damper_data *second, kp_direction direction)
 {
+    const kp_valve_data *p = &first->valves[direction], *q = &second->valves[direction];
+    if (p->has_plate != q->has_plate) {
+        return false;
+    }
+    if (p->has_plate &&
+        !(p->plate.preload == q->plate.preload && p->plate.rate == q->plate.rate && p->plate.lift == q->plate.lift)) {
+        return false;
+    }
     kp_disc first_discs[KP_MAX_STACK_LINES], second_discs[KP_MAX_STACK_LINES];
     kp_stack a = kp_damper_stack(first, direction, first_discs), b = kp_damper_stack(second, direction, second_discs);
     bool same = a.clamp_radius == b.clamp_radius && a.port_inner_radius == b.port_inner_radius &&
@@ -236,39 +323,61 @@ static bool same_stack(const kp_damper_data *first, const kp_damper_data *second
     return same;
 }
 
-/* The same damper with other bleeds, oil, temperature, charge, position, friction.
+/* Does the damper, on tables that it was given, reach its largest speed in a direction? KP_OUT_OF_RANGE: no. */
+static kp_status reach_status(const kp_damper *damper, kp_direction direction, kp_error *error)
+{
+    kp_curve_point point;
+    kp_error trial = {0};
+    double speed = damper->largest_speed;
+    kp_status status = kp_curve_at(damper, direction == KP_COMPRESSION ? speed : -speed, &point, &trial);
+    return status == KP_OK || status == KP_OUT_OF_RANGE ? status : kp_error_set(error, status, "%s", trial.message);
+}
+
+/* Solves anew what does not reach. */
+static kp_status reach_further(kp_damper *damper, const kp_flow_oil *oil, kp_error *error)
+{
+    kp_status status = KP_OK;
+    bool changed = false;
+    for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
+        kp_status reach = reach_status(damper, (kp_direction)d, error);
+        status = reach;
+        if (reach == KP_OUT_OF_RANGE) {
+            changed = true;
+            status = solve_table(damper, (kp_direction)d, oil, error);
+        }
+    }
+    if (status == KP_OK && changed && has_reservoir_valve(&damper->data)) {
+        status = solve_reservoir(damper, oil, error);
+    }
+    return status == KP_OK && changed ? finish(damper, oil, error) : status;
+}
+
+/* The same damper with other bleeds, adjusters, oil, temperature, charge, position, friction.
    Given:    base, which must outlive the new one; data with the same stacks and lands
    Returned: a damper that reads base's lift tables; where one does not reach far enough (a much smaller bleed), that
              direction is solved anew
    Status:   KP_OUT_OF_RANGE when a stack or land differs, and as kp_damper_begin */
 kp_status kp_damper_variant(const kp_damper *base, const kp_damper_data *data, kp_damper **out, kp_error *error)
 {
-    for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
-        if (!same_stack(&base->data, data, (kp_direction)d)) {
+    for (int v = 0; v < KP_VALVE_COUNT; v++) {
+        bool there = v < KP_DIRECTION_COUNT || has_reservoir_valve(&base->data);
+        bool wanted = v < KP_DIRECTION_COUNT || has_reservoir_valve(data);
+        if (there != wanted || (there && !same_stack(&base->data, data, (kp_direction)v))) {
             return kp_error_set(error, KP_OUT_OF_RANGE,
                                 "variant: the %s stack, clamp or land differs: it needs a damper of its own",
-                                kp_direction_name((kp_direction)d));
+                                v == KP_RESERVOIR_VALVE ? "reservoir's" : kp_direction_name((kp_direction)v));
         }
     }
-    kp_damper *damper;
-    kp_status status = kp_damper_begin_with_tables(data, base->largest_speed, base->tables, &damper, error);
+    kp_damper *damper = NULL;
+    kp_flow_oil oil;
+    kp_status status = start(data, base->largest_speed, &damper, &oil, error);
     if (status != KP_OK) {
         return status;
     }
-    const double speed = damper->largest_speed;
-    for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
-        kp_circuit_state state;
-        kp_error trial = {0};
-        kp_status reach = kp_damper_full_drop(damper, (kp_direction)d, speed, &state, &trial);
-        if (reach == KP_OUT_OF_RANGE) {
-            kp_flow_oil oil = damper->circuits[d].oil;
-            status = solve_table(damper, (kp_direction)d, &oil, error);
-            if (status == KP_OK) {
-                finish_direction(damper, (kp_direction)d, &oil);
-            }
-        } else if (reach != KP_OK) {
-            status = kp_error_set(error, reach, "%s", trial.message);
-        }
+    memcpy(damper->tables, base->tables, sizeof damper->tables);
+    status = finish(damper, &oil, error);
+    if (status == KP_OK) {
+        status = reach_further(damper, &oil, error);
     }
     if (status != KP_OK) {
         kp_damper_free(damper);
@@ -283,9 +392,10 @@ void kp_damper_free(kp_damper *damper)
     if (!damper) {
         return;
     }
-    for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
-        if (damper->owns_table[d]) {
-            kp_lift_table_free(damper->tables[d]);
+    drop_springs(damper);
+    for (int v = 0; v < KP_VALVE_COUNT; v++) {
+        if (damper->owns_table[v]) {
+            kp_lift_table_free(damper->tables[v]);
         }
     }
     free(damper);

@@ -10,8 +10,10 @@
 
 typedef struct kp_valve {
     const kp_lift_table *lift;
+    double cracking; /* [Pa] below it nothing passes; 0 for a flat seat, infinite when there is no valve */
     kp_curtain curtain;
-    double port_loss;     /* [Pa s2/m6] port drop per flow squared                                        */
+    double port_loss;     /* [Pa s2/m6] drop of port entries, port and the ring between shim and bore, per flow
+                             squared                                                                       */
     double velocity_head; /* [Pa s2/m6] share of the port's exit velocity head that loads the disc, per flow squared */
 } kp_valve;
 
@@ -22,18 +24,48 @@ typedef struct kp_valve_state {
     kp_lift lift;
 } kp_valve_state;
 
-kp_valve kp_valve_make(const kp_valve_data *data, const kp_flow_oil *oil, const kp_lift_table *lift);
+/* bore [m]: what the shims stand in. */
+kp_valve kp_valve_make(const kp_valve_data *data, double bore, const kp_flow_oil *oil, const kp_lift_table *lift);
 kp_status kp_valve_at(const kp_valve *valve, const kp_flow_oil *oil, double disc_pressure, kp_valve_state *out,
                       kp_error *error);
 
+/* ---- spring.c: spring-loaded plates as lift tables ------------------------------------------------------------- */
+
+/* How far the table of a valve reaches [Pa]: beyond every pressure that damper.c lets come up; and that of a check
+   valve behind bleed ports: a search for the rest of the circuit may look there. */
+#define KP_SPRING_FAR       225e6
+#define KP_SPRING_CHECK_FAR 1e15
+/* area [m2] that the pressure acts on, far [Pa] the end of the table. KP_OUT_OF_RANGE with the numbers. */
+kp_status kp_spring_table(const kp_spring_plate *plate, double area, double far, kp_lift_table **out, kp_error *error);
+/* Pressure [Pa] up to which it is shut: where the rounded corner of the table begins. */
+double kp_spring_cracking(const kp_spring_plate *plate, double area);
+/* A valve that is not there. */
+kp_status kp_shut_table(kp_lift_table **out, kp_error *error);
+/* Area that the pressure acts on under a plate on this valve's land [m2]. */
+double kp_valve_plate_area(const kp_valve_data *data);
+
 /* ---- circuit.c: bleed, leak and valve side by side, one direction --------------------------------------------- */
+
+/* Bleed ports behind a check valve. */
+typedef struct kp_checked {
+    kp_orifice ports, jets; /* side by side */
+    kp_valve valve;         /* behind both  */
+} kp_checked;
+
+enum { KP_MAX_SHARPS = 2, KP_MAX_SLOTTED = 2, KP_MAX_SPRINGS = 2 * KP_MAX_BLEEDS + 8 };
 
 typedef struct kp_circuit {
     kp_flow_oil oil;
     kp_valve valve;
     kp_leak leak;
     size_t orifice_count;
-    kp_orifice orifices[KP_MAX_BLEEDS];
+    kp_orifice orifices[2 * KP_MAX_BLEEDS]; /* plain and jetted */
+    size_t sharp_count;
+    kp_sharp sharps[KP_MAX_SHARPS]; /* adjuster needles */
+    size_t slotted_count;
+    kp_resistance slotted[KP_MAX_SLOTTED]; /* slots of the two face shims */
+    size_t checked_count;
+    kp_checked checked[KP_MAX_BLEEDS];
 } kp_circuit;
 
 /* Everything at one disc pressure; flows [m3/s] are those that the drop drives (the wall's drag is not in it). */
@@ -51,6 +83,34 @@ kp_status kp_circuit_at(const kp_circuit *circuit, double disc_pressure, kp_circ
 kp_status kp_circuit_at_flow(const kp_circuit *circuit, double flow, kp_circuit_state *out, kp_error *error);
 kp_status kp_circuit_at_drop(const kp_circuit *circuit, double drop, kp_circuit_state *out, kp_error *error);
 
+/* ---- checked.c: bleed behind a check valve ----------------------------------------------------------------------- */
+
+/* Flow and its slope against the drop over both. */
+kp_status kp_checked_flow(const kp_checked *checked, const kp_flow_oil *oil, double drop, kp_flow *out,
+                          kp_error *error);
+
+/* ---- rod_path.c: what the rod's oil passes on its way to the gas and back ------------------------------------------
+ */
+
+typedef struct kp_rod_path {
+    kp_flow_oil oil;
+    bool has_circuit, has_hose; /* neither: the way is free */
+    kp_circuit circuit;
+    kp_hose hose;
+} kp_rod_path;
+
+typedef struct kp_rod_state {
+    double flow, drop;      /* [m3/s], [Pa] of valve and hose together */
+    double hose_drop;       /* [Pa] */
+    double slope;           /* [Pa s/m3] d(drop)/d(flow) */
+    kp_circuit_state valve; /* zeros without a circuit */
+} kp_rod_state;
+
+/* flow > 0 */
+kp_status kp_rod_path_at_flow(const kp_rod_path *path, double flow, kp_rod_state *out, kp_error *error);
+/* drop > 0, the path not free */
+kp_status kp_rod_path_at_drop(const kp_rod_path *path, double drop, kp_rod_state *out, kp_error *error);
+
 /* ---- check.c ---------------------------------------------------------------------------------------------- */
 
 /* The numbers that this room divides by or takes roots of. KP_OUT_OF_RANGE with them. */
@@ -67,14 +127,23 @@ struct kp_damper {
     double rod_area;      /* [m2] */
     double drag_area;     /* [m2] flow that the wall drags past the piston per length of travel */
     double gas_pressure;  /* [Pa absolute] at the position and temperature of the curve */
+    double bore_area;     /* [m2] */
     kp_circuit circuits[KP_DIRECTION_COUNT];
-    kp_lift_table *tables[KP_DIRECTION_COUNT];
-    bool owns_table[KP_DIRECTION_COUNT];
-    bool yields[KP_DIRECTION_COUNT];
-    double yield_pressure[KP_DIRECTION_COUNT]; /* [Pa] disc pressure, where it yields */
+    kp_rod_path rod_paths[KP_DIRECTION_COUNT];
+    kp_lift_table *tables[KP_VALVE_COUNT]; /* the reservoir's is NULL when it has no valve */
+    bool owns_table[KP_VALVE_COUNT];
+    bool yields[KP_VALVE_COUNT];
+    double yield_pressure[KP_VALVE_COUNT]; /* [Pa] disc pressure, where it yields */
+    size_t spring_count;
+    kp_lift_table *springs[KP_MAX_SPRINGS]; /* of check valves: always the damper's own */
 };
 
-/* A damper on lift tables that are already there (a measured stack, a variant): not owned, not extended. */
+/* prepare.c: branches of one direction; the lift tables are there. */
+kp_status kp_circuit_prepare_piston(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil, kp_error *error);
+kp_status kp_rod_path_prepare(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil, kp_error *error);
+
+/* A damper on lift tables that are already there (a measured stack, a variant): not owned, not extended. The
+   reservoir's valve is no part of it. */
 kp_status kp_damper_begin_with_tables(const kp_damper_data *data, double largest_speed,
                                       kp_lift_table *const tables[KP_DIRECTION_COUNT], kp_damper **out,
                                       kp_error *error);
@@ -85,6 +154,15 @@ kp_status kp_damper_begin_with_tables(const kp_damper_data *data, double largest
 /* Piston drop as it would be with all the gas pressure it takes, at |speed| > 0 [m/s]. */
 kp_status kp_damper_full_drop(const kp_damper *damper, kp_direction direction, double speed, kp_circuit_state *out,
                               kp_error *error);
+/* True when nothing stands between the compression chamber and the gas. */
+bool kp_rod_path_free(const kp_rod_path *path);
+/* Compression past its margin: piston and rod path as they share the flow, and d(drop)/d(speed) [Pa s/m]. low, high
+   [Pa]: the rod path's drop at this speed's rod flow, and where the piston's drop would have its full value. */
+kp_status kp_damper_saturated(const kp_damper *damper, double speed, double low, double high, kp_circuit_state *piston,
+                              kp_rod_state *rod, double *slope, kp_error *error);
+/* Margin of the chamber at risk [Pa] at |speed| > 0, negative by what is missing. */
+kp_status kp_damper_margin(const kp_damper *damper, kp_direction direction, double speed, double *margin,
+                           kp_error *error);
 /* d(full drop)/d|speed| [Pa s/m] at such a state. */
 double kp_damper_full_drop_slope(const kp_damper *damper, const kp_circuit_state *state);
 

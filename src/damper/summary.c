@@ -11,6 +11,8 @@
    a parabola. */
 #include "damper/damper_internal.h"
 
+#include "kneepoint/num.h"
+
 #include <math.h>
 
 kp_speed_limits kp_speed_limits_default(void)
@@ -56,8 +58,13 @@ static kp_status full_slope(const kp_damper *damper, kp_direction direction, dou
 {
     kp_circuit_state state;
     kp_status status = kp_damper_full_drop(damper, direction, speed, &state, error);
+    kp_rod_state rod;
     if (status == KP_OK) {
-        *slope = kp_damper_full_drop_slope(damper, &state);
+        status = kp_rod_path_at_flow(&damper->rod_paths[direction], speed * damper->rod_area, &rod, error);
+    }
+    if (status == KP_OK) { /* of the hydraulic force */
+        *slope = kp_damper_full_drop_slope(damper, &state) * damper->driven_area +
+                 rod.slope * damper->rod_area * damper->rod_area;
     }
     return status;
 }
@@ -107,11 +114,15 @@ static kp_status find_knee(const kp_damper *damper, kp_direction direction, kp_s
     double shift = 0.5 * (left - right) / (left - 2 * middle + right); /* [grid steps] of the parabola's lowest point */
     double speed = grid.speed[best] * pow(2, shift / PER_OCTAVE);
     kp_circuit_state state;
+    kp_rod_state rod;
     status = kp_damper_full_drop(damper, direction, speed, &state, error);
+    if (status == KP_OK) {
+        status = kp_rod_path_at_flow(&damper->rod_paths[direction], speed * damper->rod_area, &rod, error);
+    }
     if (status == KP_OK) {
         summary->has_knee = true;
         summary->knee_speed = speed;
-        summary->knee_force = state.drop * damper->driven_area;
+        summary->knee_force = state.drop * damper->driven_area + rod.drop * damper->rod_area;
     }
     return status;
 }
@@ -125,28 +136,77 @@ static double speed_of(const kp_damper *damper, const kp_circuit_state *state)
     return state->flow / (damper->driven_area - damper->drag_area);
 }
 
-/* Compression only: in rebound the chamber at risk stands at gas pressure in this monotube. */
-static kp_status find_margin(const kp_damper *damper, double top, kp_curve_summary *summary, kp_error *error)
+/* Where the margin, as it would be at a speed, is least and where it is first gone. It falls steadily where the way to
+   the gas is free; a reservoir valve may give back with speed, so the whole range is looked at. */
+enum { MARGIN_POINTS = 48 };
+static const double MARGIN_FROM = 1e-3;   /* [-] of the top speed: the margin is still whole there or the gas is gone */
+static const double MARGIN_SPEED = 1e-12; /* [-] the speed found, relative                                       */
+
+typedef struct margin_search {
+    const kp_damper *damper;
+    kp_direction direction;
+    kp_status status;
+    kp_error *error;
+} margin_search;
+
+static double margin_at(double speed, void *context)
 {
-    const kp_damper_data *data = &damper->data;
-    double room = damper->gas_pressure - data->release_pressure;
-    kp_circuit_state state;
-    kp_status status = kp_damper_full_drop(damper, KP_COMPRESSION, top, &state, error);
-    if (status != KP_OK || state.drop < room) {
-        return status;
+    margin_search *m = context;
+    double margin = (double)NAN;
+    kp_status status = kp_damper_margin(m->damper, m->direction, speed, &margin, m->error);
+    m->status = status == KP_OK ? m->status : status;
+    return margin;
+}
+
+static kp_status find_margin(const kp_damper *damper, kp_direction direction, double top, kp_curve_summary *summary,
+                             kp_error *error)
+{
+    if (direction == KP_REBOUND && kp_rod_path_free(&damper->rod_paths[KP_REBOUND])) {
+        return KP_OK; /* the chamber at risk stands at gas pressure */
+    }
+    margin_search m = {damper, direction, KP_OK, error};
+    double least = INFINITY, before = 0, gone_from = 0, gone_to = 0;
+    for (int i = 0; i <= MARGIN_POINTS; i++) {
+        double speed = i == MARGIN_POINTS ? top : top * pow(MARGIN_FROM, 1 - (double)i / MARGIN_POINTS);
+        double margin = margin_at(speed, &m);
+        if (m.status != KP_OK) {
+            return m.status;
+        }
+        if (margin <= 0 && gone_to <= 0) {
+            gone_from = before;
+            gone_to = speed;
+        }
+        least = fmin(least, margin);
+        before = speed;
+    }
+    if (!(least <= 0)) {
+        return KP_OK;
     }
     summary->margin_goes = true;
-    summary->margin_shortfall = state.drop - room;
+    summary->margin_shortfall = -least;
+    summary->margin_speed = gone_to;
+    const kp_damper_data *data = &damper->data;
     /* Gas pressure at any position is proportional to the charge. */
     double per_charge = damper->gas_pressure / data->gas.charge_pressure;
-    double charge = (state.drop + data->release_pressure) / per_charge;
+    double charge = (damper->gas_pressure - least) / per_charge;
     if (data->has_maximum_charge && charge <= data->maximum_charge) {
         summary->has_charge_needed = true;
         summary->charge_needed = charge;
     }
-    status = kp_circuit_at_drop(&damper->circuits[KP_COMPRESSION], room, &state, error);
+    if (!(gone_from > 0)) {
+        return KP_OK; /* gone from the slowest speed looked at */
+    }
+    return kp_root_bracketed(margin_at, &m, gone_from, gone_to, 0, MARGIN_SPEED, &summary->margin_speed, error);
+}
+
+/* Speed at which the piston's drop comes to that of a state past the margin in compression. */
+static kp_status saturated_speed(const kp_damper *damper, const kp_circuit_state *state, double *speed, kp_error *error)
+{
+    kp_rod_state rod;
+    double room = damper->gas_pressure - damper->data.release_pressure;
+    kp_status status = kp_rod_path_at_drop(&damper->rod_paths[KP_COMPRESSION], state->drop - room, &rod, error);
     if (status == KP_OK) {
-        summary->margin_speed = speed_of(damper, &state);
+        *speed = (state->flow + rod.flow) / (damper->bore_area - damper->drag_area);
     }
     return status;
 }
@@ -162,14 +222,39 @@ static kp_status find_yield(const kp_damper *damper, kp_direction direction, dou
     if (status != KP_OK) {
         return status;
     }
-    double speed = speed_of(damper, &state);
-    /* Past the margin the drop stands still, and so does the stress. */
-    bool before_margin = direction == KP_REBOUND || !summary->margin_goes || speed <= summary->margin_speed;
-    if (speed <= top && before_margin) {
+    double speed = speed_of(damper, &state), margin = 1;
+    if (speed <= top && direction == KP_COMPRESSION && summary->margin_goes) {
+        status = kp_damper_margin(damper, direction, speed, &margin, error);
+    }
+    if (status == KP_OK && margin <= 0) { /* past the margin the drop rises slower, through a free path not at all */
+        speed = INFINITY;
+        if (!kp_rod_path_free(&damper->rod_paths[KP_COMPRESSION])) {
+            status = saturated_speed(damper, &state, &speed, error);
+        }
+    }
+    if (status == KP_OK && speed <= top) {
         summary->past_yield = true;
         summary->yield_speed = speed;
     }
-    return KP_OK;
+    return status;
+}
+
+static kp_status find_reservoir_yield(const kp_damper *damper, double top, kp_curve_summary *summary, kp_error *error)
+{
+    if (!damper->yields[KP_RESERVOIR_VALVE]) {
+        return KP_OK;
+    }
+    kp_circuit_state state;
+    kp_status status = kp_circuit_at(&damper->rod_paths[KP_COMPRESSION].circuit,
+                                     damper->yield_pressure[KP_RESERVOIR_VALVE], &state, error);
+    /* Past the margin more than the rod's oil passes, so it may come earlier: the points say so, the speed here is that
+       of the rod's oil alone. */
+    double speed = status == KP_OK ? state.flow / damper->rod_area : INFINITY;
+    if (status == KP_OK && speed <= top) {
+        summary->reservoir_past_yield = true;
+        summary->reservoir_yield_speed = speed;
+    }
+    return status;
 }
 
 /* ---- the summary
@@ -224,8 +309,11 @@ kp_status kp_curve_summarise(const kp_damper *damper, kp_direction direction, kp
         s.shape_index = log(s.high_force / s.low_force) / log(limits.top / limits.low);
         status = find_knee(damper, direction, limits, &s, error);
     }
+    if (status == KP_OK) {
+        status = find_margin(damper, direction, limits.top, &s, error);
+    }
     if (status == KP_OK && direction == KP_COMPRESSION) {
-        status = find_margin(damper, limits.top, &s, error);
+        status = find_reservoir_yield(damper, limits.top, &s, error);
     }
     if (status == KP_OK) {
         status = find_yield(damper, direction, limits.top, &s, error);

@@ -14,16 +14,43 @@
 
 static const double PI = 3.14159265358979323846;
 
-kp_valve kp_valve_make(const kp_valve_data *data, const kp_flow_oil *oil, const kp_lift_table *lift)
+double kp_valve_plate_area(const kp_valve_data *data)
+{
+    double port = data->port_inner / 2, inner = data->land_inner / 2, outer = data->land_outer / 2;
+    double full = PI * (inner * inner - port * port);
+    /* over the land the pressure falls to nothing with the logarithm of the radius: the integral of 2 pi r ln(r_o/r) */
+    double land = outer > inner ? PI * ((outer * outer - inner * inner) / (2 * log(outer / inner)) - inner * inner) : 0;
+    return data->load_coverage * (full + land);
+}
+
+/* Entries before the port and the ring between shim and bore behind it: what the disc does not feel. The ring is taken
+   at the face shim's full diameter, with the port's coefficient; a plate has its land's outer diameter. */
+static double series_loss(const kp_valve_data *data, double bore, const kp_flow_oil *oil)
+{
+    double loss = 0, face = data->has_plate || data->line_count == 0 ? data->land_outer : data->lines[0].outside;
+    if (data->port_entry > 0) {
+        kp_port entry = {.area = data->port_entry, .discharge = data->port_discharge};
+        loss += kp_port_resistance(&entry, oil).quadratic;
+    }
+    if (bore > face) {
+        kp_port ring = {.area = PI / 4 * (bore * bore - face * face), .discharge = data->port_discharge};
+        loss += kp_port_resistance(&ring, oil).quadratic;
+    }
+    return loss;
+}
+
+kp_valve kp_valve_make(const kp_valve_data *data, double bore, const kp_flow_oil *oil, const kp_lift_table *lift)
 {
     kp_port port = {.area = data->port_area, .discharge = data->port_discharge};
     double loss = kp_port_resistance(&port, oil).quadratic;
     return (kp_valve){
         .lift = lift,
+        .cracking = data->has_plate ? kp_spring_cracking(&data->plate, kp_valve_plate_area(data))
+                                    : kp_lift_table_cracking(lift),
         .curtain = {.perimeter = PI * data->land_inner * data->curtain_coverage,
                     .land_width = 0.5 * data->land_inner * log(data->land_outer / data->land_inner),
                     .discharge = data->curtain_discharge},
-        .port_loss = loss,
+        .port_loss = loss + series_loss(data, bore, oil),
         /* the ideal velocity head is the loss of a port with coefficient 1 */
         .velocity_head = data->velocity_head_share * loss * data->port_discharge * data->port_discharge,
     };

@@ -24,6 +24,91 @@ static kp_status report_findings(kp_reading *reading, kp_error *error)
     return status;
 }
 
+/** One mistake in the oil, one message: what the examiner sees in place of an oil that could not be named. The file is
+    refused already. */
+static void stand_in(kp_oil *oil)
+{
+    if (!(oil->temperature_1 > 0.0)) {
+        *oil = (kp_oil){313.15, 15e-6, 373.15, 4e-6, oil->density, oil->density_temperature, oil->expansion};
+    }
+    oil->density = oil->density > 0.0 ? oil->density : 850.0;
+}
+
+/** Viscosity at 40 and 100 degC, where grade and index are defined. */
+static void fill_viscosity(kp_reading *reading, const kp_oil_grade *grade, kp_place place)
+{
+    kp_draft *draft = reading->draft;
+    kp_oil *oil = &draft->damper.oil;
+    double index = draft->index_given ? draft->index : grade->index;
+    kp_error error = {0};
+    if (kp_viscosity_from_index(grade->middle, index, &oil->viscosity_2, &error) != KP_OK) {
+        kp_report_add(reading->report, true, place, "oil.grade", "%.400s", error.message);
+        stand_in(oil);
+        return;
+    }
+    oil->temperature_1 = 313.15;
+    oil->temperature_2 = 373.15;
+    oil->viscosity_1 = grade->middle;
+    if (!draft->index_given) {
+        kp_report_add(reading->report, false, place, "oil.grade",
+                      "the viscosity index is not given and taken as %g, an assumption for a generic oil of this grade",
+                      index);
+    }
+}
+
+/** Viscosity and density of an oil that is named by its grade. */
+static void complete_oil(kp_reading *reading)
+{
+    kp_draft *draft = reading->draft;
+    kp_oil *oil = &draft->damper.oil;
+    const kp_oil_grade *grade = kp_oil_grade_find(draft->grade);
+    kp_place place = kp_path_place(reading->arena, reading->root, "oil.grade");
+    if (kp_report_covers(reading->report, "oil.grade")) {
+        stand_in(oil);
+    } else if (grade == NULL && draft->index_given) {
+        place = kp_path_place(reading->arena, reading->root, "oil.viscosity index");
+        kp_report_add(reading->report, true, place, "oil.viscosity index",
+                      "a viscosity index goes with a grade, such as `grade: ISO VG 15`; here the viscosity is given "
+                      "at two temperatures");
+    } else if (grade != NULL && (oil->temperature_1 > 0.0 || kp_report_covers(reading->report, "oil.viscosity"))) {
+        kp_report_add(reading->report, true, place, "oil.grade",
+                      "viscosity is given both by a grade and at two temperatures: leave one of them out");
+    } else if (grade != NULL) {
+        fill_viscosity(reading, grade, place);
+    }
+    if (grade != NULL && !(oil->density > 0.0)) {
+        oil->density = grade->density;
+        kp_report_add(
+            reading->report, false, place, "oil.grade",
+            "the density is not given and taken as %g kg/m3 at 15 degC, an assumption for a generic oil of this "
+            "grade",
+            oil->density);
+    }
+}
+
+/** What follows from other keys. */
+static void complete_draft(kp_reading *reading)
+{
+    kp_draft *draft = reading->draft;
+    kp_damper_data *damper = &draft->damper;
+    complete_oil(reading);
+    if (!draft->position_given) {
+        damper->position = damper->stroke / 2.0;
+    }
+    if (!draft->fill_temperature_given) {
+        damper->fill_temperature = damper->gas.charge_temperature;
+    }
+    if (damper->divider.given) {
+        if (damper->gas.volume > 0.0) {
+            kp_place place = kp_path_place(reading->arena, reading->root, "gas.volume");
+            kp_report_add(reading->report, true, place, "gas.volume",
+                          "the gas volume follows from the divider's bore and depth: leave one of them out");
+        }
+        const double quarter_pi = 0.78539816339744830962;
+        damper->gas.volume = quarter_pi * damper->divider.bore * damper->divider.bore * damper->divider.depth;
+    }
+}
+
 /** Tree, defaults, keys, examination. The draft is only to be used when the report has no fault. */
 static kp_status read_draft(kp_source *source, const char *path, const char *const *settings, size_t setting_count,
                             kp_draft *draft, kp_error *error)
@@ -42,9 +127,7 @@ static kp_status read_draft(kp_source *source, const char *path, const char *con
     kp_damper_defaults(&draft->damper);
     kp_reading reading = {source->arena, source->report, draft, root};
     kp_file_fill_damper(&reading, root);
-    if (!draft->position_given) {
-        draft->damper.position = draft->damper.stroke / 2.0;
-    }
+    complete_draft(&reading);
     kp_status status = report_findings(&reading, error);
     if (status == KP_OK && source->arena->failed) {
         status = kp_error_set(error, KP_NO_MEMORY, "memory ran out while %s was read", path);

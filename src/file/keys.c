@@ -5,13 +5,15 @@
 #include <string.h>
 
 /* Short names for the columns of the tables below. */
-#define DAMPER(field)     offsetof(kp_draft, damper.field)
-#define VALVE(field)      offsetof(kp_valve_data, field)
-#define QUANTITY(dim, at) .kind = KP_KEY_QUANTITY, .dimension = (dim), .offset = (at)
-#define FLAG(at)          .has_flag = true, .flag = (at)
-#define MAP(keys, at)     .kind = KP_KEY_MAP, .inside = &(keys), .offset = (at)
-#define SPECIAL(which)    .kind = KP_KEY_SPECIAL, .special = (which)
-#define NEEDED            .required = true
+#define DAMPER(field)      offsetof(kp_draft, damper.field)
+#define VALVE(field)       offsetof(kp_valve_data, field)
+#define QUANTITY(dim, at)  .kind = KP_KEY_QUANTITY, .dimension = (dim), .offset = (at)
+#define FLAG(at)           .has_flag = true, .flag = (at)
+#define MAP(keys, at)      .kind = KP_KEY_MAP, .inside = &(keys), .offset = (at)
+#define SPECIAL(which)     .kind = KP_KEY_SPECIAL, .special = (which)
+#define NEEDED             .required = true
+#define NEEDED_UNLESS(key) .required = true, .unless = (key)
+#define ADJUSTER(field)    offsetof(kp_adjuster_data, field)
 #define TABLE(array)                                                                                                   \
     {                                                                                                                  \
         (array), sizeof(array) / sizeof((array)[0])                                                                    \
@@ -26,23 +28,51 @@ static const kp_key body_list[] = {
 };
 static const kp_key_table body_keys = TABLE(body_list);
 
+static const kp_key range_list[] = {
+    {"from", "Coldest.", QUANTITY(KP_DIM_TEMPERATURE, DAMPER(oil_coldest)), NEEDED},
+    {"to", "Hottest.", QUANTITY(KP_DIM_TEMPERATURE, DAMPER(oil_hottest)), NEEDED},
+};
+static const kp_key_table range_keys = TABLE(range_list);
+
 static const kp_key oil_list[] = {
     {"viscosity", "Two temperatures, each with its kinematic viscosity: 40 degC: 15 mm2/s, 100 degC: 3.8 mm2/s.",
-     SPECIAL(KP_SPECIAL_VISCOSITY), .offset = DAMPER(oil), .dimension = KP_DIM_KINEMATIC_VISCOSITY, NEEDED},
+     SPECIAL(KP_SPECIAL_VISCOSITY), .offset = DAMPER(oil), .dimension = KP_DIM_KINEMATIC_VISCOSITY,
+     NEEDED_UNLESS("grade")},
+    {"grade", "Instead of two viscosities: the ISO grade, as `ISO VG 15`.", SPECIAL(KP_SPECIAL_GRADE),
+     .offset = offsetof(kp_draft, grade)},
+    {"viscosity index", "With a grade: how little the oil thins, by ASTM D2270.",
+     QUANTITY(KP_DIM_NONE, offsetof(kp_draft, index)), FLAG(offsetof(kp_draft, index_given))},
     {"density", "Density, with `at TEMPERATURE` when it is not that at 15 degC.", SPECIAL(KP_SPECIAL_DENSITY),
-     .offset = DAMPER(oil), .dimension = KP_DIM_DENSITY, NEEDED},
+     .offset = DAMPER(oil), .dimension = KP_DIM_DENSITY, NEEDED_UNLESS("grade")},
+    {"volume", "Of all the oil: its expansion then takes gas volume.", QUANTITY(KP_DIM_VOLUME, DAMPER(oil_volume))},
+    {"fill temperature", "Of the oil when the gas was charged; that of the charge when left out.",
+     QUANTITY(KP_DIM_TEMPERATURE, DAMPER(fill_temperature)), FLAG(offsetof(kp_draft, fill_temperature_given))},
+    {"range", "Temperatures that the oil's maker states.", MAP(range_keys, 0), FLAG(DAMPER(has_oil_range))},
     {"expansion", "Cubical thermal expansion.", QUANTITY(KP_DIM_EXPANSION, DAMPER(oil.expansion))},
     {"release pressure", "Absolute pressure below which air comes out of the oil.",
      QUANTITY(KP_DIM_GAS_PRESSURE, DAMPER(release_pressure))},
 };
 static const kp_key_table oil_keys = TABLE(oil_list);
 
+static const kp_key divider_list[] = {
+    {"bore", "Bore that it slides in.", QUANTITY(KP_DIM_LENGTH, DAMPER(divider.bore)), NEEDED},
+    {"depth", "Depth of the gas behind it at the charge, rod fully out.",
+     QUANTITY(KP_DIM_LENGTH, DAMPER(divider.depth)), NEEDED},
+    {"travel", "How far it can go into the gas from there.", QUANTITY(KP_DIM_LENGTH, DAMPER(divider.travel)), NEEDED},
+    {"travel out", "How far it can go the other way, as cold oil shrinks.",
+     QUANTITY(KP_DIM_LENGTH, DAMPER(divider.travel_out))},
+};
+static const kp_key_table divider_keys = TABLE(divider_list);
+
 static const kp_key gas_list[] = {
     {"charge", "Charge pressure, gauge or absolute, at its temperature, rod fully out: 14 bar gauge at 20 degC.",
      SPECIAL(KP_SPECIAL_CHARGE), .dimension = KP_DIM_GAS_PRESSURE, NEEDED},
     {"maximum charge", "The maker's limit: no advice goes beyond it.",
      QUANTITY(KP_DIM_GAS_PRESSURE, DAMPER(maximum_charge)), FLAG(DAMPER(has_maximum_charge))},
-    {"volume", "Gas volume at the charge, rod fully out.", QUANTITY(KP_DIM_VOLUME, DAMPER(gas.volume)), NEEDED},
+    {"volume", "Gas volume at the charge, rod fully out.", QUANTITY(KP_DIM_VOLUME, DAMPER(gas.volume)),
+     NEEDED_UNLESS("divider")},
+    {"divider", "What the gas stands behind, instead of its volume.", MAP(divider_keys, 0),
+     FLAG(DAMPER(divider.given))},
     {"exponent", "Polytropic exponent, 1 (slow) to 1.4 (fast).", QUANTITY(KP_DIM_NONE, DAMPER(gas.exponent))},
 };
 static const kp_key_table gas_keys = TABLE(gas_list);
@@ -60,12 +90,48 @@ static const kp_key_table leak_keys = TABLE(leak_list);
 static const char *const flows_words[] = {
     [KP_FLOWS_BOTH] = "both", [KP_FLOWS_COMPRESSION] = "compression", [KP_FLOWS_REBOUND] = "rebound", NULL};
 
+static const kp_key plate_list[] = {
+    {"preload", "Spring force on the closed plate.", QUANTITY(KP_DIM_FORCE, offsetof(kp_spring_plate, preload)),
+     NEEDED},
+    {"rate", "Spring rate; with a preload of 0 N it may be 0: a floating plate.",
+     QUANTITY(KP_DIM_STIFFNESS, offsetof(kp_spring_plate, rate)), NEEDED},
+    {"lift", "Lift at its stop.", QUANTITY(KP_DIM_LENGTH, offsetof(kp_spring_plate, lift)), NEEDED},
+};
+static const kp_key_table plate_keys = TABLE(plate_list);
+
+static const kp_key check_list[] = {
+    {"seat", "Diameter of its seat.", QUANTITY(KP_DIM_LENGTH, offsetof(kp_check_data, seat)), NEEDED},
+    {"preload", "Spring force, closed.", QUANTITY(KP_DIM_FORCE, offsetof(kp_check_data, plate.preload)), NEEDED},
+    {"rate", "Spring rate.", QUANTITY(KP_DIM_STIFFNESS, offsetof(kp_check_data, plate.rate)), NEEDED},
+    {"lift", "Lift at its stop.", QUANTITY(KP_DIM_LENGTH, offsetof(kp_check_data, plate.lift)), NEEDED},
+};
+static const kp_key_table check_keys = TABLE(check_list);
+
+static const kp_key adjuster_list[] = {
+    {"clicks", "Where it stands, counted from closed.", .kind = KP_KEY_COUNT, .offset = ADJUSTER(clicks), NEEDED},
+    {"most clicks", "Clicks from closed to fully open.", .kind = KP_KEY_COUNT, .offset = ADJUSTER(most_clicks), NEEDED},
+    {"seat", "Diameter of the needle's seat.", QUANTITY(KP_DIM_LENGTH, ADJUSTER(seat)), NEEDED},
+    {"areas", "Open area against clicks: {0: 0 mm2, 10: 1.2 mm2, 20: 3 mm2}.", SPECIAL(KP_SPECIAL_AREAS),
+     .dimension = KP_DIM_AREA, .offset = 0, NEEDED_UNLESS("area per click")},
+    {"area per click", "Open area that a click adds.", QUANTITY(KP_DIM_AREA, ADJUSTER(area_per_click))},
+    {"closed area", "Open area left at 0 clicks, with an area per click.",
+     QUANTITY(KP_DIM_AREA, ADJUSTER(closed_area))},
+    {"flows", "Which way oil passes; both unless a check stands in it.", .kind = KP_KEY_WORD, .words = flows_words,
+     .offset = ADJUSTER(flows)},
+    {"discharge coefficient", "Of the needle, wide open.", QUANTITY(KP_DIM_NONE, ADJUSTER(discharge))},
+};
+static const kp_key_table adjuster_keys = TABLE(adjuster_list);
+
 static const kp_key bleed_list[] = {
     {"ports", "How many are drilled.", .kind = KP_KEY_COUNT, .offset = offsetof(kp_bleed, ports), NEEDED},
     {"plugged", "How many of these are plugged.", .kind = KP_KEY_COUNT, .offset = offsetof(kp_bleed, plugged)},
     {"diameter", "Diameter of each.", QUANTITY(KP_DIM_LENGTH, offsetof(kp_bleed, diameter)), NEEDED},
     {"length", "Length of each.", QUANTITY(KP_DIM_LENGTH, offsetof(kp_bleed, length)), NEEDED},
     {"flows", "Which way oil passes.", .kind = KP_KEY_WORD, .words = flows_words, .offset = offsetof(kp_bleed, flows)},
+    {"jetted", "How many of the open ones have a jet.", .kind = KP_KEY_COUNT, .offset = offsetof(kp_bleed, jetted)},
+    {"jet", "Diameter of the jets.", QUANTITY(KP_DIM_LENGTH, offsetof(kp_bleed, jet))},
+    {"check", "A check valve behind them: they are then one-way, as `flows` says.",
+     MAP(check_keys, offsetof(kp_bleed, check)), FLAG(offsetof(kp_bleed, has_check))},
 };
 static const kp_key_table bleed_keys = TABLE(bleed_list);
 static const kp_key bleed_item = {"bleed", "Bleed ports of one size.", MAP(bleed_keys, 0)};
@@ -75,6 +141,8 @@ static const kp_key port_list[] = {
     {"inner", "Diameter from which pressure reaches the face shim.", QUANTITY(KP_DIM_LENGTH, VALVE(port_inner)),
      NEEDED},
     {"discharge coefficient", "Of the port.", QUANTITY(KP_DIM_NONE, VALVE(port_discharge))},
+    {"entry area", "Open area of the port entries, where something covers part of them; in series.",
+     QUANTITY(KP_DIM_AREA, VALVE(port_entry))},
 };
 static const kp_key_table port_keys = TABLE(port_list);
 
@@ -139,17 +207,22 @@ static const kp_key valve_list[] = {
     {"velocity head share", "Share of the port's exit velocity head that loads the face shim, 0 to 1.",
      QUANTITY(KP_DIM_NONE, VALVE(velocity_head_share))},
     {"dish", "Height of the land above the clamp plane; 0 is a flat seat.", QUANTITY(KP_DIM_LENGTH, VALVE(dish))},
-    {"clamp", "What holds the stack.", MAP(clamp_keys, 0), NEEDED},
+    {"clamp", "What holds the stack.", MAP(clamp_keys, 0), NEEDED_UNLESS("plate")},
+    {"plate", "A rigid plate on a spring, in the stack's place.", MAP(plate_keys, VALVE(plate)),
+     FLAG(VALVE(has_plate))},
     {"stop", "A rigid flat lift stop above the stack.", MAP(stop_keys, 0), FLAG(VALVE(has_stop))},
     {"backing", "A bevelled or stepped backing washer above the stack, in place of a flat stop.", MAP(backing_keys, 0)},
     {"stack", "Shims from the piston face outward.", .kind = KP_KEY_LIST, .item = &shim_item, .offset = VALVE(lines),
-     .item_size = sizeof(kp_shim_line), .item_most = KP_MAX_STACK_LINES, .count = VALVE(line_count), NEEDED},
+     .item_size = sizeof(kp_shim_line), .item_most = KP_MAX_STACK_LINES, .count = VALVE(line_count),
+     NEEDED_UNLESS("plate")},
 };
 static const kp_key_table valve_keys = TABLE(valve_list);
 
 static const kp_key piston_list[] = {
     {"bleed", "Bleed ports, an entry for each size.", .kind = KP_KEY_LIST, .item = &bleed_item,
      .offset = DAMPER(bleeds), .item_size = sizeof(kp_bleed), .item_most = KP_MAX_BLEEDS, .count = DAMPER(bleed_count)},
+    {"adjuster", "Rebound adjuster through the rod: a needle beside the bleed ports.",
+     MAP(adjuster_keys, DAMPER(adjuster)), FLAG(DAMPER(has_adjuster))},
     {"compression", "The valve that works in compression; its stack sits on the rod side of the piston.",
      MAP(valve_keys, DAMPER(valves[KP_COMPRESSION])), NEEDED},
     {"rebound", "The valve that works in rebound.", MAP(valve_keys, DAMPER(valves[KP_REBOUND])), NEEDED},
@@ -168,6 +241,26 @@ static const kp_key material_list[] = {
 };
 static const kp_key_table material_keys = TABLE(material_list);
 static const kp_key material_item = {"material", "One shim material.", MAP(material_keys, 0)};
+static const kp_key hose_list[] = {
+    {"length", "Length.", QUANTITY(KP_DIM_LENGTH, DAMPER(reservoir.hose.length)), NEEDED},
+    {"bore", "Bore.", QUANTITY(KP_DIM_LENGTH, DAMPER(reservoir.hose.bore)), NEEDED},
+};
+static const kp_key_table hose_keys = TABLE(hose_list);
+
+static const kp_key reservoir_list[] = {
+    {"bore", "Bore around its stack; that of the body when left out.", QUANTITY(KP_DIM_LENGTH, DAMPER(reservoir.bore))},
+    {"bleed", "Bleed ports beside its valve.", .kind = KP_KEY_LIST, .item = &bleed_item,
+     .offset = DAMPER(reservoir.bleeds), .item_size = sizeof(kp_bleed), .item_most = KP_MAX_BLEEDS,
+     .count = DAMPER(reservoir.bleed_count)},
+    {"adjuster", "Compression adjuster: a needle beside its valve.", MAP(adjuster_keys, DAMPER(reservoir.adjuster)),
+     FLAG(DAMPER(reservoir.has_adjuster))},
+    {"valve", "The valve that the rod's oil opens in compression.", MAP(valve_keys, DAMPER(valves[KP_RESERVOIR_VALVE])),
+     FLAG(DAMPER(reservoir.has_valve))},
+    {"return check", "The check valve that lets it back in rebound.", MAP(check_keys, DAMPER(reservoir.return_check)),
+     FLAG(DAMPER(reservoir.has_return))},
+    {"hose", "Between body and reservoir.", MAP(hose_keys, 0), FLAG(DAMPER(reservoir.has_hose))},
+};
+static const kp_key_table reservoir_keys = TABLE(reservoir_list);
 
 static const kp_key damper_list[] = {
     {"format", "Version of this file format: 1.", SPECIAL(KP_SPECIAL_FORMAT), NEEDED},
@@ -188,6 +281,8 @@ static const kp_key damper_list[] = {
      .item_most = KP_MAX_MATERIALS, .count = DAMPER(material_count), .text_size = KP_MATERIAL_NAME},
     {"leak", "Leak past the piston band; none when left out.", MAP(leak_keys, 0)},
     {"piston", "Bleed ports and the two valves.", MAP(piston_keys, 0), NEEDED},
+    {"reservoir", "What the rod's oil passes to the gas; a free way when left out.", MAP(reservoir_keys, 0),
+     FLAG(DAMPER(reservoir.given))},
 };
 const kp_key_table kp_damper_keys = TABLE(damper_list);
 
@@ -213,19 +308,6 @@ static const kp_refusal refusals[] = {
     {"frequency selective valve", true, "a frequency-selective valve"},
     {"frequency selective valves", true, "a frequency-selective valve"},
     {"hub", false, "the hub under the stack"},
-    {"adjuster", false, "an adjuster"},
-    {"clicks", false, "an adjuster"},
-    {"needle", false, "an adjuster needle"},
-    {"jet", false, "jets in bleed ports"},
-    {"jets", false, "jets in bleed ports"},
-    {"check valve", false, "a check valve"},
-    {"reservoir", false, "a reservoir with its valve"},
-    {"reservoir valve", false, "a reservoir with its valve"},
-    {"hose", false, "a reservoir hose"},
-    {"divider", false, "the divider's own size"},
-    {"spring", false, "a spring-loaded valve"},
-    {"grade", false, "an oil grade (give viscosity at two temperatures instead)"},
-    {"viscosity index", false, "a viscosity index (give viscosity at two temperatures instead)"},
     {"bulk modulus", false, "compressible oil"},
     {"air", false, "air in the oil"},
     {"calibration", false, "a calibration"},

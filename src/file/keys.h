@@ -9,7 +9,10 @@
 typedef struct kp_draft {
     kp_damper_data damper;
     bool position_given;
-    bool charge_temperature_given;
+    bool charge_temperature_given, fill_temperature_given;
+    int grade; /* [-] ISO VG, 0 = not given */
+    bool index_given;
+    double index; /* [-] viscosity index */
 } kp_draft;
 
 typedef enum kp_key_kind {
@@ -31,6 +34,8 @@ typedef enum kp_special {
     KP_SPECIAL_VISCOSITY, /* two temperatures, each with a viscosity -> kp_oil         */
     KP_SPECIAL_DENSITY,   /* 860 kg/m3 [at 15 degC]                  -> kp_oil         */
     KP_SPECIAL_CHARGE,    /* 14 bar gauge at 20 degC                 -> kp_draft       */
+    KP_SPECIAL_GRADE,     /* ISO VG 15                             -> int              */
+    KP_SPECIAL_AREAS,     /* clicks, each with an area               -> kp_adjuster_data */
     KP_SPECIAL_SHIM_LINE  /* 3 of 40 x 0.20 mm[, hole 12 mm][...]    -> kp_shim_line   */
 } kp_special;
 
@@ -49,6 +54,7 @@ typedef struct kp_key {
     kp_key_kind kind;
     kp_dimension dimension; /* QUANTITY, and the one that LIST, SPECIAL need for hints */
     kp_special special;     /* SPECIAL */
+    const char *unless;     /* required: but not where this neighbour is given; it stands for both in the schema */
     bool required;
     bool has_flag;
 } kp_key;

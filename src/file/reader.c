@@ -128,7 +128,8 @@ static void read_map(kp_reading *reading, const kp_key_table *table, const kp_no
     }
     for (size_t i = 0; i < table->count; i++) {
         const kp_key *key = &table->keys[i];
-        if (key->required && kp_node_find(node, key->name) == NULL) {
+        bool stands_in = key->unless != NULL && kp_node_find(node, key->unless) != NULL;
+        if (key->required && !stands_in && kp_node_find(node, key->name) == NULL) {
             kp_report_add(reading->report, true, place, inner_path(reading, path, key->name), "this key is missing: %s",
                           key->about);
         }

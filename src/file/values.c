@@ -369,6 +369,71 @@ static void read_shim_line(kp_reading *reading, const kp_node *node, const char 
     }
 }
 
+/* ---- grade, adjuster --------------------------------------------------------------------------------------- */
+
+static void read_grade(kp_reading *reading, const kp_node *node, const char *path, int *grade)
+{
+    static const char name[] = "ISO VG ";
+    double number = 0.0;
+    if (strncmp(node->text, name, strlen(name)) == 0 && kp_number_read(node->text + strlen(name), &number) &&
+        number >= 1.0 && number <= 1000.0 && kp_oil_grade_find((int)number) != NULL && number <= (double)(int)number) {
+        *grade = (int)number;
+        return;
+    }
+    char shown[KP_TEXT_SHOWN], list[120];
+    size_t count, used = 0;
+    const kp_oil_grade *grades = kp_oil_grades(&count);
+    for (size_t i = 0; i < count; i++) {
+        used += kp_text_print(list + used, sizeof list - used, "%s%d", i == 0 ? "" : ", ", grades[i].grade);
+    }
+    kp_text_show(node->text, shown, sizeof shown);
+    kp_report_add(reading->report, true, node->place, path,
+                  "`%s`: a grade of ISO 3448 is wanted, as `ISO VG 15`, with one of %s", shown, list);
+}
+
+static void read_areas(kp_reading *reading, const kp_node *node, const char *path, kp_adjuster_data *adjuster)
+{
+    static const char example[] = "{0: 0 mm2, 10: 1.2 mm2, 20: 3 mm2}";
+    if (node->kind != KP_NODE_MAP || node->count < 2 || node->count > KP_MAX_ADJUSTER_POINTS) {
+        kp_report_add(reading->report, true, node->place, path, "2 to %d clicks, each with its area, are wanted: %s",
+                      KP_MAX_ADJUSTER_POINTS, example);
+        return;
+    }
+    for (size_t i = 0; i < node->count; i++) {
+        const kp_entry *entry = &node->entries[i];
+        kp_quantity area = {0};
+        double clicks = 0.0;
+        if (entry->value->spoilt) {
+            return;
+        }
+        if (!kp_number_read(entry->key, &clicks) || !(clicks >= 0.0 && clicks <= 1e6) || clicks > (double)(int)clicks ||
+            entry->value->kind != KP_NODE_SCALAR) {
+            char shown[KP_TEXT_SHOWN];
+            kp_text_show(entry->key, shown, sizeof shown);
+            kp_report_add(reading->report, true, entry->key_place, path,
+                          "`%s`: a whole number of clicks with its area is wanted, such as %s", shown, example);
+            return;
+        }
+        if (!kp_read_quantity(reading, entry->value->text, KP_DIM_AREA, entry->value->place, path, &area)) {
+            return;
+        }
+        size_t before = i > 0 ? i - 1 : 0;
+        bool rises =
+            i == 0 || ((int)clicks > adjuster->point_clicks[before] && area.value >= adjuster->point_area[before]);
+        if (!rises) {
+            kp_report_add(
+                reading->report, true, entry->key_place, path,
+                "%d clicks with %g mm2 after %d clicks with %g mm2: clicks must rise, and the area must never "
+                "fall with them",
+                (int)clicks, 1e6 * area.value, adjuster->point_clicks[before], 1e6 * adjuster->point_area[before]);
+            return;
+        }
+        adjuster->point_clicks[i] = (int)clicks;
+        adjuster->point_area[i] = area.value;
+    }
+    adjuster->point_count = node->count;
+}
+
 /* ---- all of them ----------------------------------------------------------------------------------------- */
 
 static void read_format(kp_reading *reading, const kp_node *node, const char *path)
@@ -386,7 +451,7 @@ void kp_read_special(kp_reading *reading, const kp_key *key, const kp_node *node
     if (node->spoilt) {
         return;
     }
-    if (key->special != KP_SPECIAL_VISCOSITY && node->kind != KP_NODE_SCALAR) {
+    if (key->special != KP_SPECIAL_VISCOSITY && key->special != KP_SPECIAL_AREAS && node->kind != KP_NODE_SCALAR) {
         kp_report_add(reading->report, true, node->place, path, "a single value is wanted here: %s", key->about);
         return;
     }
@@ -404,6 +469,12 @@ void kp_read_special(kp_reading *reading, const kp_key *key, const kp_node *node
         break;
     case KP_SPECIAL_CHARGE:
         read_charge(reading, node, path, target);
+        break;
+    case KP_SPECIAL_GRADE:
+        read_grade(reading, node, path, target);
+        break;
+    case KP_SPECIAL_AREAS:
+        read_areas(reading, node, path, target);
         break;
     case KP_SPECIAL_SHIM_LINE:
         read_shim_line(reading, node, path, target);

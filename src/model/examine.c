@@ -160,6 +160,13 @@ static void examine_charge(kp_examiner *examiner, const kp_damper_data *damper)
         kp_examiner_fault(examiner, "gas.charge", "charge %g bar absolute must be larger than 0", charge / 1e5);
         return;
     }
+    if (charge <= KP_ATMOSPHERE * (1.0 + 1e-9)) { /* the margin is rounding */
+        kp_examiner_fault(examiner, "gas.charge",
+                          "charge %.4g bar gauge is no charge: a monotube needs gas above the air's pressure; "
+                          "`14 bar gauge at 20 degC` would be whole. " CHARGE_CAUTION,
+                          (charge - KP_ATMOSPHERE) / 1e5);
+        return;
+    }
     if (damper->has_maximum_charge && charge > damper->maximum_charge) {
         kp_examiner_fault(examiner, "gas.charge",
                           "charge %.4g bar gauge is above the maximum charge, %.4g bar gauge: " CHARGE_CAUTION,
@@ -168,7 +175,16 @@ static void examine_charge(kp_examiner *examiner, const kp_damper_data *damper)
         kp_examiner_doubt(examiner, "gas.charge", "charge %.4g bar gauge is unusually high: " CHARGE_CAUTION,
                           (charge - KP_ATMOSPHERE) / 1e5);
     }
-    if (charge <= damper->release_pressure) {
+    double pressure = 0.0;
+    kp_error reason = {0};
+    bool known = kp_damper_gas_pressure(damper, &pressure, &reason) == KP_OK;
+    if (known && pressure <= damper->release_pressure) { /* as kp_damper_begin refuses it */
+        kp_examiner_fault(
+            examiner, "gas.charge",
+            "gas pressure %.4g bar absolute with the rod %g mm in is not above %.4g bar absolute, where air "
+            "leaves the oil: the damper cavitates at rest. " CHARGE_CAUTION,
+            pressure / 1e5, KP_MM(damper->position), damper->release_pressure / 1e5);
+    } else if (charge <= damper->release_pressure) {
         kp_examiner_doubt(examiner, "gas.charge",
                           "charge %.4g bar absolute is not above the pressure at which air leaves the oil, %.4g bar "
                           "absolute: the damper cavitates as soon as it moves",
@@ -179,7 +195,6 @@ static void examine_charge(kp_examiner *examiner, const kp_damper_data *damper)
 static void examine_gas(kp_examiner *examiner, const kp_damper_data *damper)
 {
     const kp_gas *gas = &damper->gas;
-    examine_charge(examiner, damper);
     if (damper->has_maximum_charge && !(damper->maximum_charge > 0.0 && isfinite(damper->maximum_charge))) {
         kp_examiner_fault(examiner, "gas.maximum charge", "maximum charge %g bar absolute must be larger than 0",
                           damper->maximum_charge / 1e5);
@@ -189,24 +204,26 @@ static void examine_gas(kp_examiner *examiner, const kp_damper_data *damper)
                           gas->charge_temperature);
     }
     kp_examiner_between(examiner, "gas.exponent", "gas exponent", gas->exponent, 1.0, 1.4);
+    examine_charge(examiner, damper);
     if (!(gas->volume > 0.0 && isfinite(gas->volume))) {
         kp_examiner_fault(examiner, "gas.volume", "gas volume %g cm3 must be larger than 0", 1e6 * gas->volume);
         return;
     }
-    double swept = PI / 4.0 * damper->rod * damper->rod * damper->stroke; /* [m3] of rod at full stroke */
+    double swept = kp_damper_gas_taken(damper, damper->stroke, damper->oil_temperature); /* [m3] at full stroke */
+    const char *who = damper->oil_volume > 0.0 ? "rod and the oil's expansion take" : "rod displaces";
     if (!isfinite(swept)) {
         return; /* rod or stroke is a fault already */
     }
     if (swept >= gas->volume) {
         kp_examiner_fault(examiner, "gas.volume",
-                          "the rod displaces %.4g cm3 in %g mm of stroke, which is not less than the gas volume, "
+                          "the %s %.4g cm3 in %g mm of stroke, which is not less than the gas volume, "
                           "%.4g cm3: the rod could not go in",
-                          1e6 * swept, KP_MM(damper->stroke), 1e6 * gas->volume);
+                          who, 1e6 * swept, KP_MM(damper->stroke), 1e6 * gas->volume);
     } else if (swept > USUAL_VOLUME_SHARE * gas->volume) {
         kp_examiner_doubt(examiner, "gas.volume",
-                          "the rod displaces %.4g cm3 of %.4g cm3 of gas at full stroke: the gas pressure rises "
+                          "the %s %.4g cm3 of %.4g cm3 of gas at full stroke: the gas pressure rises "
                           "%.2g-fold",
-                          1e6 * swept, 1e6 * gas->volume, gas->volume / (gas->volume - swept));
+                          who, 1e6 * swept, 1e6 * gas->volume, gas->volume / (gas->volume - swept));
     }
 }
 
@@ -226,11 +243,11 @@ static void examine_leak(kp_examiner *examiner, const kp_damper_data *damper)
     kp_examiner_between(examiner, "leak.eccentricity", "eccentricity", leak->eccentricity, 0.0, 1.0);
 }
 
-static void examine_bleed(kp_examiner *examiner, const kp_damper_data *damper, size_t index)
+static void examine_bleed(kp_examiner *examiner, const kp_damper_data *damper, const char *where, const kp_bleed *bleed,
+                          size_t index)
 {
-    const kp_bleed *bleed = &damper->bleeds[index];
-    char prefix[32];
-    snprintf(prefix, sizeof prefix, "piston.bleed[%zu].", index);
+    char prefix[40];
+    snprintf(prefix, sizeof prefix, "%s.bleed[%zu].", where, index);
     examiner->prefix = prefix;
     if (bleed->ports < 1) {
         kp_examiner_fault(examiner, "ports", "%d ports: at least 1 is wanted, or leave the entry out", bleed->ports);
@@ -251,6 +268,7 @@ static void examine_bleed(kp_examiner *examiner, const kp_damper_data *damper, s
         kp_examiner_doubt(examiner, "length", "length is %.3g diameters: the bleed formula was measured up to %g",
                           bleed->length / bleed->diameter, BLEED_RATIO_MOST);
     }
+    kp_examine_bleed_parts(examiner, bleed, damper->bore);
     examiner->prefix = "";
 }
 
@@ -263,6 +281,11 @@ static void examine_passage(kp_examiner *examiner, const kp_damper_data *damper)
         open[KP_COMPRESSION] += damper->bleeds[i].flows != KP_FLOWS_REBOUND ? left : 0;
         open[KP_REBOUND] += damper->bleeds[i].flows != KP_FLOWS_COMPRESSION ? left : 0;
     }
+    const kp_adjuster_data *a = &damper->adjuster;
+    bool needle =
+        damper->has_adjuster && a->point_count <= KP_MAX_ADJUSTER_POINTS && kp_adjuster_area(a, a->clicks) > 0;
+    open[KP_COMPRESSION] += needle && a->flows != KP_FLOWS_REBOUND;
+    open[KP_REBOUND] += needle && a->flows != KP_FLOWS_COMPRESSION;
     for (int i = 0; i < KP_DIRECTION_COUNT; i++) {
         if (open[i] <= 0 && !(damper->leak.clearance > 0.0)) {
             kp_examiner_doubt(examiner, "piston.bleed",
@@ -285,8 +308,17 @@ kp_status kp_damper_examine(const kp_damper_data *damper, kp_findings *findings,
                           KP_MAX_BLEEDS);
     }
     for (size_t i = 0; i < damper->bleed_count && i < KP_MAX_BLEEDS; i++) {
-        examine_bleed(&examiner, damper, i);
+        examine_bleed(&examiner, damper, "piston", &damper->bleeds[i], i);
     }
+    for (size_t i = 0; damper->reservoir.given && i < damper->reservoir.bleed_count && i < KP_MAX_BLEEDS; i++) {
+        examine_bleed(&examiner, damper, "reservoir", &damper->reservoir.bleeds[i], i);
+    }
+    if (damper->has_adjuster) {
+        kp_examine_adjuster(&examiner, "piston.adjuster", &damper->adjuster);
+    }
+    kp_examine_reservoir(&examiner, damper);
+    kp_examine_divider(&examiner, damper);
+    kp_examine_oil_range(&examiner, damper);
     examine_passage(&examiner, damper);
     if (damper->material_count > KP_MAX_MATERIALS) {
         kp_examiner_fault(&examiner, "materials", "%zu materials; at most %d are possible", damper->material_count,
@@ -294,7 +326,10 @@ kp_status kp_damper_examine(const kp_damper_data *damper, kp_findings *findings,
     }
     kp_examine_materials(&examiner, damper);
     for (int i = 0; i < KP_DIRECTION_COUNT; i++) {
-        kp_examine_valve(&examiner, damper, (kp_direction)i);
+        kp_examine_valve(&examiner, damper, i);
+    }
+    if (damper->reservoir.given && damper->reservoir.has_valve) {
+        kp_examine_valve(&examiner, damper, KP_RESERVOIR_VALVE);
     }
     return examiner.status;
 }

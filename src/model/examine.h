@@ -30,6 +30,15 @@ void kp_examine_materials(kp_examiner *examiner, const kp_damper_data *damper);
 /** Clamp, stop and backing washer; holes, slots and materials of the shims where lines_sound. */
 void kp_examine_clamp(kp_examiner *examiner, const kp_damper_data *damper, const kp_valve_data *valve,
                       bool lines_sound);
-void kp_examine_valve(kp_examiner *examiner, const kp_damper_data *damper, kp_direction direction);
+/** One valve; KP_RESERVOIR_VALVE too. */
+void kp_examine_valve(kp_examiner *examiner, const kp_damper_data *damper, int direction);
+/** A plate in a stack's place; the prefix is the valve's. */
+void kp_examine_plate(kp_examiner *examiner, const kp_valve_data *valve);
+/** Jets and check valve of a bleed; the prefix is the bleed's. */
+void kp_examine_bleed_parts(kp_examiner *examiner, const kp_bleed *bleed, double bore);
+void kp_examine_adjuster(kp_examiner *examiner, const char *path, const kp_adjuster_data *adjuster);
+void kp_examine_reservoir(kp_examiner *examiner, const kp_damper_data *damper);
+void kp_examine_divider(kp_examiner *examiner, const kp_damper_data *damper);
+void kp_examine_oil_range(kp_examiner *examiner, const kp_damper_data *damper);
 
 #endif

@@ -220,16 +220,42 @@ static void examine_port(kp_examiner *examiner, const kp_damper_data *damper, co
     kp_examiner_between(examiner, "velocity head share", "velocity head share", valve->velocity_head_share, 0.0, 1.0);
 }
 
-void kp_examine_valve(kp_examiner *examiner, const kp_damper_data *damper, kp_direction direction)
+/** A plate bends no shim: port, land and its spring are all there is to look at. */
+static void examine_plate_valve(kp_examiner *examiner, kp_damper_data *damper, kp_valve_data *valve)
 {
-    const kp_valve_data *valve = &damper->valves[direction];
+    kp_examine_plate(examiner, valve);
+    if (valve->dish != 0.0) {
+        kp_examiner_fault(examiner, "dish", "a rigid plate has no dish: its spring's preload takes that part");
+        valve->dish = 0.0;
+    }
+    valve->clamp_washer = valve->port_inner; /* there is none */
+    examine_radii(examiner, damper, valve, false);
+}
+
+void kp_examine_valve(kp_examiner *examiner, const kp_damper_data *damper, int direction)
+{
+    kp_damper_data seen = *damper; /* the reservoir's stack stands in a bore of its own */
+    kp_valve_data *valve = &seen.valves[direction];
     char prefix[32];
-    snprintf(prefix, sizeof prefix, "piston.%s.", kp_direction_name(direction));
+    if (direction == KP_RESERVOIR_VALVE) {
+        snprintf(prefix, sizeof prefix, "reservoir.valve.");
+        seen.bore = damper->reservoir.bore > 0.0 ? damper->reservoir.bore : damper->bore;
+    } else {
+        snprintf(prefix, sizeof prefix, "piston.%s.", kp_direction_name((kp_direction)direction));
+    }
     examiner->prefix = prefix;
-    examine_port(examiner, damper, valve);
-    bool lines_sound = false;
-    bool face_sound = examine_lines(examiner, damper, valve, &lines_sound);
-    examine_radii(examiner, damper, valve, face_sound);
-    kp_examine_clamp(examiner, damper, valve, lines_sound);
+    examine_port(examiner, &seen, valve);
+    if (!(valve->port_entry >= 0.0 && isfinite(valve->port_entry))) {
+        kp_examiner_fault(examiner, "port.entry area", "entry area %g mm2 must not be negative",
+                          1e6 * valve->port_entry);
+    }
+    if (valve->has_plate) {
+        examine_plate_valve(examiner, &seen, valve);
+    } else {
+        bool lines_sound = false;
+        bool face_sound = examine_lines(examiner, &seen, valve, &lines_sound);
+        examine_radii(examiner, &seen, valve, face_sound);
+        kp_examine_clamp(examiner, &seen, valve, lines_sound);
+    }
     examiner->prefix = "";
 }

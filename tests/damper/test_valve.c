@@ -99,8 +99,9 @@ Test(valve, adds_up_to_its_total_drop)
     kp_valve_data data = van_valve(0);
     data.velocity_head_share = 0.43;
     data.port_area = 61e-6;
+    data.port_entry = 50e-6;
     kp_flow_oil oil = {.density = 843.1, .viscosity = 11.3e-6};
-    kp_valve valve = kp_valve_make(&data, &oil, table);
+    kp_valve valve = kp_valve_make(&data, 0.0635, &oil, table);
     kp_valve_state state;
     kp_error error = {0};
     cr_assert_eq(kp_valve_at(&valve, &oil, 1.31e6, &state, &error), KP_OK);
@@ -110,7 +111,9 @@ Test(valve, adds_up_to_its_total_drop)
     double q = state.flow, head = 0.5 * oil.density * pow(q / data.port_area, 2);
     double curtain_drop = r.quadratic * q * q + r.linear * q;
     cr_assert(fabs(curtain_drop + 0.43 * head - 1.31e6) <= 1e-9 * 1.31e6, "disc pressure");
-    double total = curtain_drop + head / (data.port_discharge * data.port_discharge);
+    double ring = PI / 4 * (pow(0.0635, 2) - pow(0.040, 2)); /* between face shim and bore */
+    double through = pow(data.port_area / ring, 2), entry = pow(61e-6 / 50e-6, 2);
+    double total = curtain_drop + head * (1 + through + entry) / (data.port_discharge * data.port_discharge);
     cr_assert(fabs(state.drop - total) <= 1e-9 * total, "total drop");
     cr_assert(state.drop > 1.31e6);
     kp_lift_table_free(table);

@@ -69,6 +69,15 @@ static void print_special(kp_special special)
     case KP_SPECIAL_CHARGE:
         print_quantity(KP_DIM_GAS_PRESSURE);
         break;
+    case KP_SPECIAL_GRADE:
+        print_pattern("^ISO VG [0-9]+$");
+        break;
+    case KP_SPECIAL_AREAS:
+        printf("{\"type\": \"object\", \"minProperties\": 1, \"propertyNames\": {\"pattern\": \"^[0-9]+$\"}, "
+               "\"additionalProperties\": {\"anyOf\": [");
+        print_quantity(KP_DIM_AREA);
+        printf(", {\"const\": \"none\"}]}}");
+        break;
     case KP_SPECIAL_SHIM_LINE:
         print_pattern("^ *[0-9]+ of +[0-9.]+.*[xX\xC3\x97].*[A-Za-z]");
         break;
@@ -142,13 +151,22 @@ static void print_required(const kp_key_table *table, int depth)
     printf("{\"required\": [");
     bool first = true;
     for (size_t i = 0; i < table->count; i++) {
-        if (table->keys[i].required) {
+        if (table->keys[i].required && table->keys[i].unless == NULL) {
             printf("%s", first ? "" : ", ");
             print_string(table->keys[i].name);
             first = false;
         }
     }
-    printf("], \"properties\": {\n");
+    printf("], ");
+    first = true;
+    for (size_t i = 0; i < table->count; i++) { /* one or the other */
+        if (table->keys[i].unless != NULL) {
+            printf("%s{\"anyOf\": [{\"required\": [\"%s\"]}, {\"required\": [\"%s\"]}]}", first ? "\"allOf\": [" : ", ",
+                   table->keys[i].name, table->keys[i].unless);
+            first = false;
+        }
+    }
+    printf("%s\"properties\": {\n", first ? "" : "], ");
     first = true;
     for (size_t i = 0; i < table->count; i++) {
         const kp_key *key = &table->keys[i];

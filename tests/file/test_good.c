@@ -281,3 +281,52 @@ Test(good, real_files_that_are_none)
     snprintf(command, sizeof command, "rm -rf %s", folder);
     cr_assert_eq(system(command), 0);
 }
+
+/* A reservoir, adjusters, divider and a graded oil, all keys of them. */
+Test(good, reads_the_whole_circuit)
+{
+    static char text[6000];
+    static const char more[] =
+        "gas: {charge: 14 bar gauge at 20 degC, divider: {bore: 50 mm, depth: 180 mm, travel: 100 mm, travel out: 9 "
+        "mm}}\n"
+        "reservoir:\n"
+        "  bore: 46 mm\n"
+        "  bleed: [{ports: 2, diameter: 1.2 mm, length: 4 mm, flows: rebound, check: {seat: 6 mm, preload: 2 N, rate: "
+        "3 "
+        "N/mm, lift: 1 mm}}]\n"
+        "  adjuster: {clicks: 8, most clicks: 20, seat: 4 mm, area per click: 0.15 mm2, closed area: 0.1 mm2, flows: "
+        "compression}\n"
+        "  valve:\n"
+        "    port: {area: 90 mm2, inner: 10 mm, entry area: 70 mm2}\n"
+        "    land: {inner: 14 mm, outer: 15 mm}\n"
+        "    plate: {preload: 60 N, rate: 25 N/mm, lift: 2 mm}\n"
+        "  return check: {seat: 11 mm, preload: 4 N, rate: 1.5 N/mm, lift: 1.5 mm}\n"
+        "  hose: {length: 400 mm, bore: 8 mm}";
+    write_sound(text, sizeof text, 5, more);
+    char *oil = strstr(text, "viscosity: {40 degC: 15 mm2/s, 100 degC: 3.8 mm2/s}, density: 860 kg/m3");
+    cr_assert_not_null(oil);
+    static char whole[6000];
+    snprintf(
+        whole, sizeof whole, "%.*s%s%s", (int)(oil - text), text,
+        "grade: ISO VG 22, viscosity index: 140, density: 860 kg/m3, volume: 0.9 L, fill temperature: 25 degC, range: "
+        "{from: -30 degC, to: 110 degC}",
+        oil + strlen("viscosity: {40 degC: 15 mm2/s, 100 degC: 3.8 mm2/s}, density: 860 kg/m3"));
+    memory_file files[] = {{"v.yaml", whole, 0}, {NULL, NULL, 0}};
+    read_good(files, NULL, 0, 0);
+    kp_error error = {0};
+    const kp_reservoir_data *r = &d.reservoir;
+    cr_assert(r->given && r->has_valve && r->has_adjuster && r->has_return && r->has_hose && r->bleed_count == 1);
+    cr_assert(r->bleeds[0].has_check && r->bleeds[0].flows == KP_FLOWS_REBOUND);
+    cr_assert(fabs(r->bleeds[0].check.plate.rate - 3e3) < 1e-9 && fabs(r->hose.length - 0.4) < 1e-12);
+    cr_assert(r->adjuster.clicks == 8 && r->adjuster.flows == KP_FLOWS_COMPRESSION);
+    cr_assert(fabs(kp_adjuster_area(&r->adjuster, 8) - 1.3e-6) < 1e-15);
+    const kp_valve_data *v = &d.valves[KP_RESERVOIR_VALVE];
+    cr_assert(v->has_plate && v->line_count == 0 && fabs(v->plate.preload - 60) < 1e-12);
+    cr_assert(fabs(v->port_entry - 70e-6) < 1e-15 && fabs(v->land_inner - 0.014) < 1e-12);
+    cr_assert(fabs(r->return_check.seat - 0.011) < 1e-12 && fabs(r->bore - 0.046) < 1e-12);
+    cr_assert(d.divider.given && fabs(d.gas.volume - 0.78539816339744830962 * 0.050 * 0.050 * 0.180) < 1e-12);
+    cr_assert(fabs(d.oil_volume - 0.9e-3) < 1e-12 && fabs(d.fill_temperature - 298.15) < 1e-9 && d.has_oil_range);
+    double index = 0;
+    cr_assert_eq(kp_viscosity_index(d.oil.viscosity_1, d.oil.viscosity_2, &index, &error), KP_OK);
+    cr_assert(fabs(index - 140) < 1e-6 && fabs(d.oil.viscosity_1 - 22e-6) < 1e-15);
+}

@@ -107,7 +107,10 @@ Test(examine, gas_leak_bleed)
     FAULT(d.has_maximum_charge = true; d.maximum_charge = 13e5, "gas.charge", "dry nitrogen only");
     FAULT(d.has_maximum_charge = true; d.maximum_charge = NAN, "gas.maximum charge", "larger than 0");
     DOUBT(d.gas.charge_pressure = 61e5, "gas.charge", "dry nitrogen only, never air or oxygen");
-    DOUBT(d.gas.charge_pressure = 0.9e5, "gas.charge", "cavitates as soon as it moves");
+    DOUBT(d.release_pressure = 15.5e5, "gas.charge", "cavitates as soon as it moves");
+    FAULT(d.release_pressure = 19e5, "gas.charge", "cavitates at rest"); /* as the damper refuses it */
+    FAULT(d.gas.charge_pressure = 101325, "gas.charge", "0 bar gauge is no charge");
+    FAULT(d.gas.charge_pressure = 0.9e5, "gas.charge", "dry nitrogen only");
     FAULT(d.gas.charge_temperature = 0, "gas.charge", "absolute zero");
     FAULT(d.gas.exponent = 1.7, "gas.exponent", "outside 1 to 1.4");
     FAULT(d.gas.volume = -1, "gas.volume", "larger than 0");
@@ -291,4 +294,85 @@ Test(examine, finds_all_at_once)
     cr_assert_eq(kp_findings_fault_count(&found), 6);
     kp_findings_free(&found);
     cr_assert(found.items == NULL && found.count == 0);
+}
+
+static kp_adjuster_data sound_adjuster(void)
+{
+    return (kp_adjuster_data){.clicks = 7,
+                              .most_clicks = 20,
+                              .seat = 4.1e-3,
+                              .discharge = 0.611,
+                              .point_count = 3,
+                              .point_clicks = {0, 9, 20},
+                              .point_area = {0, 1.1e-6, 3.2e-6}};
+}
+
+static kp_check_data sound_check(void)
+{
+    return (kp_check_data){.seat = 9e-3, .plate = {.preload = 5, .rate = 2e3, .lift = 1e-3}};
+}
+
+Test(examine, adjusters_and_checks)
+{
+#define A d.has_adjuster = true, d.adjuster = sound_adjuster()
+    FAULT(A; d.adjuster.clicks = 21, "piston.adjuster.clicks", "21 clicks: this adjuster has 0 (closed) to 20");
+    FAULT(A; d.adjuster.most_clicks = 0; d.adjuster.clicks = 0, "piston.adjuster.most clicks", "1 to 500");
+    FAULT(A; d.adjuster.seat = 0, "piston.adjuster.seat", "larger than 0");
+    FAULT(A; d.adjuster.point_area[2] = 1e-6, "piston.adjuster.areas", "must never fall");
+    FAULT(A; d.adjuster.area_per_click = 1e-7, "piston.adjuster.area per click", "both given");
+    FAULT(A; d.adjuster.point_count = 0, "piston.adjuster.areas", "no area");
+    FAULT(A; d.adjuster.point_count = 0;
+          d.adjuster.area_per_click = -1e-7, "piston.adjuster.area per click", "larger than 0");
+    FAULT(A; d.adjuster.discharge = 1.2, "piston.adjuster.discharge coefficient", "at most 1");
+    DOUBT(A; d.adjuster.most_clicks = 24, "piston.adjuster.areas", "level outside");
+    DOUBT(A; d.adjuster.point_area[2] = 14e-6, "piston.adjuster.seat", "lets through");
+#undef A
+    FAULT(d.bleeds[0].jetted = 4; d.bleeds[0].jet = 1e-3, "piston.bleed[0].jetted", "0 to 3");
+    FAULT(d.bleeds[0].jetted = 1; d.bleeds[0].jet = 1.6e-3, "piston.bleed[0].jet", "not smaller than its port");
+    DOUBT(d.bleeds[0].jetted = 1; d.bleeds[0].jet = 1.4e-3, "piston.bleed[0].jet", "only the jet is counted");
+    FAULT(d.bleeds[0].has_check = true; d.bleeds[0].check = sound_check(), "piston.bleed[0].flows", "one way only");
+#define C d.bleeds[0].has_check = true, d.bleeds[0].flows = KP_FLOWS_REBOUND, d.bleeds[0].check = sound_check()
+    FAULT(C; d.bleeds[0].check.plate.rate = 0, "piston.bleed[0].check.rate", "would jump open");
+    FAULT(C; d.bleeds[0].check.plate.lift = 0, "piston.bleed[0].check.lift", "larger than 0");
+    FAULT(C; d.bleeds[0].check.seat = 70e-3, "piston.bleed[0].check.seat", "does not fit");
+#undef C
+}
+
+Test(examine, plates_reservoir_divider_oil)
+{
+#define P                                                                                                              \
+    d.valves[1].has_plate = true, d.valves[1].line_count = 0, d.valves[1].dish = 0,                                    \
+    d.valves[1].plate = (kp_spring_plate){100, 20e3, 2e-3}
+    FAULT(P; d.valves[1].dish = 1e-4, "piston.rebound.dish", "no dish");
+    FAULT(P; d.valves[1].line_count = 3, "piston.rebound.stack", "leave one of them out");
+    FAULT(P; d.valves[1].plate.preload = -1, "piston.rebound.plate.preload", "negative");
+#undef P
+    FAULT(d.valves[0].port_entry = -1, "piston.compression.port.entry area", "negative");
+#define R                                                                                                              \
+    d.reservoir.given = true, d.reservoir.has_adjuster = true, d.reservoir.adjuster = sound_adjuster(),                \
+    d.reservoir.has_return = true, d.reservoir.return_check = sound_check(), d.reservoir.has_hose = true,              \
+    d.reservoir.hose = (kp_hose_data){0.4, 8e-3}
+    FAULT(R; d.reservoir.adjuster.clicks = 0, "reservoir", "out in compression");
+    FAULT(R; d.reservoir.has_return = false;
+          d.reservoir.adjuster.flows = KP_FLOWS_COMPRESSION, "reservoir", "back in rebound");
+    FAULT(R; d.reservoir.adjuster.clicks = 33, "reservoir.adjuster.clicks", "0 (closed) to 20");
+    FAULT(R; d.reservoir.hose.bore = 0, "reservoir.hose.bore", "larger than 0");
+    FAULT(R; d.reservoir.return_check.plate.preload = NAN, "reservoir.return check.preload", "negative");
+    DOUBT(R; d.reservoir.hose.length = 4, "reservoir.hose.length", "unusual");
+    DOUBT(R; d.reservoir.has_adjuster = false, "reservoir.return check", "does nothing");
+    FAULT(R; d.reservoir.has_valve = true; d.valves[2] = d.valves[0];
+          d.valves[2].line_count = 0, "reservoir.valve.stack", "no shim");
+#undef R
+#define D d.divider = (kp_divider_data){true, 52e-3, 160e-3, 70e-3, 0}
+    FAULT(D; d.divider.travel = 40e-3, "gas.divider.travel", "the damper locks before it bottoms");
+    FAULT(D; d.oil_volume = 0.9e-3; d.fill_temperature = 293.15;
+          d.oil_temperature = 383.15, "gas.divider.travel", "oil's expansion");
+    DOUBT(D; d.divider.travel = 47e-3, "gas.divider.travel", "of its 47 mm");
+    FAULT(D; d.divider.travel = 161e-3, "gas.divider.travel", "no gas would be left");
+    FAULT(D; d.divider.travel_out = 1e-3; d.oil_volume = 0.9e-3; d.fill_temperature = 293.15;
+          d.oil_temperature = 253.15, "gas.divider.travel out", "no longer press");
+#undef D
+    DOUBT(d.has_oil_range = true; d.oil_coldest = 253.15;
+          d.oil_hottest = 303.15, "temperature", "40 degC is outside the oil's range, -20 to 30 degC");
+    FAULT(d.has_oil_range = true; d.oil_coldest = 353.15; d.oil_hottest = 303.15, "oil.range", "the colder");
 }

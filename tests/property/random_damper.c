@@ -119,3 +119,107 @@ kp_damper_data random_damper(kp_random *r)
     }
     return d;
 }
+
+static kp_spring_plate random_spring(kp_random *r, double area)
+{
+    kp_spring_plate plate = {.preload = chance(r, 0.2) ? 0 : area * log_uniform(r, 2e4, 2e6),
+                             .lift = uniform(r, 0.4e-3, 3e-3)};
+    plate.rate = area * log_uniform(r, 5e4, 3e6) / plate.lift; /* the stop comes up after some bar, or never */
+    if (plate.preload == 0 && chance(r, 0.2)) {
+        plate.rate = 0; /* floats */
+    }
+    return plate;
+}
+
+static kp_check_data random_check(kp_random *r, double seat_most)
+{
+    kp_check_data check = {.seat = uniform(r, 0.4, 1) * seat_most};
+    check.plate = random_spring(r, 0.1 * PI / 4 * check.seat * check.seat); /* a light spring */
+    return check;
+}
+
+static kp_adjuster_data random_adjuster(kp_random *r)
+{
+    kp_adjuster_data a = {.most_clicks = kp_random_int(r, 5, 40),
+                          .seat = uniform(r, 2e-3, 6e-3),
+                          .discharge = uniform(r, 0.55, 0.8),
+                          .flows = (kp_flows)kp_random_int(r, KP_FLOWS_BOTH, KP_FLOWS_REBOUND)};
+    a.clicks = kp_random_int(r, 0, a.most_clicks);
+    if (chance(r, 0.5)) {
+        a.area_per_click = log_uniform(r, 0.02e-6, 0.4e-6);
+        a.closed_area = chance(r, 0.5) ? 0 : uniform(r, 0, 0.3e-6);
+    } else {
+        a.point_count = (size_t)kp_random_int(r, 2, 5);
+        for (size_t i = 1; i < a.point_count; i++) {
+            a.point_clicks[i] = a.point_clicks[i - 1] + kp_random_int(r, 1, 12);
+            a.point_area[i] = a.point_area[i - 1] + uniform(r, 0, 2e-6);
+        }
+    }
+    return a;
+}
+
+static kp_bleed random_bleed(kp_random *r)
+{
+    int ports = kp_random_int(r, 1, 6);
+    kp_bleed b = {.ports = ports,
+                  .plugged = kp_random_int(r, 0, ports),
+                  .diameter = uniform(r, 0.6e-3, 3e-3),
+                  .length = uniform(r, 1e-3, 14e-3),
+                  .flows = (kp_flows)kp_random_int(r, KP_FLOWS_BOTH, KP_FLOWS_REBOUND)};
+    b.jetted = kp_random_int(r, 0, ports - b.plugged);
+    b.jet = b.diameter * uniform(r, 0.3, 0.8);
+    b.has_check = b.flows != KP_FLOWS_BOTH && chance(r, 0.5);
+    if (b.has_check) {
+        b.check = random_check(r, 9e-3);
+    }
+    return b;
+}
+
+static void random_reservoir(kp_random *r, kp_damper_data *d, bool with_stack)
+{
+    kp_reservoir_data *reservoir = &d->reservoir;
+    reservoir->given = true;
+    reservoir->has_hose = chance(r, 0.5);
+    reservoir->hose = (kp_hose_data){.length = uniform(r, 0.05, 1.5), .bore = uniform(r, 3e-3, 12e-3)};
+    reservoir->has_adjuster = chance(r, 0.6);
+    reservoir->adjuster = random_adjuster(r);
+    reservoir->bleed_count = (size_t)kp_random_int(r, 0, 2);
+    for (size_t i = 0; i < reservoir->bleed_count; i++) {
+        reservoir->bleeds[i] = random_bleed(r);
+    }
+    reservoir->has_valve = true;
+    reservoir->bore = uniform(r, 0.030, 0.050);
+    kp_valve_data *v = &d->valves[KP_RESERVOIR_VALVE];
+    random_valve(r, v, reservoir->bore);
+    v->has_plate = !with_stack;
+    if (v->has_plate) {
+        v->dish = 0;
+        v->line_count = 0;
+        v->plate = random_spring(r, PI / 4 * v->land_inner * v->land_inner);
+    }
+    reservoir->has_return = true;
+    reservoir->return_check = random_check(r, 20e-3);
+}
+
+void random_hydraulics(kp_random *r, kp_damper_data *d, bool with_stacks)
+{
+    d->bleed_count = (size_t)kp_random_int(r, 0, 3);
+    for (size_t i = 0; i < d->bleed_count; i++) {
+        d->bleeds[i] = random_bleed(r);
+    }
+    d->has_adjuster = chance(r, 0.5);
+    d->adjuster = random_adjuster(r);
+    for (int i = 0; i < KP_DIRECTION_COUNT; i++) {
+        kp_valve_data *v = &d->valves[i];
+        v->port_entry = chance(r, 0.3) ? v->port_area * uniform(r, 0.5, 1.5) : 0;
+        if (!with_stacks) {
+            v->has_plate = true;
+            v->dish = 0;
+            v->line_count = 0;
+            v->plate = random_spring(r, PI / 4 * v->land_inner * v->land_inner);
+        }
+    }
+    if (chance(r, 0.7)) {
+        random_reservoir(r, d, with_stacks);
+    }
+}

@@ -45,7 +45,7 @@ static void begin(void)
     first.gas.volume = 350e-6;
     first.charge_was_gauge = true;
     first.bleed_count = 1;
-    first.bleeds[0] = (kp_bleed){4, 1, 1.5e-3, 9e-3, KP_FLOWS_BOTH};
+    first.bleeds[0] = (kp_bleed){.ports = 4, .plugged = 1, .diameter = 1.5e-3, .length = 9e-3};
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         kp_valve_data *valve = &first.valves[d];
         valve->port_area = 240e-6;
@@ -201,7 +201,7 @@ Test(compare, bleeds)
     EXPECT("4 bleed ports of 1.5 mm, 9 mm long, 1 of them plugged, are no longer there; these flow both ways, so "
            "compression and rebound both change");
     second.bleed_count = 2;
-    second.bleeds[1] = (kp_bleed){1, 0, 2e-3, 5e-3, KP_FLOWS_REBOUND};
+    second.bleeds[1] = (kp_bleed){.ports = 1, .diameter = 2e-3, .length = 5e-3, .flows = KP_FLOWS_REBOUND};
     EXPECT("1 bleed port of 2 mm, 5 mm long, 0 of them plugged, are new");
     /* one way: the other direction is left alone, and nothing says otherwise */
     first.bleeds[0].flows = second.bleeds[0].flows = KP_FLOWS_COMPRESSION;

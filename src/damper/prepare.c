@@ -1,0 +1,156 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* From a damper's data to the branches of its circuits. */
+#include "damper/damper_internal.h"
+
+#include <math.h>
+
+static const double PI = 3.14159265358979323846;
+
+/* [-] Coefficient of a check valve's seat and of its curtain: assumed, as for ports and curtains (defaults.c). */
+static const double CHECK_DISCHARGE = 0.70;
+
+static bool flows_in(kp_flows flows, kp_direction direction)
+{
+    return flows != (direction == KP_COMPRESSION ? KP_FLOWS_REBOUND : KP_FLOWS_COMPRESSION);
+}
+
+/* A table that the damper keeps for itself. */
+static kp_status keep_table(kp_damper *damper, kp_lift_table *table, kp_error *error)
+{
+    if (damper->spring_count == KP_MAX_SPRINGS) {
+        kp_lift_table_free(table);
+        return kp_error_set(error, KP_OUT_OF_RANGE, "more than %d check valves", (int)KP_MAX_SPRINGS);
+    }
+    damper->springs[damper->spring_count++] = table;
+    return KP_OK;
+}
+
+static kp_status make_check(kp_damper *damper, const kp_check_data *check, double far, const kp_flow_oil *oil,
+                            kp_valve *out, kp_error *error)
+{
+    double area = PI / 4 * check->seat * check->seat;
+    kp_lift_table *table;
+    kp_status status = kp_spring_table(&check->plate, area, far, &table, error);
+    if (status == KP_OK) {
+        status = keep_table(damper, table, error);
+    }
+    if (status != KP_OK) {
+        return kp_error_prefix(error, "check valve: ");
+    }
+    kp_port seat = {.area = area, .discharge = CHECK_DISCHARGE};
+    *out = (kp_valve){.lift = table,
+                      .cracking = kp_spring_cracking(&check->plate, area),
+                      .curtain = {.perimeter = PI * check->seat, .discharge = CHECK_DISCHARGE},
+                      .port_loss = kp_port_resistance(&seat, oil).quadratic};
+    return KP_OK;
+}
+
+/* Open ports, jetted ones among them, and those behind a check valve. */
+static kp_status add_bleeds(kp_damper *damper, kp_circuit *circuit, const kp_bleed *bleeds, size_t count,
+                            kp_direction direction, kp_error *error)
+{
+    for (size_t i = 0; i < count; i++) {
+        const kp_bleed *b = &bleeds[i];
+        int open = b->ports - b->plugged, plain = open - b->jetted;
+        if (open <= 0 || !flows_in(b->flows, direction)) {
+            continue;
+        }
+        kp_orifice ports = {.count = plain, .diameter = b->diameter, .length = b->length};
+        kp_orifice jets = {.count = b->jetted, .diameter = b->jet, .length = b->length};
+        if (b->has_check) {
+            kp_checked *checked = &circuit->checked[circuit->checked_count];
+            kp_status status =
+                make_check(damper, &b->check, KP_SPRING_CHECK_FAR, &circuit->oil, &checked->valve, error);
+            if (status != KP_OK) {
+                return status;
+            }
+            checked->ports = ports;
+            checked->jets = jets;
+            circuit->checked_count++;
+            continue;
+        }
+        if (plain > 0) {
+            circuit->orifices[circuit->orifice_count++] = ports;
+        }
+        if (b->jetted > 0) {
+            circuit->orifices[circuit->orifice_count++] = jets;
+        }
+    }
+    return KP_OK;
+}
+
+static void add_adjuster(kp_circuit *circuit, const kp_adjuster_data *adjuster, kp_direction direction)
+{
+    double area = kp_adjuster_area(adjuster, adjuster->clicks);
+    if (area > 0 && flows_in(adjuster->flows, direction)) {
+        /* ring of the seat's circumference, width area/(pi seat), twice that across */
+        circuit->sharps[circuit->sharp_count++] = (kp_sharp){
+            .area = area, .hydraulic_diameter = 2 * area / (PI * adjuster->seat), .discharge = adjuster->discharge};
+    }
+}
+
+kp_status kp_circuit_prepare_piston(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil, kp_error *error)
+{
+    const kp_damper_data *data = &damper->data;
+    kp_circuit *circuit = &damper->circuits[direction];
+    *circuit = (kp_circuit){
+        .oil = *oil,
+        .valve = kp_valve_make(&data->valves[direction], data->bore, oil, damper->tables[direction]),
+        .leak = {.diameter = data->bore,
+                 .clearance = data->leak.clearance,
+                 .length = data->leak.clearance > 0 ? data->leak.length : 1, /* tight: no flow over any length */
+                 .eccentricity = data->leak.eccentricity},
+    };
+    if (data->has_adjuster) {
+        add_adjuster(circuit, &data->adjuster, direction);
+    }
+    return add_bleeds(damper, circuit, data->bleeds, data->bleed_count, direction, error);
+}
+
+static kp_status prepare_valve(kp_damper *damper, kp_direction direction, kp_circuit *circuit, kp_error *error)
+{
+    const kp_damper_data *data = &damper->data;
+    const kp_reservoir_data *r = &data->reservoir;
+    if (direction == KP_COMPRESSION && r->has_valve) {
+        double bore = r->bore > 0 ? r->bore : data->bore;
+        circuit->valve =
+            kp_valve_make(&data->valves[KP_RESERVOIR_VALVE], bore, &circuit->oil, damper->tables[KP_RESERVOIR_VALVE]);
+        return KP_OK;
+    }
+    if (direction == KP_REBOUND && r->has_return) {
+        return make_check(damper, &r->return_check, KP_SPRING_FAR, &circuit->oil, &circuit->valve, error);
+    }
+    kp_lift_table *table;
+    kp_status status = kp_shut_table(&table, error);
+    if (status == KP_OK) {
+        status = keep_table(damper, table, error);
+    }
+    circuit->valve = (kp_valve){.lift = table, .cracking = INFINITY, .curtain = {.perimeter = 1, .discharge = 1}};
+    return status;
+}
+
+kp_status kp_rod_path_prepare(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil, kp_error *error)
+{
+    const kp_reservoir_data *r = &damper->data.reservoir;
+    kp_rod_path *path = &damper->rod_paths[direction];
+    *path = (kp_rod_path){.oil = *oil};
+    if (!r->given) {
+        return KP_OK;
+    }
+    path->has_hose = r->has_hose;
+    path->hose = (kp_hose){.length = r->hose.length, .bore = r->hose.bore};
+    /* A reservoir of nothing but its hose is a free way. */
+    path->has_circuit = r->has_valve || r->bleed_count > 0 || r->has_adjuster;
+    if (!path->has_circuit) {
+        return KP_OK;
+    }
+    path->circuit = (kp_circuit){.oil = *oil, .leak = {.diameter = 1, .length = 1}};
+    kp_status status = prepare_valve(damper, direction, &path->circuit, error);
+    if (status == KP_OK) {
+        status = add_bleeds(damper, &path->circuit, r->bleeds, r->bleed_count, direction, error);
+    }
+    if (status == KP_OK && r->has_adjuster) {
+        add_adjuster(&path->circuit, &r->adjuster, direction);
+    }
+    return status == KP_OK ? status : kp_error_prefix(error, "reservoir: ");
+}

@@ -1,0 +1,48 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** What follows from a damper's hydraulic parts alone: an adjuster's area, the gas pressure where the curve stands. */
+#include "kneepoint/model.h"
+
+#include <math.h>
+
+static const double PI = 3.14159265358979323846;
+
+double kp_adjuster_area(const kp_adjuster_data *adjuster, int clicks)
+{
+    size_t n = adjuster->point_count;
+    if (n == 0) {
+        return adjuster->closed_area + clicks * adjuster->area_per_click;
+    }
+    size_t i = 0; /* last point at or below the clicks */
+    while (i + 1 < n && adjuster->point_clicks[i + 1] <= clicks) {
+        i++;
+    }
+    if (clicks <= adjuster->point_clicks[0] || i + 1 == n) {
+        return adjuster->point_area[clicks <= adjuster->point_clicks[0] ? 0 : n - 1];
+    }
+    double share = (double)(clicks - adjuster->point_clicks[i]) /
+                   (double)(adjuster->point_clicks[i + 1] - adjuster->point_clicks[i]);
+    return adjuster->point_area[i] + share * (adjuster->point_area[i + 1] - adjuster->point_area[i]);
+}
+
+/* The oil grows by V_oil (rho_fill/rho - 1), rho by its cubical expansion; the body's own growth (steel 3.5e-5 1/K,
+   about a twentieth of the oil's) is left out, which states a little too much. */
+double kp_damper_gas_taken(const kp_damper_data *damper, double position, double temperature)
+{
+    double rod = PI / 4 * damper->rod * damper->rod * position;
+    const kp_oil *oil = &damper->oil;
+    double now = 1 + oil->expansion * (temperature - oil->density_temperature);
+    double then = 1 + oil->expansion * (damper->fill_temperature - oil->density_temperature);
+    return rod + (damper->oil_volume > 0 ? damper->oil_volume * (now / then - 1) : 0);
+}
+
+kp_status kp_damper_gas_pressure(const kp_damper_data *damper, double *pressure, kp_error *error)
+{
+    kp_gas gas = damper->gas;
+    double taken = kp_damper_gas_taken(damper, damper->position, damper->oil_temperature);
+    if (taken < 0 && gas.volume > 0) { /* cold oil has given room: the same law, begun at the larger volume */
+        gas.charge_pressure *= pow(gas.volume / (gas.volume - taken), gas.exponent);
+        gas.volume -= taken;
+        taken = 0;
+    }
+    return kp_gas_pressure(&gas, taken, damper->oil_temperature, pressure, error);
+}

@@ -188,7 +188,7 @@ static kp_status cover_flow(kp_lift_table *table, const kp_circuit *circuit, dou
 
 static kp_status solve_table(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil, kp_error *error)
 {
-    kp_status status = begin_table(damper, direction, error);
+    kp_status status = begin_table(damper, (int)direction, error);
     if (status == KP_OK) {
         status = kp_circuit_prepare_piston(damper, direction, oil, error);
     }

@@ -89,6 +89,23 @@ static void add_adjuster(kp_circuit *circuit, const kp_adjuster_data *adjuster, 
     }
 }
 
+/* Slots of a face shim, cut in from its edge over the land: channels of the shim's thickness, open both ways. The
+   curtain's own resistance at an opening that stands still: an edge, a laminar slot, a plane channel over the land. One
+   shim's thickness counts: slots of further shims rarely lie over each other. Side walls are left out (a slot is wide
+   beside the shim's thickness), and so is what the slots add to the curtain once the shim has lifted. */
+static void add_slots(kp_circuit *circuit, const kp_valve_data *valve)
+{
+    const kp_shim_line *face = &valve->lines[0];
+    if (valve->has_plate || valve->line_count == 0 || face->slot_count <= 0 ||
+        kp_valve_slot_inner(valve, face) >= valve->land_inner) {
+        return;
+    }
+    kp_curtain channels = {.perimeter = face->slot_count * face->slot_width,
+                           .land_width = 0.5 * valve->land_inner * log(valve->land_outer / valve->land_inner),
+                           .discharge = valve->curtain_discharge};
+    circuit->slotted[circuit->slotted_count++] = kp_curtain_resistance(&channels, &circuit->oil, face->thickness);
+}
+
 kp_status kp_circuit_prepare_piston(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil, kp_error *error)
 {
     const kp_damper_data *data = &damper->data;
@@ -104,6 +121,8 @@ kp_status kp_circuit_prepare_piston(kp_damper *damper, kp_direction direction, c
     if (data->has_adjuster) {
         add_adjuster(circuit, &data->adjuster, direction);
     }
+    add_slots(circuit, &data->valves[KP_COMPRESSION]);
+    add_slots(circuit, &data->valves[KP_REBOUND]);
     return add_bleeds(damper, circuit, data->bleeds, data->bleed_count, direction, error);
 }
 
@@ -148,6 +167,9 @@ kp_status kp_rod_path_prepare(kp_damper *damper, kp_direction direction, const k
     kp_status status = prepare_valve(damper, direction, &path->circuit, error);
     if (status == KP_OK) {
         status = add_bleeds(damper, &path->circuit, r->bleeds, r->bleed_count, direction, error);
+    }
+    if (status == KP_OK && r->has_valve) {
+        add_slots(&path->circuit, &damper->data.valves[KP_RESERVOIR_VALVE]);
     }
     if (status == KP_OK && r->has_adjuster) {
         add_adjuster(&path->circuit, &r->adjuster, direction);

@@ -286,6 +286,13 @@ static void examine_passage(kp_examiner *examiner, const kp_damper_data *damper)
         damper->has_adjuster && a->point_count <= KP_MAX_ADJUSTER_POINTS && kp_adjuster_area(a, a->clicks) > 0;
     open[KP_COMPRESSION] += needle && a->flows != KP_FLOWS_REBOUND;
     open[KP_REBOUND] += needle && a->flows != KP_FLOWS_COMPRESSION;
+    for (int i = 0; i < KP_DIRECTION_COUNT; i++) { /* slots of either face shim are open both ways */
+        const kp_valve_data *valve = &damper->valves[i];
+        bool slots = !valve->has_plate && valve->line_count > 0 && valve->lines[0].slot_count > 0 &&
+                     kp_valve_slot_inner(valve, &valve->lines[0]) < valve->land_inner;
+        open[KP_COMPRESSION] += slots;
+        open[KP_REBOUND] += slots;
+    }
     for (int i = 0; i < KP_DIRECTION_COUNT; i++) {
         if (open[i] <= 0 && !(damper->leak.clearance > 0.0)) {
             kp_examiner_doubt(examiner, "piston.bleed",

@@ -6,6 +6,18 @@
 #include "kneepoint/model.h"
 #include "kneepoint/num.h"
 
+/* Under the sanitizers, which are four times slower and look for other things, a quarter is enough. */
+#if defined(__SANITIZE_ADDRESS__)
+#define SANITIZED 1
+#elif defined(__has_feature)
+#if __has_feature(address_sanitizer)
+#define SANITIZED 1
+#endif
+#endif
+#ifndef SANITIZED
+#define SANITIZED 0
+#endif
+
 /** A damper that kp_damper_examine finds no fault in; made from draws of the generator alone. */
 kp_damper_data random_damper(kp_random *random);
 /** Gives it every kind of hydraulic part by chance: jets, check valves, adjusters, a reservoir. with_stacks false:

@@ -16,17 +16,6 @@
 static const double PI = 3.14159265358979323846;
 static const unsigned long long SEED = 4091777;
 
-#if defined(__SANITIZE_ADDRESS__)
-#define SANITIZED 1
-#elif defined(__has_feature)
-#if __has_feature(address_sanitizer)
-#define SANITIZED 1
-#endif
-#endif
-#ifndef SANITIZED
-#define SANITIZED 0
-#endif
-
 enum { CIRCUITS = SANITIZED ? 2500 : 10000, STACKED = SANITIZED ? 30 : 120, FULL_FACTOR = 10, SPEEDS = 2 };
 
 /* A thousand roundings of the flow that leaves or enters the compression chamber. */

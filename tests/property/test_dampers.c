@@ -18,17 +18,6 @@
 static const double PI = 3.14159265358979323846;
 static const unsigned long long SEED = 6350220314;
 
-#if defined(__SANITIZE_ADDRESS__)
-#define SANITIZED 1
-#elif defined(__has_feature)
-#if __has_feature(address_sanitizer)
-#define SANITIZED 1
-#endif
-#endif
-#ifndef SANITIZED
-#define SANITIZED 0
-#endif
-
 enum { DAMPERS = SANITIZED ? 125 : 500, FULL_FACTOR = 20, SPEEDS = 12 };
 
 /* Flow balance: a thousand roundings of the flow that the piston drives. */

@@ -124,8 +124,9 @@ static void run(int count, bool with_stacks)
            t.void_behind, t.void_before, t.worst_balance, t.worst_power, t.slopes, t.worst_slope,
            (double)(to.tv_sec - from.tv_sec) + 1e-9 * (double)(to.tv_nsec - from.tv_nsec));
     /* it must have met what it is about */
-    cr_assert(t.refused < t.circuits / 4 && t.with_reservoir > t.points / 4 && t.void_behind > t.points / 50 &&
-              t.void_before > t.points / 500 && t.slopes > t.points / 2 && t.different > t.slopes / 2);
+    cr_assert(t.refused < t.circuits / 4 && t.with_reservoir > t.points / 4 && t.void_behind > t.points / 100 &&
+              t.slopes > t.points / 2 && t.different > t.slopes / 2);
+    cr_assert(with_stacks || t.void_before > t.points / 500);
 }
 
 Test(circuits, balance_and_have_exact_slopes)

@@ -6,6 +6,7 @@
 
 #include "kneepoint/num.h"
 
+#include <float.h>
 #include <math.h>
 
 /* A flow or a drop is met to this share of itself: a hundred roundings, far below any number that is printed. */
@@ -108,10 +109,24 @@ static kp_status find(search *s, double target, double low, kp_circuit_state *ou
     return KP_OK;
 }
 
+/* Just above cracking the flow may change by 1e-12 of itself from one double number of pressure to the next. What is
+   left within such a step is laid on the valve's flow, as a pressure between the two would; more than that never is. */
+static void settle(kp_circuit_state *state, double flow)
+{
+    double left = flow - state->flow, step = DBL_EPSILON * state->disc_pressure * state->flow_slope;
+    if (fabs(left) <= 2 * step && state->valve_flow > fabs(left)) {
+        state->valve_flow += left;
+        state->flow = flow;
+    }
+}
+
 kp_status kp_circuit_at_flow(const kp_circuit *circuit, double flow, kp_circuit_state *out, kp_error *error)
 {
     search s = {.circuit = circuit};
     kp_status status = find(&s, flow, lowest_pressure(circuit), out, error);
+    if (status == KP_OK) {
+        settle(out, flow);
+    }
     if (status == KP_OUT_OF_RANGE) {
         kp_error_set(error, status,
                      "a flow of %g L/min takes more than the %g MPa on the disc that its lift is known to", flow * 6e4,

@@ -32,6 +32,14 @@ static const kp_point_column point_columns[] = {
     {"void_flow", "void flow", KP_DIM_FLOW, offsetof(kp_curve_point, void_flow)},
     {"couette_flow", "wall drag flow", KP_DIM_FLOW, offsetof(kp_curve_point, couette_flow)},
     {"fatigue_use", "fatigue use", KP_DIM_NONE, offsetof(kp_curve_point, fatigue_use)},
+    {"reservoir_flow", "reservoir flow", KP_DIM_FLOW, offsetof(kp_curve_point, reservoir_flow)},
+    {"reservoir_drop", "reservoir drop", KP_DIM_PRESSURE, offsetof(kp_curve_point, reservoir_drop)},
+    {"hose_drop", "hose drop", KP_DIM_PRESSURE, offsetof(kp_curve_point, hose_drop)},
+    {"rod_void_flow", "void flow, compression chamber", KP_DIM_FLOW, offsetof(kp_curve_point, rod_void_flow)},
+    {"compression_chamber_margin", "margin, compression chamber", KP_DIM_PRESSURE,
+     offsetof(kp_curve_point, compression_margin)},
+    {"rebound_chamber_margin", "margin, rebound chamber", KP_DIM_PRESSURE, offsetof(kp_curve_point, rebound_margin)},
+    {"reservoir_peak_stress", "peak stress, reservoir", KP_DIM_STRESS, offsetof(kp_curve_point, reservoir_peak_stress)},
 };
 enum { POINT_COLUMNS = sizeof point_columns / sizeof point_columns[0] };
 
@@ -42,47 +50,69 @@ static double number_at(const kp_curve_point *point, size_t offset)
     return value;
 }
 
-static kp_status fill_data(kp_table *table, const kp_run *run, kp_error *error)
+/* Columns of a point, behind direction, speed and, in a family, what its members differ in. */
+typedef struct kp_point_places {
+    size_t member, first, past_yield, cavitates, note;
+} kp_point_places;
+
+static kp_status add_point_columns(kp_table *table, const kp_family *family, kp_point_places *places, kp_error *error)
 {
-    size_t past_yield = 0;
-    size_t cavitates = 0;
-    size_t note_column = 0;
     kp_status status = kp_table_add_text_column(table, "direction", "direction", NULL, error);
     if (status == KP_OK) {
         status = kp_table_add_column(table, "speed", "speed", KP_DIM_SPEED, 3, NULL, error);
     }
+    if (status == KP_OK && family != NULL) {
+        status = kp_table_add_column(table, family->name, family->name, family->dimension, 3, &places->member, error);
+    }
+    places->first = family != NULL ? 3 : 2;
     for (size_t i = 0; status == KP_OK && i < POINT_COLUMNS; i++) {
         status = kp_table_add_column(table, point_columns[i].name, point_columns[i].heading, point_columns[i].dimension,
                                      3, NULL, error);
     }
     if (status == KP_OK) {
-        status = kp_table_add_column(table, "past_yield", "past yield", KP_DIM_NONE, 0, &past_yield, error);
+        status = kp_table_add_column(table, "past_yield", "past yield", KP_DIM_NONE, 0, &places->past_yield, error);
     }
     if (status == KP_OK) {
-        status = kp_table_add_column(table, "cavitates", "cavitates", KP_DIM_NONE, 0, &cavitates, error);
+        status = kp_table_add_column(table, "cavitates", "cavitates", KP_DIM_NONE, 0, &places->cavitates, error);
     }
+    return status == KP_OK ? kp_table_add_text_column(table, "note", "", &places->note, error) : status;
+}
+
+static kp_status add_point(kp_table *table, const kp_run *run, const kp_curve_point *point, const double *member,
+                           const kp_point_places *places, kp_error *error)
+{
+    size_t row;
+    char note[KP_NOTE];
+    kp_status status = kp_table_add_row(table, &row, error);
     if (status == KP_OK) {
-        status = kp_table_add_text_column(table, "note", "", &note_column, error);
+        status = kp_table_set_text(table, row, 0, kp_direction_name(point->direction), error);
     }
-    for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
-        for (size_t i = 0; status == KP_OK && i < run->count; i++) {
-            const kp_curve_point *point = &run->points[d][i];
-            size_t row;
-            char note[KP_NOTE];
-            status = kp_table_add_row(table, &row, error);
-            if (status == KP_OK) {
-                status = kp_table_set_text(table, row, 0, kp_direction_name((kp_direction)d), error);
+    if (status != KP_OK) {
+        return status;
+    }
+    kp_table_set(table, row, 1, fabs(point->speed));
+    if (member != NULL) {
+        kp_table_set(table, row, places->member, *member);
+    }
+    for (size_t j = 0; j < POINT_COLUMNS; j++) {
+        kp_table_set(table, row, places->first + j, number_at(point, point_columns[j].offset));
+    }
+    kp_table_set(table, row, places->past_yield, point->past_yield ? 1.0 : 0.0);
+    kp_table_set(table, row, places->cavitates, point->cavitates ? 1.0 : 0.0);
+    return kp_table_set_text(table, row, places->note, kp_point_note(run, point, note), error);
+}
+
+kp_status kp_curve_fill_data(kp_table *table, const kp_run *runs, size_t count, const kp_family *family,
+                             kp_error *error)
+{
+    kp_point_places places = {0};
+    kp_status status = add_point_columns(table, family, &places, error);
+    for (size_t r = 0; r < count; r++) {
+        for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
+            for (size_t i = 0; status == KP_OK && i < runs[r].count; i++) {
+                status = add_point(table, &runs[r], &runs[r].points[d][i], family != NULL ? &family->values[r] : NULL,
+                                   &places, error);
             }
-            if (status != KP_OK) {
-                break;
-            }
-            kp_table_set(table, row, 1, fabs(point->speed));
-            for (size_t j = 0; j < POINT_COLUMNS; j++) {
-                kp_table_set(table, row, 2 + j, number_at(point, point_columns[j].offset));
-            }
-            kp_table_set(table, row, past_yield, point->past_yield ? 1.0 : 0.0);
-            kp_table_set(table, row, cavitates, point->cavitates ? 1.0 : 0.0);
-            status = kp_table_set_text(table, row, note_column, kp_point_note(run, point, note), error);
         }
     }
     return status;
@@ -91,7 +121,7 @@ static kp_status fill_data(kp_table *table, const kp_run *run, kp_error *error)
 /* One direction for people: flows as shares, so that the eye sees who carries what. */
 static kp_status fill_section(kp_section *section, const kp_run *run, kp_direction direction, kp_error *error)
 {
-    enum { MARK, SPEED, FORCE, DROP, BLEED, LEAK, VALVE, LIFT, STRESS, MARGIN, NOTE };
+    enum { MARK, SPEED };
     static const struct {
         const char *name, *heading;
         kp_dimension dimension;
@@ -104,10 +134,13 @@ static kp_status fill_section(kp_section *section, const kp_run *run, kp_directi
                    {"valve", "shims flow, %", KP_DIM_NONE, 0},
                    {"lift", "seat lift", KP_DIM_LENGTH, 3},
                    {"stress", "peak stress", KP_DIM_STRESS, 0},
-                   {"margin", "cavit. margin", KP_DIM_PRESSURE, 1}};
+                   {"margin", "cavit. margin", KP_DIM_PRESSURE, 1},
+                   {"reservoir", "reserv. drop", KP_DIM_PRESSURE, 1}};
+    const size_t shown = sizeof columns / sizeof columns[0] - (run->data.reservoir.given ? 0 : 1);
+    const size_t note_column = SPEED + shown;
     kp_table *table = &section->table;
     kp_status status = kp_table_add_text_column(table, "mark", "", NULL, error);
-    for (size_t i = 0; status == KP_OK && i < sizeof columns / sizeof columns[0]; i++) {
+    for (size_t i = 0; status == KP_OK && i < shown; i++) {
         status = kp_table_add_column(table, columns[i].name, columns[i].heading, columns[i].dimension,
                                      columns[i].decimals, NULL, error);
     }
@@ -125,20 +158,21 @@ static kp_status fill_section(kp_section *section, const kp_run *run, kp_directi
                                  100.0 * point->valve_flow / all,
                                  point->seat_lift,
                                  point->peak_stress,
-                                 point->cavitation_margin};
+                                 point->cavitation_margin,
+                                 point->reservoir_drop};
         size_t row;
         char note[KP_NOTE];
         status = kp_table_add_row(table, &row, error);
         if (status != KP_OK) {
             break;
         }
-        for (size_t j = 0; j < sizeof values / sizeof values[0]; j++) {
+        for (size_t j = 0; j < shown; j++) {
             kp_table_set(table, row, SPEED + j, values[j]);
         }
-        bool marked = point->past_yield || point->cavitates;
+        bool marked = point->past_yield || point->cavitates || point->reservoir_past_yield;
         status = kp_table_set_text(table, row, MARK, marked ? "!" : "", error);
         if (status == KP_OK) {
-            status = kp_table_set_text(table, row, NOTE, kp_point_note(run, point, note), error);
+            status = kp_table_set_text(table, row, note_column, kp_point_note(run, point, note), error);
         }
     }
     return status;
@@ -296,7 +330,7 @@ static double or_nothing(bool there, double value)
     return there ? value : (double)NAN;
 }
 
-static bool add_summary_json(cJSON *parent, const kp_run *run, kp_direction direction)
+bool kp_curve_summary_json(cJSON *parent, const kp_run *run, kp_direction direction)
 {
     const kp_curve_summary *s = &run->summaries[direction];
     cJSON *object = cJSON_AddObjectToObject(parent, kp_direction_name(direction));
@@ -330,7 +364,8 @@ static bool fill_extra(cJSON *extra, const kp_run *run, const kp_options *option
                 kp_json_add_number(limits, "high_m_s", options->limits.high) &&
                 kp_json_add_number(limits, "top_m_s", options->limits.top) &&
                 kp_json_add_text(summary, "knee_definition", kp_knee_definition()) &&
-                add_summary_json(summary, run, KP_COMPRESSION) && add_summary_json(summary, run, KP_REBOUND) &&
+                kp_curve_summary_json(summary, run, KP_COMPRESSION) &&
+                kp_curve_summary_json(summary, run, KP_REBOUND) &&
                 (state = cJSON_AddObjectToObject(extra, "state")) != NULL &&
                 kp_json_add_number(state, "charge_absolute_Pa", run->data.gas.charge_pressure) &&
                 kp_json_add_number(state, "charge_temperature_K", run->data.gas.charge_temperature) &&
@@ -344,7 +379,7 @@ static bool fill_extra(cJSON *extra, const kp_run *run, const kp_options *option
 static kp_status fill_output(kp_output *output, const kp_run *run, kp_error *error)
 {
     const kp_options *options = output->options;
-    kp_status status = fill_data(&output->data, run, error);
+    kp_status status = kp_curve_fill_data(&output->data, run, 1, NULL, error);
     say_verdict(output, run);
     kp_lines_add(&output->top, "%s. %s", kp_title_of(&run->data, run->path), kp_estimate_note);
     kp_state_line(&output->top, "", &run->data, run->gas_pressure, options->units);
@@ -363,6 +398,9 @@ static kp_status fill_output(kp_output *output, const kp_run *run, kp_error *err
     }
     if (status == KP_OK) {
         status = fill_section(rebound, run, KP_REBOUND, error);
+    }
+    if (status == KP_OK) {
+        status = kp_say_cross_talk(&output->foot, run, options, error);
     }
     kp_lines_add(&output->foot, "%s.", kp_knee_definition());
     kp_lines_add(&output->foot,
@@ -387,6 +425,9 @@ static kp_status fill_output(kp_output *output, const kp_run *run, kp_error *err
 
 kp_status kp_cmd_curve(const kp_options *options, kp_error *error)
 {
+    if (options->temperatures.count > 0 || options->charges.count > 0 || options->has_sweep) {
+        return kp_curve_family(options, error);
+    }
     kp_run run = {0};
     kp_output output;
     kp_status status = kp_output_begin(&output, options, error);

@@ -33,6 +33,10 @@ typedef enum kp_option_id {
     OPTION_REBOUND_UP,
     OPTION_LESSON,
     OPTION_THREADS,
+    OPTION_TEMPERATURE,
+    OPTION_CHARGE,
+    OPTION_CLICKS,
+    OPTION_SWEEP,
     OPTION_HELP
 } kp_option_id;
 
@@ -68,6 +72,18 @@ static const kp_option_row option_rows[] = {
      "what grip, clamp, land and thickness may change, as pressure that\n"
      "opens the seat by LIFT (0.4 mm if not given): --doubts=0.3mm"},
     {"free", NULL, OPTION_FREE, KP_LIFT, "the stack without its seat"},
+    {"clicks", "LIST", OPTION_CLICKS, ALL & ~(unsigned)KP_LIFT,
+     "where the adjusters stand for this run, clicks from closed:\n"
+     "compression=8,rebound=4"},
+    {"clicks-sweep", "WHICH", OPTION_SWEEP, KP_CURVE,
+     "a family of curves, closed to open: the compression or the\n"
+     "rebound adjuster, and what it does to the other direction"},
+    {"temperature", "LIST", OPTION_TEMPERATURE, KP_CURVE,
+     "a family of curves, one for each oil temperature: 20,60,100\n"
+     "(degC unless a unit is given)"},
+    {"charge", "LIST", OPTION_CHARGE, KP_CURVE,
+     "a family of curves, one for each charge, up to the file's\n"
+     "maximum: '10,14,18 bar gauge'"},
     {"set", "KEY=VALUE", OPTION_SET, ALL,
      "one key of the file for this run, may be repeated:\n"
      "--set 'piston.compression.dish=0.3 mm'"},
@@ -213,6 +229,46 @@ static kp_status read_doubts(const char *value, kp_options *options, kp_error *e
     return status;
 }
 
+/* "compression=8,rebound=4" */
+static kp_status read_clicks(const char *value, kp_options *options, kp_error *error)
+{
+    const char *at = value;
+    while (at != NULL) {
+        size_t length = strcspn(at, ",");
+        char item[48];
+        double clicks = -1.0;
+        int which = -1;
+        snprintf(item, sizeof item, "%.*s", (int)(length < sizeof item ? length : sizeof item - 1), at);
+        char *equals = strchr(item, '=');
+        if (equals != NULL) {
+            *equals = '\0';
+            which = strcmp(item, "compression") == 0 ? KP_COMPRESSION : strcmp(item, "rebound") == 0 ? KP_REBOUND : -1;
+        }
+        if (which < 0 || !kp_number_read(equals + 1, &clicks) || !(clicks >= 0.0 && clicks <= 1000.0) ||
+            clicks > (double)(int)clicks) {
+            return kp_error_set(
+                error, KP_USAGE,
+                "--clicks `%.60s`: compression=8, rebound=4 or both with a comma between them are wanted, "
+                "whole clicks from closed",
+                value);
+        }
+        options->has_clicks[which] = true;
+        options->clicks[which] = (int)clicks;
+        at = at[length] == ',' ? at + length + 1 : NULL;
+    }
+    return KP_OK;
+}
+
+static const double COLDEST = 200.0;    /* [K] */
+static const double HOTTEST = 500.0;    /* [K] */
+static const double MOST_CHARGE = 10e6; /* [Pa absolute] beyond any damper */
+
+static kp_status read_charges(const char *value, kp_options *options, kp_error *error)
+{
+    options->charges_gauge = strstr(value, "gauge") != NULL;
+    return kp_list_read(value, "--charge", KP_DIM_GAS_PRESSURE, "", 0.0, MOST_CHARGE, &options->charges, error);
+}
+
 static kp_status read_setting(const char *value, kp_options *options, kp_error *error)
 {
     const char *equals = strchr(value, '=');
@@ -294,6 +350,18 @@ static kp_status read_option(int id, const char *value, kp_options *options, boo
         return kp_list_read(value, "--speeds", KP_DIM_SPEED, "m/s", SLOWEST, FASTEST, &options->speeds, error);
     case OPTION_PRESSURES:
         return kp_list_read(value, "--pressures", KP_DIM_PRESSURE, "", 0.0, MOST_PRESSURE, &options->pressures, error);
+    case OPTION_TEMPERATURE:
+        return kp_list_read(value, "--temperature", KP_DIM_TEMPERATURE, "degC", COLDEST, HOTTEST,
+                            &options->temperatures, error);
+    case OPTION_CHARGE:
+        return read_charges(value, options, error);
+    case OPTION_CLICKS:
+        return read_clicks(value, options, error);
+    case OPTION_SWEEP:
+        status = read_word("--clicks-sweep", value, directions, 2, &index, error);
+        options->sweep = index == 0 ? KP_COMPRESSION : KP_REBOUND;
+        options->has_sweep = true;
+        break;
     case OPTION_LIMITS:
         return read_limits(value, options, error);
     case OPTION_DISCS:
@@ -392,6 +460,17 @@ kp_status kp_options_read(const kp_command *command, int argument_count, char **
     }
     if (options->doubts && options->pressures.count > 0) {
         return kp_error_set(error, KP_USAGE, "--doubts finds the pressures itself: leave --pressures out");
+    }
+    size_t members = options->temperatures.count > 0 ? options->temperatures.count : options->charges.count;
+    if ((options->temperatures.count > 0) + (options->charges.count > 0) + options->has_sweep > 1) {
+        return kp_error_set(
+            error, KP_USAGE,
+            "--temperature, --charge and --clicks-sweep each make a family of curves: one at a time, the "
+            "others can be set with --set or --clicks");
+    }
+    if (members > KP_MAX_MEMBERS) {
+        return kp_error_set(error, KP_USAGE, "%zu curves in one picture cannot be told apart: at most %d", members,
+                            (int)KP_MAX_MEMBERS);
     }
     return count_files(command, options, error);
 }

@@ -5,7 +5,7 @@
 
 #include "kneepoint/study.h"
 
-enum { KP_MAX_FILES = 8, KP_MAX_SETTINGS = 64, KP_MAX_LIST = 2000 };
+enum { KP_MAX_FILES = 8, KP_MAX_SETTINGS = 64, KP_MAX_LIST = 2000, KP_MAX_MEMBERS = 7 };
 
 typedef enum kp_format { KP_FORMAT_TABLE, KP_FORMAT_CSV, KP_FORMAT_JSON } kp_format;
 
@@ -24,6 +24,13 @@ typedef struct kp_options {
     const char *plot_file; /* NULL with plot: a window or the terminal */
     kp_list speeds;        /* [m/s] > 0 */
     kp_list pressures;     /* [Pa] >= 0 */
+    kp_list temperatures;  /* [K]  of the oil: a family of curves */
+    kp_list charges;       /* [Pa absolute] the same */
+    bool charges_gauge;    /* they were given as gauge */
+    bool has_clicks[KP_DIRECTION_COUNT];
+    int clicks[KP_DIRECTION_COUNT]; /* of the compression and the rebound adjuster */
+    bool has_sweep;
+    kp_direction sweep; /* the adjuster whose clicks a family goes through */
     bool has_direction;
     kp_direction direction;
     bool doubts;

@@ -16,7 +16,8 @@ void kp_run_speeds(const kp_options *options, const double **speeds, size_t *cou
     *count = options->speeds.count > 0 ? options->speeds.count : sizeof usual_speeds / sizeof usual_speeds[0];
 }
 
-static kp_status work_out(kp_run *run, const kp_options *options, kp_error *error)
+/* base: a damper of the same stacks and largest speed, or NULL. */
+static kp_status work_out(kp_run *run, const kp_damper *base, const kp_options *options, kp_error *error)
 {
     const double *speeds;
     kp_run_speeds(options, &speeds, &run->count);
@@ -26,7 +27,8 @@ static kp_status work_out(kp_run *run, const kp_options *options, kp_error *erro
     }
     kp_status status = kp_gas_now(&run->data, &run->gas_pressure, error);
     if (status == KP_OK) {
-        status = kp_damper_begin(&run->data, largest, &run->damper, error);
+        status = base != NULL ? kp_damper_variant(base, &run->data, &run->damper, error)
+                              : kp_damper_begin(&run->data, largest, &run->damper, error);
     }
     for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
         run->points[d] = calloc(run->count, sizeof *run->points[d]);
@@ -51,9 +53,21 @@ kp_status kp_run_begin(kp_run *run, const char *path, const kp_options *options,
     if (status != KP_OK) {
         return status;
     }
-    status = work_out(run, options, error);
+    status = work_out(run, NULL, options, error);
     if (status != KP_OK && error != NULL) {
         kp_error_prefix(error, "%s: ", path);
+    }
+    return status;
+}
+
+kp_status kp_run_begin_variant(kp_run *run, const kp_run *base, const kp_damper_data *data, const kp_options *options,
+                               kp_error *error)
+{
+    run->path = base->path;
+    run->data = *data;
+    kp_status status = work_out(run, base->damper, options, error);
+    if (status != KP_OK && error != NULL) {
+        kp_error_prefix(error, "%s: ", run->path);
     }
     return status;
 }
@@ -87,6 +101,11 @@ const char *kp_point_note(const kp_run *run, const kp_curve_point *point, char n
         snprintf(note, KP_NOTE, "%s would tire",
                  kp_shim_numbers(&run->data.valves[point->direction], point->fatigue_line, point->fatigue_line, shims));
     }
+    if (point->reservoir_past_yield) {
+        size_t used = strlen(note);
+        snprintf(note + used, KP_NOTE - used, "%sa shim of the reservoir's valve would set or break",
+                 used > 0 ? "; " : "");
+    }
     if (point->cavitates) {
         size_t used = strlen(note);
         snprintf(note + used, KP_NOTE - used, "%scavitates", used > 0 ? "; " : "");
@@ -108,11 +127,11 @@ double kp_run_least_margin(const kp_run *run)
 bool kp_run_unsound(const kp_run *run)
 {
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
-        if (run->summaries[d].past_yield || run->summaries[d].margin_goes) {
+        if (run->summaries[d].past_yield || run->summaries[d].margin_goes || run->summaries[d].reservoir_past_yield) {
             return true;
         }
         for (size_t i = 0; i < run->count; i++) {
-            if (run->points[d][i].past_yield || run->points[d][i].cavitates) {
+            if (run->points[d][i].past_yield || run->points[d][i].cavitates || run->points[d][i].reservoir_past_yield) {
                 return true;
             }
         }
@@ -173,6 +192,11 @@ size_t kp_run_warn(const kp_run *run, kp_unit_system units, kp_lines *warnings)
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         if (run->summaries[d].past_yield) {
             warn_yield(run, d, units, warnings);
+        }
+        if (run->summaries[d].reservoir_past_yield) {
+            char speed[KP_SHOWN];
+            kp_warn(warnings, "%s: a shim of the reservoir's valve would set or break from %s on", run->path,
+                    kp_show(run->summaries[d].reservoir_yield_speed, KP_DIM_SPEED, 3, units, speed));
         }
         if (run->summaries[d].margin_goes) {
             warn_margin(run, d, units, warnings);

@@ -19,6 +19,9 @@ typedef struct kp_run {
 void kp_run_speeds(const kp_options *options, const double **speeds, size_t *count);
 /** Reads the file and works out its points. Zero the run before. */
 kp_status kp_run_begin(kp_run *run, const char *path, const kp_options *options, kp_lines *warnings, kp_error *error);
+/** The same damper with other oil, temperature, charge or clicks; base must outlive it. Zero the run before. */
+kp_status kp_run_begin_variant(kp_run *run, const kp_run *base, const kp_damper_data *data, const kp_options *options,
+                               kp_error *error);
 void kp_run_free(kp_run *run);
 
 /** True for a point below yield whose cycle is beyond a shim's fatigue line. Guidance, not a limit. */
@@ -40,6 +43,20 @@ double kp_dense_speed(double top, size_t i, size_t count);
     empty label leaves the line out of the key. */
 kp_status kp_run_draw_force(const kp_run *run, kp_figure *figure, size_t panel, kp_direction direction,
                             const char *label, int style, double sign, kp_unit_system units, kp_error *error);
+
+/** A family of curves: what its members differ in, as a column, and the value of each. */
+typedef struct kp_family {
+    const char *name; /* "temperature" */
+    kp_dimension dimension;
+    double values[KP_MAX_MEMBERS]; /* [SI] */
+} kp_family;
+/** cmd_curve.c: every point of the runs, for CSV and JSON; family NULL: one run without such a column. */
+kp_status kp_curve_fill_data(kp_table *table, const kp_run *runs, size_t count, const kp_family *family,
+                             kp_error *error);
+/** cmd_curve.c: the summary of one direction, for JSON. */
+bool kp_curve_summary_json(cJSON *parent, const kp_run *run, kp_direction direction);
+/** family.c: what a two-way adjuster does to the other direction, in words; nothing where there is none. */
+kp_status kp_say_cross_talk(kp_lines *lines, const kp_run *run, const kp_options *options, kp_error *error);
 
 /** figure_curve.c: force, opening and flow share of one damper. */
 kp_status kp_figure_of_curve(kp_output *output, const kp_run *run, kp_error *error);

@@ -41,6 +41,46 @@ void kp_warn(kp_lines *warnings, const char *format, ...)
     kp_lines_add(warnings, "%s", text);
 }
 
+/* --clicks: the adjusters of a damper that has been read. */
+static kp_status set_clicks(kp_damper_data *data, const kp_options *options, kp_error *error)
+{
+    for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
+        bool there = d == KP_REBOUND ? data->has_adjuster : data->reservoir.given && data->reservoir.has_adjuster;
+        kp_adjuster_data *adjuster = d == KP_REBOUND ? &data->adjuster : &data->reservoir.adjuster;
+        const char *name = kp_direction_name((kp_direction)d);
+        if (!options->has_clicks[d]) {
+            continue;
+        }
+        if (!there) {
+            return kp_error_set(error, KP_BAD_INPUT, "--clicks %s=%d: the file has no %s adjuster (%s)", name,
+                                options->clicks[d], name, d == KP_REBOUND ? "piston.adjuster" : "reservoir.adjuster");
+        }
+        if (options->clicks[d] > adjuster->most_clicks) {
+            return kp_error_set(error, KP_OUT_OF_RANGE, "--clicks %s=%d: this adjuster has 0 (closed) to %d", name,
+                                options->clicks[d], adjuster->most_clicks);
+        }
+        adjuster->clicks = options->clicks[d];
+    }
+    return KP_OK;
+}
+
+kp_status kp_cli_examine(const char *path, const kp_damper_data *data, const char *only, kp_lines *warnings,
+                         kp_error *error)
+{
+    kp_findings findings = {0};
+    kp_status status = kp_damper_examine(data, &findings, error);
+    for (size_t i = 0; status == KP_OK && i < findings.count; i++) {
+        const kp_finding *finding = &findings.items[i];
+        if (finding->fault) {
+            status = kp_error_set(error, KP_BAD_INPUT, "%s: %s: %s", path, finding->path, finding->text);
+        } else if (strncmp(finding->path, only, strlen(only)) == 0) {
+            kp_warn(warnings, "%s: %s: %s", path, finding->path, finding->text);
+        }
+    }
+    kp_findings_free(&findings);
+    return status;
+}
+
 kp_status kp_cli_read_damper(const char *path, const kp_options *options, kp_damper_data *out, kp_lines *warnings,
                              kp_error *error)
 {
@@ -60,6 +100,12 @@ kp_status kp_cli_read_damper(const char *path, const kp_options *options, kp_dam
         error->message[0] = '\0'; /* all of it has been said */
     }
     kp_messages_free(&messages);
+    if (status == KP_OK && (options->has_clicks[KP_COMPRESSION] || options->has_clicks[KP_REBOUND])) {
+        status = set_clicks(out, options, error);
+        if (status == KP_OK) { /* closed, it may shut the only way */
+            status = kp_cli_examine(path, out, "piston.bleed", warnings, error);
+        }
+    }
     return status;
 }
 

@@ -10,6 +10,10 @@
     also to `warnings`. On KP_BAD_INPUT the error record is left without a message: all of it has been said. */
 kp_status kp_cli_read_damper(const char *path, const kp_options *options, kp_damper_data *out, kp_lines *warnings,
                              kp_error *error);
+/** Examines a damper whose numbers were changed on the command line: the first fault is the error; doubts at paths that
+    begin with `only` are warned of. */
+kp_status kp_cli_examine(const char *path, const kp_damper_data *data, const char *only, kp_lines *warnings,
+                         kp_error *error);
 /** "kneepoint curve: message" on standard error. */
 void kp_say_error(const char *command, const char *message);
 /** A warning to standard error and into the JSON. */
@@ -41,6 +45,8 @@ extern const char *const kp_estimate_note;
 kp_status kp_cmd_check(const kp_options *options, kp_error *error);
 kp_status kp_cmd_lift(const kp_options *options, kp_error *error);
 kp_status kp_cmd_curve(const kp_options *options, kp_error *error);
+/** family.c: `curve` with --temperature, --charge or --clicks-sweep. */
+kp_status kp_curve_family(const kp_options *options, kp_error *error);
 kp_status kp_cmd_compare(const kp_options *options, kp_error *error);
 kp_status kp_cmd_explain(const kp_options *options, kp_error *error);
 

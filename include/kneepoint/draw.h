@@ -19,10 +19,21 @@ typedef struct kp_series {
     bool in_key;   /* listed in the key */
 } kp_series;
 
+/** Words that name a place of a drawing; they stand in a column at its right, with a line to the place. */
+enum { KP_PANEL_LABELS = 24 };
+typedef struct kp_panel_label {
+    char text[96];
+    double x, y;
+} kp_panel_label;
+
 typedef struct kp_panel {
     char x_label[96], y_label[96]; /* with their units */
     char title[160];
     double weight; /* [-] share of the height against the other panels; 1 from kp_figure_begin */
+    bool section;  /* a drawing to scale: x is a length, y one that is drawn a whole number of times as large, the same
+                      in all such panels; areas have an outline, style 0 is light and 1 dark */
+    size_t label_count;
+    kp_panel_label labels[KP_PANEL_LABELS]; /* of a section */
     size_t series_count, series_capacity;
     kp_series *series;
 } kp_panel;
@@ -44,6 +55,10 @@ kp_status kp_figure_add(kp_figure *figure, size_t panel, const char *label, size
     fill, as for a band behind a line. A terminal shows its two edges. Errors: as kp_figure_add. */
 kp_status kp_figure_add_area(kp_figure *figure, size_t panel, const char *label, size_t count, const double *x,
                              const double *base, const double *y, int style, bool in_key, kp_error *error);
+/** Names a place of a panel that is a section; to be called from the lowest words to the highest. Words that do not
+    fit below one another are left out, first and last last. Errors: KP_OUT_OF_RANGE for a panel that is not there or
+   has KP_PANEL_LABELS already. */
+kp_status kp_figure_label(kp_figure *figure, size_t panel, const char *text, double x, double y, kp_error *error);
 void kp_figure_free(kp_figure *figure);
 
 /* Drawing starts a gnuplot process. The program that calls must ignore SIGPIPE (a gnuplot that dies would end it). */

@@ -119,10 +119,6 @@ kp_status kp_cmd_lift(const kp_options *options, kp_error *error)
     if (status == KP_OK && rows == NULL) {
         status = kp_error_set(error, KP_NO_MEMORY, "memory ran out for %zu pressures", count);
     }
-    double most = 0.0;
-    for (size_t i = 0; i < count; i++) {
-        most = fmax(most, pressures[i]);
-    }
     if (status == KP_OK) {
         status = kp_lift_study_begin(&data, options->direction, &study, error);
     }
@@ -137,8 +133,7 @@ kp_status kp_cmd_lift(const kp_options *options, kp_error *error)
         kp_error_prefix(error, "%s: ", options->files[0]);
     }
     if (status == KP_OK && options->plot) {
-        status = kp_figure_of_lift(&output, &study, kp_title_of(&data, options->files[0]),
-                                   most > 0.0 ? most : usual_pressures[0], error);
+        status = kp_figure_of_lift(&output, &study, kp_title_of(&data, options->files[0]), pressures, count, error);
     }
     if (status == KP_OK) {
         status = kp_output_print(&output, error);

@@ -184,7 +184,9 @@ static size_t contact_places(const kp_stack_workspace *ws, const kp_mesh_rule *r
     double rims[KP_STOP_POINTS + 1];
     size_t rim_count = kp_ceiling_rims(ws, rims);
     for (size_t k = 0; k < rim_count; k++) {
-        if (kp_plate_moves(plate, rims[k]) && kp_faces_ceiling(ws, lower, rims[k])) {
+        /* A washer's face that begins at the clamp: hardly outside it a plate has no lift to be held back. */
+        bool crowds_clamp = !plate->ring && rims[k] - plate->inner < 0.1 * kp_mesh_size(rule, plate->inner);
+        if (!crowds_clamp && kp_plate_moves(plate, rims[k]) && kp_faces_ceiling(ws, lower, rims[k])) {
             radii[count++] = rims[k];
         }
     }

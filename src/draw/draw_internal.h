@@ -38,6 +38,13 @@ kp_canvas kp_canvas_for(const kp_figure *figure, kp_canvas_kind kind);
 /** The whole gnuplot script of a figure. */
 void kp_script_write(kp_draw_text *script, const kp_figure *figure, const kp_canvas *canvas);
 
+/** section.c: how many times as large heights are drawn. unit: height of a panel of weight 1 [px]. */
+double kp_section_times(const kp_figure *figure, const kp_canvas *canvas, double unit);
+/** section.c: frame, ranges and words of a panel that is a section. top: of the panel, as a share of the canvas; unit:
+    height of a panel of weight 1 [px, or lines of a terminal]. */
+void kp_section_write(kp_draw_text *script, const kp_figure *figure, size_t index, const kp_canvas *canvas, double top,
+                      double unit);
+
 /** One line style: gnuplot's words for colour, dash and mark. */
 typedef struct kp_line_style {
     const char *colour; /* #rrggbb */

@@ -97,6 +97,19 @@ kp_status kp_figure_add_area(kp_figure *figure, size_t panel, const char *label,
     return status;
 }
 
+kp_status kp_figure_label(kp_figure *figure, size_t panel, const char *text, double x, double y, kp_error *error)
+{
+    if (panel >= figure->panel_count || figure->panels[panel].label_count == KP_PANEL_LABELS) {
+        return kp_error_set(error, KP_OUT_OF_RANGE, "panel %zu of %zu: no room for another of %d labels", panel + 1,
+                            figure->panel_count, KP_PANEL_LABELS);
+    }
+    kp_panel_label *label = &figure->panels[panel].labels[figure->panels[panel].label_count++];
+    snprintf(label->text, sizeof label->text, "%s", text);
+    label->x = x;
+    label->y = y;
+    return KP_OK;
+}
+
 void kp_figure_free(kp_figure *figure)
 {
     if (figure == NULL) {

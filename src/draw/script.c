@@ -33,6 +33,7 @@ static const kp_scale scales[] = {
     [KP_CANVAS_WINDOW] = {12, 16, 10, 0.7, 70},
 };
 static const double SINGLE_POINT = 2.2; /* [-] how much larger a single point is than a mark on a line */
+static const double DRAWN_POINT = 1.5;  /* [-] the same in a drawing, where many stand close */
 
 typedef struct kp_range {
     double from, to;
@@ -92,13 +93,31 @@ static bool series_has_points(const kp_series *series)
     return false;
 }
 
+/* An area of a drawing as a closed line: outward along y, back along base. */
+static void write_outline(kp_draw_text *script, const kp_series *series)
+{
+    size_t n = series->count;
+    for (size_t i = 0; n > 0 && i <= 2 * n; i++) {
+        bool back = i >= n && i < 2 * n;
+        size_t at = i < n ? i : back ? 2 * n - 1 - i : 0;
+        kp_draw_text_number(script, series->x[at]);
+        kp_draw_text_add(script, " ");
+        kp_draw_text_number(script, back ? series->base[at] : series->y[at]);
+        kp_draw_text_add(script, "\n");
+    }
+}
+
 static void write_data(kp_draw_text *script, const kp_figure *figure)
 {
     for (size_t p = 0; p < figure->panel_count; p++) {
         for (size_t s = 0; s < figure->panels[p].series_count; s++) {
             const kp_series *series = &figure->panels[p].series[s];
             kp_draw_text_add(script, "$panel%zu_line%zu << END_OF_DATA\n", p, s);
-            for (size_t i = 0; i < series->count; i++) {
+            bool outline = figure->panels[p].section && series->base != NULL;
+            if (outline) {
+                write_outline(script, series);
+            }
+            for (size_t i = 0; !outline && i < series->count; i++) {
                 if (isfinite(series->x[i]) && isfinite(series->y[i])) {
                     kp_draw_text_number(script, series->x[i]);
                     kp_draw_text_add(script, " ");
@@ -220,7 +239,7 @@ static void write_key(kp_draw_text *script, const kp_panel *panel, kp_canvas_kin
 }
 
 /* "with lines ..." of one series. */
-static void write_style(kp_draw_text *script, const kp_series *series, kp_canvas_kind kind)
+static void write_style(kp_draw_text *script, const kp_series *series, kp_canvas_kind kind, double point)
 {
     const kp_line_style *style = kp_line_style_of(series->style);
     if (kind == KP_CANVAS_DUMB) {
@@ -237,7 +256,7 @@ static void write_style(kp_draw_text *script, const kp_series *series, kp_canvas
     }
     if (series->marks) {
         kp_draw_text_add(script, "with points pt %d lw 2 lc rgb '%s' ps ", style->mark, style->colour);
-        kp_draw_text_number(script, SINGLE_POINT * scales[kind].mark);
+        kp_draw_text_number(script, point * scales[kind].mark);
     } else {
         size_t apart = series->count / MARKS_ON_A_LINE;
         kp_draw_text_add(script, "with linespoints dt %s pt %d pi %zu lw 2.2 lc rgb '%s' ps ", style->dash, style->mark,
@@ -261,6 +280,18 @@ static void write_area(kp_draw_text *script, const kp_series *series, size_t pan
     kp_draw_text_add(script, "using 1:3:2 with filledcurves fs %s lc rgb '%s' ", style->fill, style->colour);
 }
 
+/* "using ... with ..." of a part in a drawing: grey enough to be told apart in print. */
+static void write_solid(kp_draw_text *script, const kp_series *series, kp_canvas_kind kind)
+{
+    if (kind == KP_CANVAS_DUMB) {
+        kp_draw_text_add(script, "using 1:2 with lines lt %d ", series->style + 1);
+    } else {
+        kp_draw_text_add(script,
+                         "using 1:2 with filledcurves closed fc rgb '%s' fs solid 1.0 border lc rgb '#202020' lw 0.8 ",
+                         series->style == 0 ? "#e9eef2" : "#a8a8a8");
+    }
+}
+
 /* Areas first and marks last: the key has the same order, and nothing hides a mark. */
 static void write_plot_command(kp_draw_text *script, const kp_panel *panel, size_t index, kp_canvas_kind kind)
 {
@@ -278,11 +309,13 @@ static void write_plot_command(kp_draw_text *script, const kp_panel *panel, size
         }
         kp_draw_text_add(script, "%s$panel%zu_line%zu ", separator, index, s);
         separator = ", \\\n     ";
-        if (series->base != NULL) {
+        if (series->base != NULL && panel->section) {
+            write_solid(script, series, kind);
+        } else if (series->base != NULL) {
             write_area(script, series, index, s, kind);
         } else {
             kp_draw_text_add(script, "using 1:2 ");
-            write_style(script, series, kind);
+            write_style(script, series, kind, panel->section ? DRAWN_POINT : SINGLE_POINT);
         }
         if (series->in_key) {
             kp_draw_text_add(script, "title ");
@@ -365,14 +398,23 @@ static void write_title_and_note(kp_draw_text *script, const kp_figure *figure, 
     }
 }
 
-static void write_panel(kp_draw_text *script, const kp_figure *figure, size_t index, kp_canvas_kind kind)
+/* top: of the panel, as a share of the canvas; unit: height of a panel of weight 1, in pixels or lines. */
+static void write_panel(kp_draw_text *script, const kp_figure *figure, size_t index, const kp_canvas *canvas,
+                        double top, double unit)
 {
+    kp_canvas_kind kind = canvas->kind;
     bool dumb = kind == KP_CANVAS_DUMB;
     const kp_panel *panel = &figure->panels[index];
     bool label_below =
         index + 1 == figure->panel_count || strcmp(figure->panels[index + 1].x_label, panel->x_label) != 0;
+    char title[sizeof panel->title + 48];
+    snprintf(title, sizeof title, "%s", panel->title);
+    if (panel->section && dumb) {
+        size_t used = strlen(title);
+        snprintf(title + used, sizeof title - used, "; not to scale here");
+    }
     kp_draw_text_add(script, "set title ");
-    kp_draw_text_quoted(script, panel->title);
+    kp_draw_text_quoted(script, title);
     kp_draw_text_add(script, " noenhanced\nset xlabel ");
     kp_draw_text_quoted(script, label_below ? panel->x_label : "");
     kp_draw_text_add(script, " noenhanced\nset ylabel ");
@@ -381,14 +423,20 @@ static void write_panel(kp_draw_text *script, const kp_figure *figure, size_t in
     if (dumb) {
         /* A terminal has no upright letters: the quantity stands above its axis. */
         kp_draw_text_add(script, "set title ");
-        char heading[sizeof panel->title + sizeof panel->y_label + 8];
-        snprintf(heading, sizeof heading, "%s%s%s", panel->y_label, panel->title[0] != '\0' ? "; " : "", panel->title);
+        char heading[sizeof title + sizeof panel->y_label + 8];
+        snprintf(heading, sizeof heading, "%s%s%s", panel->y_label, title[0] != '\0' ? "; " : "", title);
         kp_draw_text_quoted(script, heading);
         kp_draw_text_add(script, " noenhanced\n");
     }
-    write_range(script, "x", x_range_of(figure, panel));
-    write_range(script, "y", y_range_of(panel));
-    write_key(script, panel, kind);
+    if (!panel->section || dumb) {
+        write_key(script, panel, kind);
+    }
+    if (panel->section) {
+        kp_section_write(script, figure, index, canvas, top, unit);
+    } else {
+        write_range(script, "x", x_range_of(figure, panel));
+        write_range(script, "y", y_range_of(panel));
+    }
     write_plot_command(script, panel, index, kind);
 }
 
@@ -417,8 +465,8 @@ void kp_script_write(kp_draw_text *script, const kp_figure *figure, const kp_can
         kp_draw_text_add(script, "\nset size 1,");
         kp_draw_text_number(script, height);
         kp_draw_text_add(script, "\n");
-        write_panel(script, figure, p, canvas->kind);
-        kp_draw_text_add(script, "unset label\n");
+        write_panel(script, figure, p, canvas, top, (1.0 - head - foot) / weights * canvas->height);
+        kp_draw_text_add(script, "unset label\nunset arrow\nset tmargin -1\nset bmargin -1\n");
         top -= height;
     }
     kp_draw_text_add(script, "unset multiplot\n");

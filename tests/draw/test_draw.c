@@ -426,3 +426,120 @@ Test(draw, figure_refuses_what_is_not_there)
     kp_figure_free(&figure);
     cr_expect_eq(kp_figure_begin(&figure, "none", 0, &error), KP_OUT_OF_RANGE);
 }
+
+/* ---- sections -------------------------------------------------------------------------------------------------- */
+
+/* A number behind words of the script, searched from a place on. */
+static double number_behind(const char *from, const char *words)
+{
+    const char *at = strstr(from, words);
+    cr_assert_not_null(at, "`%s` is not in the script", words);
+    return strtod(at + strlen(words), NULL);
+}
+
+static void make_section(kp_figure *figure, size_t labels)
+{
+    enum { N = 5 };
+    static const double x[N] = {6, 9, 14, 21, 28.3}, base[N] = {0.2, 0.2, 0.31, 0.57, 0.93},
+                        top[N] = {0.4, 0.4, 0.51, 0.77, 1.13};
+    kp_error error = {0};
+    cr_assert_eq(kp_figure_begin(figure, "Section", 3, &error), KP_OK);
+    for (size_t p = 0; p < 2; p++) {
+        figure->panels[p].section = true;
+        snprintf(figure->panels[p].title, sizeof figure->panels[p].title, "State %zu", p);
+        snprintf(figure->panels[p].x_label, sizeof figure->panels[p].x_label, "radius [mm]");
+        cr_assert_eq(kp_figure_add_area(figure, p, "shim", N, x, base, top, 0, p == 0, &error), KP_OK);
+    }
+    cr_assert_eq(kp_figure_add(figure, 2, "line", N, x, top, 0, false, true, &error), KP_OK);
+    for (size_t i = 0; i < labels; i++) {
+        char text[32];
+        snprintf(text, sizeof text, "shim `%zu`", i);
+        cr_assert_eq(kp_figure_label(figure, 0, text, 28.3, 0.93 + 0.001 * (double)i, &error), KP_OK);
+    }
+}
+
+/* The number of times that heights are said to be drawn is the one that the frame's pixels give. */
+Test(draw, section_is_to_scale)
+{
+    kp_figure figure;
+    make_section(&figure, 3);
+    kp_canvas canvas = kp_canvas_for(&figure, KP_CANVAS_PNG);
+    kp_draw_text script = {0};
+    kp_script_write(&script, &figure, &canvas);
+    cr_assert_not(script.failed);
+    const char *from = script.data;
+    for (int p = 0; p < 2; p++) {
+        from = strstr(from, "set tmargin at screen ");
+        cr_assert_not_null(from);
+        double top = number_behind(from, "set tmargin at screen "),
+               bottom = number_behind(from, "set bmargin at screen ");
+        double said = number_behind(from, "heights drawn ");
+        double x_from = number_behind(from, "set xrange ["), y_from = number_behind(from, "set yrange [");
+        double x_to = number_behind(strstr(from, "set xrange ["), ":");
+        double y_to = number_behind(strstr(from, "set yrange ["), ":");
+        double across = (0.97 - 0.095) * canvas.width / (x_to - x_from);
+        double upward = (top - bottom) * canvas.height / (y_to - y_from);
+        cr_expect(said >= 2 && fabs(upward / across / said - 1) < 1e-9, "said %g, drawn %g", said, upward / across);
+        cr_expect(y_from < 0.2 && y_to > 1.13 && x_from < 6 && x_to > 28.3, "all of it is inside the frame");
+        from = strstr(from, "unset arrow");
+    }
+    kp_draw_text_free(&script);
+    kp_figure_free(&figure);
+}
+
+/* However close the places named are, the words stand apart and inside the frame. */
+Test(draw, words_of_a_section_never_overlap)
+{
+    const size_t counts[] = {1, 4, 11, KP_PANEL_LABELS};
+    for (size_t c = 0; c < 4; c++) {
+        kp_figure figure;
+        make_section(&figure, counts[c]);
+        kp_canvas canvas = kp_canvas_for(&figure, KP_CANVAS_SVG);
+        kp_draw_text script = {0};
+        kp_script_write(&script, &figure, &canvas);
+        const char *panel = strstr(script.data, "set tmargin at screen ");
+        double top = number_behind(panel, "set tmargin at screen "),
+               bottom = number_behind(panel, "set bmargin at screen ");
+        double y_from = number_behind(panel, "set yrange ["), y_to = number_behind(strstr(panel, "set yrange ["), ":");
+        double pixels = (top - bottom) * canvas.height / (y_to - y_from), before = -INFINITY;
+        size_t found = 0;
+        const char *end = strstr(panel, "unset label");
+        for (const char *at = panel; (at = strstr(at, "' noenhanced at ")) != NULL && at < end; found++) {
+            if (strncmp(at, "' noenhanced at screen", 22) == 0) {
+                at++;
+                found--;
+                continue;
+            }
+            double y = number_behind(at, ",");
+            cr_expect((y - before) * pixels >= 18 && y > y_from && y < y_to, "%zu labels: %g after %g", counts[c], y,
+                      before);
+            before = y;
+            at++;
+        }
+        cr_expect(found == counts[c] || (counts[c] == KP_PANEL_LABELS && found > 8), "%zu of %zu", found, counts[c]);
+        cr_expect(strstr(script.data, "'shim `0`'") != NULL, "single quotes: nothing is run");
+        kp_draw_text_free(&script);
+        kp_figure_free(&figure);
+    }
+}
+
+Test(draw, draws_a_section)
+{
+    static const char *const names[] = {"section.svg", "section.png", "section.pdf"};
+    kp_figure figure;
+    kp_error error = {0};
+    make_section(&figure, 5);
+    for (size_t i = 0; i < 3; i++) {
+        cr_expect_eq(kp_figure_draw(&figure, names[i], &error), KP_OK, "%s: %s", names[i], error.message);
+    }
+    char *text = NULL;
+    cr_assert_eq(kp_figure_text(&figure, 100, 60, &text, &error), KP_OK, "%s", error.message);
+    cr_expect(strstr(text, "not to scale here") != NULL && strstr(text, "shim `4`") != NULL, "%s", text);
+    free(text);
+    while (figure.panels[0].label_count < KP_PANEL_LABELS) {
+        cr_assert_eq(kp_figure_label(&figure, 0, "more", 1, 1, &error), KP_OK);
+    }
+    cr_expect_eq(kp_figure_label(&figure, 0, "too many", 1, 1, &error), KP_OUT_OF_RANGE);
+    cr_expect_eq(kp_figure_label(&figure, 3, "no panel", 1, 1, &error), KP_OUT_OF_RANGE);
+    kp_figure_free(&figure);
+}

@@ -113,6 +113,12 @@ kp_flow kp_sharp_flow(const kp_sharp *sharp, const kp_flow_oil *oil, double drop
     log_slope (may be NULL). */
 double kp_sharp_discharge(const kp_sharp *sharp, double flow_number, double *log_slope);
 
+/* ---- contraction.c: the jet behind an opening in a bore ---------------------------------------------------------- */
+
+/** Contraction coefficient [-] of a round opening in a bore; diameter_ratio [-] 0 to 1.
+    Returned: 0.611 in a wide bore to 1 in one of its own size. Source: contraction.c. */
+double kp_contraction(double diameter_ratio);
+
 /* ---- hose.c: the hose to a reservoir ------------------------------------------------------------------------------
  */
 

@@ -76,7 +76,7 @@ typedef struct kp_adjuster_data {
     int clicks;       /* [-] where it stands, 0 = closed                                          */
     int most_clicks;  /* [-] fully open                                                           */
     double seat;      /* [m] diameter of the seat: the gap is area/(pi seat)                      */
-    double discharge; /* [-] at high flow number                                                  */
+    double discharge; /* [-] at high flow number; 0 = that of a sharp opening of its area in the seat's bore */
     kp_flows flows;
     size_t point_count; /* [-] table of area against clicks; straight between points, level outside */
     int point_clicks[KP_MAX_ADJUSTER_POINTS];

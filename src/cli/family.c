@@ -13,6 +13,7 @@ typedef struct kp_members {
     kp_family family;
     kp_damper_data data[KP_MAX_MEMBERS];
     char labels[KP_MAX_MEMBERS][LABEL];
+    char paths[KP_MAX_MEMBERS][LABEL + 256]; /* file and label, for warnings */
     kp_run runs[KP_MAX_MEMBERS];
 } kp_members;
 
@@ -151,6 +152,9 @@ static kp_status work_out(kp_members *members, const kp_run *base, const kp_opti
         if (status != KP_OK) {
             return kp_error_prefix(error, "%s: ", members->labels[i]);
         }
+        snprintf(members->paths[i], sizeof members->paths[i], "%.250s, %s", base->path, members->labels[i]);
+        members->runs[i].path = members->paths[i];
+        kp_run_warn(&members->runs[i], options->units, warnings);
         snprintf(members->runs[i].data.name, sizeof members->runs[i].data.name, "%s", members->labels[i]);
     }
     return status;

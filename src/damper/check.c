@@ -48,7 +48,7 @@ static kp_status check_bleeds(const kp_bleed *bleeds, size_t count, kp_error *er
 static kp_status check_adjuster(const kp_adjuster_data *a, const char *name, kp_error *error)
 {
     bool range = a->clicks >= 0 && a->clicks <= a->most_clicks && a->point_count <= KP_MAX_ADJUSTER_POINTS;
-    bool sizes = a->seat > 0 && a->discharge > 0 && a->discharge <= 1;
+    bool sizes = a->seat > 0 && a->discharge >= 0 && a->discharge <= 1;
     bool area = range && kp_adjuster_area(a, a->clicks) >= 0 && isfinite(kp_adjuster_area(a, a->clicks));
     if (range && sizes && area) {
         return KP_OK;

@@ -83,9 +83,12 @@ static void add_adjuster(kp_circuit *circuit, const kp_adjuster_data *adjuster, 
 {
     double area = kp_adjuster_area(adjuster, adjuster->clicks);
     if (area > 0 && flows_in(adjuster->flows, direction)) {
+        /* A sharp opening in the seat's bore contracts less as it opens; 0.9 of the bore is as good as all of it. */
+        double share = fmin(sqrt(area / (PI / 4 * adjuster->seat * adjuster->seat)), 0.9);
+        double discharge = adjuster->discharge > 0 ? adjuster->discharge : kp_contraction(share);
         /* ring of the seat's circumference, width area/(pi seat), twice that across */
-        circuit->sharps[circuit->sharp_count++] = (kp_sharp){
-            .area = area, .hydraulic_diameter = 2 * area / (PI * adjuster->seat), .discharge = adjuster->discharge};
+        circuit->sharps[circuit->sharp_count++] =
+            (kp_sharp){.area = area, .hydraulic_diameter = 2 * area / (PI * adjuster->seat), .discharge = discharge};
     }
 }
 

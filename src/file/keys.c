@@ -118,7 +118,8 @@ static const kp_key adjuster_list[] = {
      QUANTITY(KP_DIM_AREA, ADJUSTER(closed_area))},
     {"flows", "Which way oil passes; both unless a check stands in it.", .kind = KP_KEY_WORD, .words = flows_words,
      .offset = ADJUSTER(flows)},
-    {"discharge coefficient", "Of the needle, wide open.", QUANTITY(KP_DIM_NONE, ADJUSTER(discharge))},
+    {"discharge coefficient", "Of the needle, wide open; that of a sharp edge in the seat's bore when left out.",
+     QUANTITY(KP_DIM_NONE, ADJUSTER(discharge))},
 };
 static const kp_key_table adjuster_keys = TABLE(adjuster_list);
 

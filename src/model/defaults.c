@@ -20,9 +20,6 @@ static const double CURTAIN_DISCHARGE = 0.70;
    groove) and 1 (it stagnates on the shim). */
 static const double VELOCITY_HEAD_SHARE = 0.5;
 
-/* [-] Needle of an adjuster: read, pi/(pi+2) of a sharp edge, rounded (Rabie eq. 2.39, citing Merritt 1967). */
-static const double NEEDLE_DISCHARGE = 0.611;
-
 /* [-] Coverages: assumed 1, ports that open into a full groove behind an unbroken land. */
 static const double LOAD_COVERAGE = 1.0;
 static const double CURTAIN_COVERAGE = 1.0;
@@ -64,7 +61,6 @@ void kp_damper_defaults(kp_damper_data *damper)
     damper->release_pressure = RELEASE_PRESSURE;
     damper->oil_temperature = OIL_TEMPERATURE;
     damper->fill_temperature = CHARGE_TEMPERATURE;
-    damper->adjuster.discharge = damper->reservoir.adjuster.discharge = NEEDLE_DISCHARGE;
     for (int i = 0; i < KP_VALVE_COUNT; i++) {
         kp_valve_data *valve = &damper->valves[i];
         valve->port_discharge = PORT_DISCHARGE;

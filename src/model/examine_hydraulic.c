@@ -99,8 +99,10 @@ void kp_examine_adjuster(kp_examiner *examiner, const char *path, const kp_adjus
     snprintf(key, sizeof key, "%s.seat", path);
     bool seat = kp_examiner_positive_size(examiner, key, "seat", a->seat);
     snprintf(key, sizeof key, "%s.discharge coefficient", path);
-    if (!(a->discharge > 0.0 && a->discharge <= 1.0)) {
-        kp_examiner_fault(examiner, key, "discharge coefficient %g must be larger than 0 and at most 1", a->discharge);
+    if (!(a->discharge >= 0.0 && a->discharge <= 1.0)) {
+        kp_examiner_fault(examiner, key,
+                          "discharge coefficient %g is outside 0 to 1 (left out or 0: that of a sharp edge)",
+                          a->discharge);
     }
     bool table = a->point_count > 0;
     snprintf(key, sizeof key, "%s.area per click", path);

@@ -323,7 +323,7 @@ Test(examine, adjusters_and_checks)
     FAULT(A; d.adjuster.point_count = 0, "piston.adjuster.areas", "no area");
     FAULT(A; d.adjuster.point_count = 0;
           d.adjuster.area_per_click = -1e-7, "piston.adjuster.area per click", "larger than 0");
-    FAULT(A; d.adjuster.discharge = 1.2, "piston.adjuster.discharge coefficient", "at most 1");
+    FAULT(A; d.adjuster.discharge = 1.2, "piston.adjuster.discharge coefficient", "outside 0 to 1");
     DOUBT(A; d.adjuster.most_clicks = 24, "piston.adjuster.areas", "level outside");
     DOUBT(A; d.adjuster.point_area[2] = 14e-6, "piston.adjuster.seat", "lets through");
 #undef A

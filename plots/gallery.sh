@@ -22,3 +22,4 @@ draw digressive-curve.svg curve stacks/van-rear-digressive.yaml
 draw digressive-lift.svg lift stacks/van-rear-digressive.yaml --direction compression --pressures 0..8bar:41
 draw digressive-explain.svg explain stacks/van-rear-digressive.yaml
 draw lesson-dish.svg explain stacks/van-rear-digressive.yaml --lesson dish --direction rebound
+draw rebound-clicks.svg curve stacks/van-rear-reservoir.yaml --clicks-sweep rebound

@@ -297,6 +297,9 @@ kp_status kp_curve_family(const kp_options *options, kp_error *error)
     }
     if (status == KP_OK && options->plot) {
         status = kp_figure_of_compare(&output, members->runs, members->count, error);
+        snprintf(output.figure.title, sizeof output.figure.title, "%s, by %s%s", kp_title_of(&base.data, base.path),
+                 options->has_sweep ? kp_direction_name(options->sweep) : "",
+                 options->has_sweep ? " clicks from closed" : members->family.name);
     }
     if (status == KP_OK) {
         status = kp_output_print(&output, error);

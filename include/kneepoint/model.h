@@ -157,6 +157,14 @@ typedef struct kp_divider_data {
     double travel_out; /* [m] that it can go the other way, when the oil shrinks; 0 = not given         */
 } kp_divider_data;
 
+enum { KP_MAX_TOLERANCES = 96 };
+
+/** Tolerance of one number of a damper, as the file gave it: `0.25 mm +/- 0.03 mm`. */
+typedef struct kp_tolerance {
+    size_t offset;    /* [bytes] of the number in kp_damper_data */
+    double tolerance; /* [SI unit of the number] half the width   */
+} kp_tolerance;
+
 typedef struct kp_damper_data {
     char name[128];
     double bore, rod, stroke; /* [m] */
@@ -184,7 +192,15 @@ typedef struct kp_damper_data {
     double oil_coldest, oil_hottest; /* [K] range that the oil's maker states */
     double oil_temperature;          /* [K] at which the curve is worked out */
     double position;                 /* [m] how far the rod is in; default stroke/2 */
+    size_t tolerance_count;
+    kp_tolerance tolerances[KP_MAX_TOLERANCES]; /* change no curve: band reads them */
 } kp_damper_data;
+
+/** Keeps the tolerance of a number of this damper (a pointer into it). False when it is none of its numbers, or when
+    there are KP_MAX_TOLERANCES already. */
+bool kp_damper_keep_tolerance(kp_damper_data *damper, const double *number, double tolerance);
+/** Its tolerance, or false when none was given. */
+bool kp_damper_tolerance(const kp_damper_data *damper, const double *number, double *tolerance);
 
 /** Zeroes the damper and fills every optional number with its default (listed, with standing, in
     src/model/defaults.c). position stays 0, as the stroke is not known yet: the reader of files puts it at

@@ -117,4 +117,94 @@ kp_status kp_lesson_run(const kp_damper_data *data, kp_lesson_topic topic, kp_di
                         kp_error *error);
 void kp_lesson_free(kp_lesson *lesson);
 
+/* ---- band.c: how much of a difference is noise ----------------------------------------------------------------------
+ */
+
+/** What makes two builds of one damper differ. Shims of one nominal thickness are of one strip lot. */
+typedef enum kp_cause {
+    KP_CAUSE_THICKNESS,
+    KP_CAUSE_DIAMETER,
+    KP_CAUSE_LAND,
+    KP_CAUSE_CLAMP,
+    KP_CAUSE_DISH,
+    KP_CAUSE_GRIP,
+    KP_CAUSE_HOLE,
+    KP_CAUSE_BLEED_DISCHARGE,
+    KP_CAUSE_VALVE_DISCHARGE,
+    KP_CAUSE_TEMPERATURE,
+    KP_CAUSE_CHARGE,
+    KP_CAUSE_FRICTION,
+    KP_CAUSE_COUNT
+} kp_cause;
+const char *kp_cause_name(kp_cause cause);     /* "strip thickness"                                        */
+const char *kp_cause_key(kp_cause cause);      /* "thickness": in column names and options                  */
+const char *kp_cause_standing(kp_cause cause); /* where its default comes from, and whether it was read       */
+
+/** Default tolerance of strip of a thickness [m], both ways [m].
+    Valid:  0.02 to 3 mm; above 0.40 mm 4 % of the thickness, our continuation
+    Source: EN 10140 class B to 0.15 mm (read, restated table), EN ISO 9445 fine above (read, restated table) */
+double kp_strip_tolerance(double thickness);
+
+typedef struct kp_band_options {
+    size_t samples; /* [-] 40 to 200000 */
+    unsigned long long seed;
+    double correlation; /* [-] 0 to 1, of the thickness of two shims of one lot */
+    size_t speed_count;
+    const double *speeds; /* [m/s] > 0, rising */
+    unsigned build;       /* [-] shims of another number are other shims, all else is one and the same damper: two
+                             stacks sampled with one seed differ by their shims alone */
+} kp_band_options;
+kp_band_options kp_band_options_default(void); /* 10000 samples, seed 1, correlation 0.8, no speeds */
+
+/** One cause as it is in this damper. */
+typedef struct kp_cause_found {
+    bool acts;        /* some tolerance of it is not 0 */
+    bool from_file;   /* the file gave one of them      */
+    char spread[192]; /* "0.20 mm +/- 0.012 mm, ..."     */
+} kp_cause_found;
+
+typedef struct kp_band_point {
+    double nominal;                  /* [N] force as the file has it, every part in it, signed        */
+    kp_quantile least, middle, most; /* [N] of the force: 2.5, 50 and 97.5 % of builds                 */
+    double cavitating;               /* [-] share of builds that cavitate here                          */
+    bool has_shares;
+    kp_variance_share shares[KP_CAUSE_COUNT]; /* of the force's variance */
+} kp_band_point;
+
+typedef struct kp_band {
+    kp_cause_found causes[KP_CAUSE_COUNT];
+    size_t asked, done; /* [-] samples; fewer done when interrupted                                     */
+    size_t share_rows;  /* [-] of them also used for shares                                              */
+    size_t speed_count;
+    double *speeds;                            /* [m/s] */
+    kp_band_point *points[KP_DIRECTION_COUNT]; /* [speed_count] */
+    double *damping[KP_DIRECTION_COUNT];       /* [done x speed_count] [N] force without gas, > 0 resists the motion */
+    size_t held_out;       /* [-] builds solved whole, to see what the shortened lift costs             */
+    double held_out_error; /* [-] largest |shortened - whole| of their forces, over the half width of the band there */
+    double held_out_force; /* [N] the same in newtons */
+} kp_band;
+
+/** Tolerance band of the force by sampling builds of one damper.
+    Given:    data as read; options; pool (threads, stop, progress)
+    Returned: band. Same bits for any number of threads; a stop leaves the samples done, with KP_INTERRUPTED and out
+              filled (when at least 40 are done)
+    Method:   a tolerance is two standard deviations of a normal spread cut at three; grip is anywhere between sliding
+              and held, evenly. Whole stacks are solved at the nominal sizes and at sqrt(3) standard deviations of each
+              size (and of pairs that act together); from these the logarithm of the lift at a pressure is a polynomial
+              of second degree in the sizes. Some builds are solved whole as well: held_out_error says what the
+              polynomial costs. Shares by pick-freeze on every fifth sample (kp_sample_variance_share)
+    Status:   KP_OUT_OF_RANGE with the number; as kp_damper_begin; KP_INTERRUPTED */
+kp_status kp_band_run(const kp_damper_data *data, const kp_band_options *options, const kp_pool *pool, kp_band *out,
+                      kp_error *error);
+void kp_band_free(kp_band *band);
+
+/** Where two stacks differ by more than the noise: quantiles of b's damping less a's, build by build. [N]
+    Given: bands of one seed, one list of speeds and of builds apart; n = the fewer of their samples. */
+typedef struct kp_band_difference {
+    kp_quantile least, middle, most; /* 2.5, 50, 97.5 % */
+    bool beyond_noise;               /* 0 is outside 2.5 to 97.5 %, by more than their own sampling error */
+} kp_band_difference;
+kp_status kp_band_compare(const kp_band *a, const kp_band *b, kp_direction direction, size_t speed,
+                          kp_band_difference *out, kp_error *error);
+
 #endif

@@ -387,6 +387,12 @@ kp_status kp_damper_variant(const kp_damper *base, const kp_damper_data *data, k
     return KP_OK;
 }
 
+kp_status kp_damper_on_tables(const kp_damper *base, const kp_damper_data *data,
+                              kp_lift_table *const tables[KP_DIRECTION_COUNT], kp_damper **out, kp_error *error)
+{
+    return kp_damper_begin_with_tables(data, base->largest_speed, tables, out, error);
+}
+
 void kp_damper_free(kp_damper *damper)
 {
     if (!damper) {

@@ -276,6 +276,7 @@ static void read_scalar(kp_reading *reading, const kp_key *key, const kp_node *n
     case KP_KEY_QUANTITY:
         if (kp_read_quantity(reading, node->text, key->dimension, node->place, path, &quantity)) {
             memcpy(place, &quantity.value, sizeof quantity.value);
+            kp_keep_tolerance(reading, &quantity, node->place, path, (const double *)(const void *)place);
         }
         break;
     case KP_KEY_COUNT:

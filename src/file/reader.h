@@ -21,5 +21,8 @@ void kp_read_special(kp_reading *reading, const kp_key *key, const kp_node *node
 /** values.c: text as a quantity, faults reported. */
 bool kp_read_quantity(kp_reading *reading, const char *text, kp_dimension dimension, kp_place place, const char *path,
                       kp_quantity *out);
+/** values.c: keeps the tolerance of a number of the draft, when it has one. */
+void kp_keep_tolerance(kp_reading *reading, const kp_quantity *quantity, kp_place place, const char *path,
+                       const double *number);
 
 #endif

@@ -19,6 +19,15 @@ bool kp_read_quantity(kp_reading *reading, const char *text, kp_dimension dimens
     return status == KP_OK;
 }
 
+void kp_keep_tolerance(kp_reading *reading, const kp_quantity *quantity, kp_place place, const char *path,
+                       const double *number)
+{
+    if (quantity->has_tolerance && !kp_damper_keep_tolerance(&reading->draft->damper, number, quantity->tolerance)) {
+        kp_report_add(reading->report, false, place, path,
+                      "its tolerance is not kept: a damper has room for %d of them", (int)KP_MAX_TOLERANCES);
+    }
+}
+
 /* ---- VALUE at TEMPERATURE -------------------------------------------------------------------------------- */
 
 /** Splits "14 bar gauge at 20 degC"; temperature is NULL when there is no " at ". */
@@ -67,6 +76,7 @@ static void read_charge(kp_reading *reading, const kp_node *node, const char *pa
     bool given = false;
     if (read_at(reading, node, KP_DIM_GAS_PRESSURE, path, &charge, &draft->damper.gas.charge_temperature, &given)) {
         draft->damper.gas.charge_pressure = charge.value;
+        kp_keep_tolerance(reading, &charge, node->place, path, &draft->damper.gas.charge_pressure);
         draft->damper.charge_was_gauge = charge.gauge;
         draft->charge_temperature_given = given;
         if (!given) {
@@ -239,7 +249,7 @@ static bool read_shim_count(kp_reading *reading, const kp_node *node, const char
 
 /** A length of a shim line; a bare number takes the unit of the last size beside it. */
 static bool read_shim_size(kp_reading *reading, const kp_node *node, const char *path, const char *text,
-                           const char *last, double *out)
+                           const char *last, double *out, kp_quantity *whole)
 {
     double bare = 0.0;
     kp_quantity size = {0};
@@ -250,6 +260,9 @@ static bool read_shim_size(kp_reading *reading, const kp_node *node, const char 
         return false;
     }
     *out = size.value;
+    if (whole != NULL) {
+        *whole = size;
+    }
     return true;
 }
 
@@ -268,8 +281,8 @@ static bool read_slots(kp_reading *reading, const kp_node *node, const char *pat
     line->slot_count = (int)number;
     const char *last = found.parts[found.count - 1];
     line->has_slot_depth = found.count == 3;
-    return read_shim_size(reading, node, path, found.parts[1], last, &line->slot_width) &&
-           (!line->has_slot_depth || read_shim_size(reading, node, path, last, last, &line->slot_depth));
+    return read_shim_size(reading, node, path, found.parts[1], last, &line->slot_width, NULL) &&
+           (!line->has_slot_depth || read_shim_size(reading, node, path, last, last, &line->slot_depth, NULL));
 }
 
 static bool read_material_name(kp_reading *reading, const kp_node *node, const char *path, const char *text,
@@ -311,7 +324,7 @@ static bool read_shim_extra(kp_reading *reading, const kp_node *node, const char
     switch (which) {
     case EXTRA_HOLE:
         line->has_hole = true;
-        return read_shim_size(reading, node, path, value, value, &line->hole);
+        return read_shim_size(reading, node, path, value, value, &line->hole, NULL);
     case EXTRA_SLOTS:
         return read_slots(reading, node, path, value, line);
     default:
@@ -363,9 +376,13 @@ static void read_shim_line(kp_reading *reading, const kp_node *node, const char 
         return;
     }
     /* One unit at the end serves both sizes. */
-    if (read_shim_size(reading, node, path, found.parts[1], found.parts[1], &made.thickness) &&
-        read_shim_size(reading, node, path, found.parts[0], found.parts[1], &made.outside)) {
+    kp_quantity thickness = {0};
+    kp_quantity outside = {0};
+    if (read_shim_size(reading, node, path, found.parts[1], found.parts[1], &made.thickness, &thickness) &&
+        read_shim_size(reading, node, path, found.parts[0], found.parts[1], &made.outside, &outside)) {
         *line = made;
+        kp_keep_tolerance(reading, &thickness, node->place, path, &line->thickness);
+        kp_keep_tolerance(reading, &outside, node->place, path, &line->outside);
     }
 }
 

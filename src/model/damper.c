@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "kneepoint/model.h"
 
+#include <stdint.h>
 #include <string.h>
 
 const char kp_spring_steel_name[] = "spring steel";
@@ -11,6 +12,40 @@ static const double STEP = 5e-5;
 const char *kp_direction_name(kp_direction direction)
 {
     return direction == KP_REBOUND ? "rebound" : "compression";
+}
+
+/* Place of a number in the damper; false for one that is somewhere else. */
+static bool place_of(const kp_damper_data *damper, const double *number, size_t *offset)
+{
+    uintptr_t from = (uintptr_t)damper;
+    uintptr_t at = (uintptr_t)number;
+    *offset = at - from;
+    return at >= from && at < from + sizeof *damper;
+}
+
+bool kp_damper_keep_tolerance(kp_damper_data *damper, const double *number, double tolerance)
+{
+    size_t offset;
+    if (!place_of(damper, number, &offset) || damper->tolerance_count >= KP_MAX_TOLERANCES) {
+        return false;
+    }
+    damper->tolerances[damper->tolerance_count++] = (kp_tolerance){offset, tolerance};
+    return true;
+}
+
+bool kp_damper_tolerance(const kp_damper_data *damper, const double *number, double *tolerance)
+{
+    size_t offset;
+    if (!place_of(damper, number, &offset)) {
+        return false;
+    }
+    for (size_t i = 0; i < damper->tolerance_count; i++) {
+        if (damper->tolerances[i].offset == offset) {
+            *tolerance = damper->tolerances[i].tolerance;
+            return true;
+        }
+    }
+    return false;
 }
 
 bool kp_damper_material(const kp_damper_data *damper, const kp_shim_line *line, kp_material *out)

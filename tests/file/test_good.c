@@ -171,6 +171,27 @@ Test(good, trials_merge_by_the_rules)
     cr_expect(is(d.position, 0.125), "mid-stroke when left out");
 }
 
+/* A tolerance goes with its number, wherever that stands; a number without one has none. */
+Test(good, tolerances_stay_with_their_numbers)
+{
+    static char whole[6000];
+    write_sound(whole, sizeof whole, 0, "");
+    memory_file files[] = {{"v.yaml", whole, 0}, {NULL, NULL, 0}};
+    static const char *const settings[] = {"piston.compression.dish=0.31 mm +/- 0.027 mm",
+                                           "piston.rebound.stack=[3 of 39.3 x 0.25 mm, 1 of 33.3 x 0.21 mm +/- 7 um]",
+                                           "gas.charge=13.7 bar gauge +/- 0.6 bar at 18 degC"};
+    read_good(files, settings, sizeof settings / sizeof settings[0], 0);
+    double tolerance = 0;
+    cr_expect(kp_damper_tolerance(&d, &d.valves[KP_COMPRESSION].dish, &tolerance) && is(tolerance, 0.027e-3));
+    cr_expect(!kp_damper_tolerance(&d, &d.valves[KP_REBOUND].dish, &tolerance));
+    cr_expect(!kp_damper_tolerance(&d, &d.valves[KP_REBOUND].lines[0].thickness, &tolerance));
+    cr_expect(kp_damper_tolerance(&d, &d.valves[KP_REBOUND].lines[1].thickness, &tolerance) && is(tolerance, 7e-6));
+    cr_expect(kp_damper_tolerance(&d, &d.gas.charge_pressure, &tolerance) && is(tolerance, 0.6e5));
+    kp_damper_data copy = d; /* places go along */
+    cr_expect(kp_damper_tolerance(&copy, &copy.gas.charge_pressure, &tolerance));
+    cr_expect(!kp_damper_tolerance(&copy, &d.gas.charge_pressure, &tolerance), "a number of another damper");
+}
+
 Test(good, settings_come_last)
 {
     static char whole[6000];

@@ -1,0 +1,59 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** Inside the study room: a build drawn from the tolerances, and the shortened lift of its stacks. */
+#ifndef KP_BAND_INTERNAL_H
+#define KP_BAND_INTERNAL_H
+
+#include "kneepoint/study.h"
+
+/** Sizes of one direction's stack that the lift hangs on, each as a deviation in standard deviations. */
+enum {
+    KP_DEVIATION_LAND,
+    KP_DEVIATION_CLAMP,
+    KP_DEVIATION_LINES /* then the thickness of each line, then the diameter of each line */
+};
+enum { KP_MAX_DEVIATIONS = KP_DEVIATION_LINES + 2 * KP_MAX_STACK_LINES };
+
+/** Standard deviations of every number that varies. */
+typedef struct kp_tolerances {
+    const kp_damper_data *data;
+    double correlation;                                  /* [-] */
+    size_t count[KP_DIRECTION_COUNT];                    /* deviations of the stack */
+    double sigma[KP_DIRECTION_COUNT][KP_MAX_DEVIATIONS]; /* [m] 0: does not vary    */
+    double dish[KP_DIRECTION_COUNT];                     /* [m]                     */
+    double hole[KP_MAX_BLEEDS];                          /* [m]                     */
+    double bleed_discharge;                              /* [-] relative             */
+    double port_discharge[KP_DIRECTION_COUNT], curtain_discharge[KP_DIRECTION_COUNT];
+    double velocity_head[KP_DIRECTION_COUNT]; /* [-]                     */
+    double temperature, charge, friction;     /* [K], [Pa], [N]           */
+} kp_tolerances;
+
+/** band_causes.c: tolerances of the file, or their defaults; what was found, in words. */
+void kp_band_tolerances(const kp_damper_data *data, const kp_band_options *options, kp_tolerances *tolerances,
+                        kp_cause_found found[KP_CAUSE_COUNT]);
+/** band_causes.c: the damper's data with one direction's stack moved by deviations [count], in standard deviations. */
+void kp_band_move_stack(const kp_tolerances *tolerances, kp_direction direction, const double *deviations,
+                        kp_damper_data *data);
+
+/** One build: its stacks' deviations, its grip, and the data of all that is not in a lift table. */
+typedef struct kp_build {
+    double deviations[KP_DIRECTION_COUNT][KP_MAX_DEVIATIONS]; /* [standard deviations] */
+    double held;                                              /* [-] 0 sliding to 1 held */
+    kp_damper_data data;                                      /* dish, holes, coefficients, oil, charge are the build's;
+                                                                 stacks are nominal */
+} kp_build;
+/** band_draw.c: build `index` of sample 0 (a) or 1 (b), cause by cause. */
+void kp_band_draw(const kp_tolerances *tolerances, const kp_band_options *options, unsigned long long index,
+                  const unsigned char sample[KP_CAUSE_COUNT], kp_build *build);
+
+/** The shortened lift of one direction. */
+typedef struct kp_short_lift kp_short_lift;
+/** band_lift.c: solves the stacks it needs on the pool. reach [Pa]. */
+kp_status kp_short_lift_begin(const kp_tolerances *tolerances, kp_direction direction, double reach,
+                              const kp_pool *pool, kp_short_lift **out, kp_error *error);
+void kp_short_lift_free(kp_short_lift *lift);
+/** A lift table of a build. */
+kp_status kp_short_lift_table(const kp_short_lift *lift, const kp_build *build, kp_lift_table **out, kp_error *error);
+/** The grip's two ends as data: held, or sliding with a hole (assumed where none is given). */
+void kp_band_set_grip(kp_valve_data *valve, kp_grip grip);
+
+#endif

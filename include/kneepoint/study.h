@@ -150,9 +150,10 @@ typedef struct kp_band_options {
     unsigned long long seed;
     double correlation; /* [-] 0 to 1, of the thickness of two shims of one lot */
     size_t speed_count;
-    const double *speeds; /* [m/s] > 0, rising */
-    unsigned build;       /* [-] shims of another number are other shims, all else is one and the same damper: two
-                             stacks sampled with one seed differ by their shims alone */
+    const double *speeds;  /* [m/s] > 0, rising */
+    unsigned build;        /* [-] shims of another number are other shims, all else is one and the same damper: two
+                              stacks sampled with one seed differ by their shims alone */
+    kp_unit_system system; /* of the sizes in kp_cause_found.spread */
 } kp_band_options;
 kp_band_options kp_band_options_default(void); /* 10000 samples, seed 1, correlation 0.8, no speeds */
 
@@ -192,7 +193,7 @@ typedef struct kp_band {
               and held, evenly. Whole stacks are solved at the nominal sizes and at sqrt(3) standard deviations of each
               size (and of pairs that act together); from these the logarithm of the lift at a pressure is a polynomial
               of second degree in the sizes. Some builds are solved whole as well: held_out_error says what the
-              polynomial costs. Shares by pick-freeze on every fifth sample (kp_sample_variance_share)
+              polynomial costs. Shares by pick-freeze on every second sample (kp_sample_variance_share)
     Status:   KP_OUT_OF_RANGE with the number; as kp_damper_begin; KP_INTERRUPTED */
 kp_status kp_band_run(const kp_damper_data *data, const kp_band_options *options, const kp_pool *pool, kp_band *out,
                       kp_error *error);

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** `compare`: what differs in the parts, and what that does at each speed. */
-#include "cli/run.h"
+#include "cli/band.h"
+
 #include "kneepoint/study.h"
 
 #include <math.h>
@@ -335,6 +336,10 @@ kp_status kp_cmd_compare(const kp_options *options, kp_error *error)
     if (status == KP_OK) {
         status = fill_output(&output, runs, options->file_count, error);
     }
+    bool interrupted = false;
+    if (status == KP_OK && options->band) {
+        status = kp_compare_bands(&output, runs, options->file_count, &interrupted, error);
+    }
     if (status == KP_OK && options->plot) {
         status = kp_figure_of_compare(&output, runs, options->file_count, error);
     }
@@ -345,5 +350,5 @@ kp_status kp_cmd_compare(const kp_options *options, kp_error *error)
         kp_run_free(&runs[i]);
     }
     kp_output_free(&output);
-    return status;
+    return status == KP_OK && interrupted ? KP_INTERRUPTED : status;
 }

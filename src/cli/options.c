@@ -15,7 +15,10 @@ static const double LEAST_LIFT = 1e-6;          /* [m] */
 static const double MOST_LIFT = 5e-3;           /* [m] beyond any shim */
 static const double MOST_PRESSURE = 100e6;      /* [Pa]  beyond any shim */
 
-enum { ALL = KP_CHECK | KP_LIFT | KP_CURVE | KP_COMPARE | KP_EXPLAIN };
+static const double LEAST_SAMPLES = 40.0, MOST_SAMPLES = 200000.0; /* [-] of a band: study.h */
+static const double LARGEST_SEED = 1e15;                           /* [-] every whole number up to it is a double */
+
+enum { ALL = KP_CHECK | KP_LIFT | KP_CURVE | KP_COMPARE | KP_EXPLAIN | KP_BAND };
 
 typedef enum kp_option_id {
     OPTION_FORMAT = 256, /* above every character: a long option is never mistaken for a short one */
@@ -32,6 +35,10 @@ typedef enum kp_option_id {
     OPTION_LIMITS,
     OPTION_REBOUND_UP,
     OPTION_LESSON,
+    OPTION_BAND,
+    OPTION_SAMPLES,
+    OPTION_SEED,
+    OPTION_CORRELATION,
     OPTION_THREADS,
     OPTION_TEMPERATURE,
     OPTION_CHARGE,
@@ -49,7 +56,7 @@ typedef struct kp_option_row {
 } kp_option_row;
 
 static const kp_option_row option_rows[] = {
-    {"speeds", "LIST", OPTION_SPEEDS, KP_CURVE | KP_COMPARE | KP_CHECK | KP_EXPLAIN,
+    {"speeds", "LIST", OPTION_SPEEDS, KP_CURVE | KP_COMPARE | KP_CHECK | KP_EXPLAIN | KP_BAND,
      "shaft speeds, in m/s unless a unit is given: 0.05,0.1,0.25 or\n"
      "52,131,262mm/s or 0.05..1.0:20 (20 of them, evenly spaced).\n"
      "Without it: 0.052,0.131,0.262,0.393,0.524,1.047 m/s"},
@@ -89,11 +96,19 @@ static const kp_option_row option_rows[] = {
      "--set 'piston.compression.dish=0.3 mm'"},
     {"format", "KIND", OPTION_FORMAT, ALL, "table (if not given), csv or json; csv and json are in SI units"},
     {"units", "SYSTEM", OPTION_UNITS, ALL, "metric (if not given) or inch, for tables and plots"},
-    {"plot", "[FILE]", OPTION_PLOT, KP_LIFT | KP_CURVE | KP_COMPARE | KP_EXPLAIN,
+    {"plot", "[FILE]", OPTION_PLOT, KP_LIFT | KP_CURVE | KP_COMPARE | KP_EXPLAIN | KP_BAND,
      "draw into FILE.svg, FILE.png or FILE.pdf; without a file in a\n"
      "window or, with no display, in the terminal"},
-    {"threads", "N", OPTION_THREADS, KP_EXPLAIN, "processors to work on (if not given: all); changes no number"},
-    {"rebound-up", NULL, OPTION_REBOUND_UP, KP_CURVE | KP_COMPARE, "plot rebound up and compression down"},
+    {"band", NULL, OPTION_BAND, KP_COMPARE, "at which speeds they differ by more than parts, oil and charge scatter"},
+    {"samples", "N", OPTION_SAMPLES, KP_BAND | KP_COMPARE, "builds to sample for a band (10000 if not given)"},
+    {"seed", "N", OPTION_SEED, KP_BAND | KP_COMPARE,
+     "another seed gives other samples of the same band (1 if not given)"},
+    {"correlation", "SHARE", OPTION_CORRELATION, KP_BAND | KP_COMPARE,
+     "between the thicknesses of two shims of one strip lot, 0 to 1 or\n"
+     "in % (80 % if not given)"},
+    {"threads", "N", OPTION_THREADS, KP_EXPLAIN | KP_BAND | KP_COMPARE,
+     "processors to work on (if not given: all); changes no number"},
+    {"rebound-up", NULL, OPTION_REBOUND_UP, KP_CURVE | KP_COMPARE | KP_BAND, "plot rebound up and compression down"},
     {"help", NULL, OPTION_HELP, ALL, "this text"},
 };
 enum { OPTION_COUNT = sizeof option_rows / sizeof option_rows[0] };
@@ -311,6 +326,30 @@ static kp_status read_count(const char *option, const char *value, double least,
     return KP_OK;
 }
 
+static kp_status read_seed(const char *value, kp_options *options, kp_error *error)
+{
+    size_t seed = 0;
+    kp_status status = read_count("--seed", value, 0.0, LARGEST_SEED, &seed, error);
+    options->seed = seed;
+    options->has_seed = status == KP_OK;
+    return status;
+}
+
+static kp_status read_correlation(const char *value, kp_options *options, kp_error *error)
+{
+    kp_quantity share;
+    char shown[KP_TEXT_SHOWN];
+    if (kp_quantity_read(value, KP_DIM_NONE, &share, NULL) != KP_OK || share.has_tolerance ||
+        !(share.value >= 0.0 && share.value <= 1.0)) {
+        kp_text_show(value, shown, sizeof shown);
+        return kp_error_set(error, KP_USAGE, "--correlation `%s`: 0 to 1 is wanted, or per cent such as '80 %%'",
+                            shown);
+    }
+    options->correlation = share.value;
+    options->has_correlation = true;
+    return KP_OK;
+}
+
 static kp_status read_option(int id, const char *value, kp_options *options, bool *help, kp_error *error)
 {
     static const char *const formats[] = {"table", "csv", "json"};
@@ -337,6 +376,15 @@ static kp_status read_option(int id, const char *value, kp_options *options, boo
         break;
     case OPTION_THREADS:
         return read_count("--threads", value, 1.0, KP_MAX_THREADS, &options->threads, error);
+    case OPTION_BAND:
+        options->band = true;
+        break;
+    case OPTION_SAMPLES:
+        return read_count("--samples", value, LEAST_SAMPLES, MOST_SAMPLES, &options->samples, error);
+    case OPTION_SEED:
+        return read_seed(value, options, error);
+    case OPTION_CORRELATION:
+        return read_correlation(value, options, error);
     case OPTION_SET:
         return read_setting(value, options, error);
     case OPTION_PLOT:

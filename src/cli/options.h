@@ -38,6 +38,12 @@ typedef struct kp_options {
     bool discs, profile, free, rebound_up;
     kp_speed_limits limits;
     size_t threads; /* 0: as many as the machine has processors */
+    bool band;      /* compare: with noise */
+    size_t samples; /* [-] of a band; 0: not given */
+    bool has_seed;
+    unsigned long long seed;
+    bool has_correlation;
+    double correlation; /* [-] */
     bool has_lesson;
     kp_lesson_topic lesson;
     const char *files[KP_MAX_FILES];
@@ -54,7 +60,7 @@ typedef struct kp_command {
     kp_status (*run)(const kp_options *options, kp_error *error);
 } kp_command;
 
-enum { KP_CHECK = 1, KP_LIFT = 2, KP_CURVE = 4, KP_COMPARE = 8, KP_EXPLAIN = 16 };
+enum { KP_CHECK = 1, KP_LIFT = 2, KP_CURVE = 4, KP_COMPARE = 8, KP_EXPLAIN = 16, KP_BAND = 32 };
 
 /** The commands, closed by one whose name is NULL. */
 extern const kp_command kp_commands[];

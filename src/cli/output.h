@@ -24,7 +24,7 @@ typedef struct kp_section {
     kp_table table;
 } kp_section;
 
-enum { KP_MAX_SECTIONS = 8 };
+enum { KP_MAX_SECTIONS = 20 };
 
 /** Everything one run says on stdout. Zero it with kp_output_begin. */
 typedef struct kp_output {

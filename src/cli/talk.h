@@ -48,6 +48,7 @@ kp_status kp_cmd_curve(const kp_options *options, kp_error *error);
 /** family.c: `curve` with --temperature, --charge or --clicks-sweep. */
 kp_status kp_curve_family(const kp_options *options, kp_error *error);
 kp_status kp_cmd_compare(const kp_options *options, kp_error *error);
+kp_status kp_cmd_band(const kp_options *options, kp_error *error);
 kp_status kp_cmd_explain(const kp_options *options, kp_error *error);
 
 #endif

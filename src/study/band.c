@@ -10,7 +10,7 @@ enum {
     LEAST_SAMPLES = 40,
     MOST_SAMPLES = 200000,
     BLOCK = 50,      /* [-] samples of one piece of work                */
-    SHARE_EVERY = 5, /* [-] of the samples is used for shares too         */
+    SHARE_EVERY = 2, /* [-] of the samples is used for shares too         */
     HELD_OUT = 24,   /* [-] builds solved whole                           */
     MOST_SPEEDS = 200
 };

@@ -108,6 +108,7 @@ static double general_tolerance(double size)
 typedef struct kp_finding_out {
     const kp_damper_data *data;
     kp_cause_found *found;
+    kp_unit_system system;
 } kp_finding_out;
 
 /* Standard deviation of a number: the file's own tolerance, else the default; noted in words when it says something
@@ -127,8 +128,8 @@ static double sigma_of(kp_finding_out *out, kp_cause cause, const double *number
     kp_dimension of_width = dimension == KP_DIM_TEMPERATURE    ? KP_DIM_TEMPERATURE_DIFFERENCE
                             : dimension == KP_DIM_GAS_PRESSURE ? KP_DIM_PRESSURE
                                                                : dimension;
-    kp_size_text(*number, dimension, KP_UNITS_METRIC, size);
-    kp_size_text(tolerance, of_width, KP_UNITS_METRIC, width);
+    kp_size_text(*number, dimension, out->system, size);
+    kp_size_text(tolerance, of_width, out->system, width);
     snprintf(text, sizeof text, "%s +/- %s%s", size, width, own ? " (file)" : "");
     size_t used = strlen(found->spread);
     if (strstr(found->spread, text) == NULL && used + strlen(text) + 3 < sizeof found->spread) {
@@ -172,7 +173,7 @@ static void find_stack(kp_finding_out *out, kp_tolerances *tolerances, int d)
 void kp_band_tolerances(const kp_damper_data *data, const kp_band_options *options, kp_tolerances *tolerances,
                         kp_cause_found found[KP_CAUSE_COUNT])
 {
-    kp_finding_out out = {data, found};
+    kp_finding_out out = {data, found, options->system};
     memset(found, 0, KP_CAUSE_COUNT * sizeof *found);
     memset(tolerances, 0, sizeof *tolerances);
     tolerances->data = data;

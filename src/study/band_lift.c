@@ -18,7 +18,10 @@
 
 enum { GRID = 48, GRIPS = 2 };
 
-static const double GRID_SPAN = 1e4;           /* [-] last over first pressure of the grid */
+/* The grid begins where the nominal stack has lifted by this part of its face shim's thickness: where the lift tables
+   themselves begin. Below it the lift goes with the pressure. */
+static const double FIRST_LIFT = 0.05;         /* [-] */
+static const double MOST_SPAN = 1e6;           /* [-] last over first pressure of the grid */
 static const double STEP = 1.7320508075688772; /* [standard deviations] sqrt(3) */
 static const double BEHIND_CRACKING = 1e-4;    /* [-] a point just behind, for the slope there */
 
@@ -162,6 +165,30 @@ static kp_status make_room(kp_short_lift *lift, kp_star_work *work, kp_error *er
     return good ? KP_OK : kp_error_set(error, KP_NO_MEMORY, "no memory for the stacks within their tolerances");
 }
 
+/* Pressures in equal ratios from the nominal stack's first lift to the reach. */
+static kp_status set_grid(const kp_tolerances *tolerances, kp_short_lift *lift, double reach, kp_error *error)
+{
+    kp_disc discs[KP_MAX_STACK_LINES];
+    kp_stack stack = kp_damper_stack(tolerances->data, lift->direction, discs);
+    kp_lift_table *table = NULL;
+    double first = reach;
+    stack.dish = 0.0;
+    kp_status status = kp_lift_table_build(&stack, reach, &table, error);
+    while (status == KP_OK && first > reach / MOST_SPAN) {
+        kp_lift at;
+        status = kp_lift_table_at(table, first, &at, error);
+        if (status == KP_OK && at.seat_lift <= FIRST_LIFT * discs[0].thickness) {
+            break;
+        }
+        first *= 0.5;
+    }
+    kp_lift_table_free(table);
+    for (size_t j = 0; j < GRID; j++) {
+        lift->pressure[j] = reach * pow(reach / first, (double)j / (GRID - 1) - 1.0);
+    }
+    return status;
+}
+
 kp_status kp_short_lift_begin(const kp_tolerances *tolerances, kp_direction direction, double reach,
                               const kp_pool *pool, kp_short_lift **out, kp_error *error)
 {
@@ -172,10 +199,8 @@ kp_status kp_short_lift_begin(const kp_tolerances *tolerances, kp_direction dire
     kp_star_work work = {.tolerances = tolerances, .lift = lift};
     lift->direction = direction;
     lift->count = tolerances->count[direction];
-    for (size_t j = 0; j < GRID; j++) {
-        lift->pressure[j] = reach * pow(GRID_SPAN, (double)j / (GRID - 1) - 1.0);
-    }
-    kp_status status = make_room(lift, &work, error);
+    kp_status status = set_grid(tolerances, lift, reach, error);
+    status = status == KP_OK ? make_room(lift, &work, error) : status;
     if (status == KP_OK) {
         list_stars(&work);
         status = kp_pool_run(pool, GRIPS * work.star_count, solve_star, &work, NULL, error);
@@ -288,7 +313,8 @@ kp_status kp_short_lift_table(const kp_short_lift *lift, const kp_build *build, 
             n++;
         }
         pressure[n] = lift->pressure[j];
-        opening[n++] = here;
+        opening[n] = fmax(here, opening[n - 1]); /* far out in a tail the polynomial may dip by a hair */
+        n++;
     }
     return kp_lift_table_from_points(n, pressure, opening, out, error);
 }

@@ -52,11 +52,10 @@ static void write_size(double value, kp_dimension dimension, kp_unit_system syst
 {
     double shown = kp_unit_convert(value, dimension, system);
     const char *unit = kp_unit_name(dimension, system);
-    const char *standing = dimension == KP_DIM_GAS_PRESSURE ? " absolute" : "";
     char number[40];
     bool whole = fabs(shown) >= pow(10.0, digits) && fabs(shown) < 1e9; /* 206000, not 2.06e+05 */
     snprintf(number, sizeof number, whole ? "%.*f" : "%.*g", whole ? 0 : digits, shown);
-    snprintf(buffer, KP_SIZE_TEXT, "%s%s%s%s", number, unit[0] != '\0' ? " " : "", unit, standing);
+    snprintf(buffer, KP_SIZE_TEXT, "%s%s%s", number, unit[0] != '\0' ? " " : "", unit);
 }
 
 /* Four digits are what a workshop measures; more only where two sizes would look the same. */

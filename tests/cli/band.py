@@ -1,0 +1,65 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""`band` and `compare --band` from outside: reproducible by seed, progress on a terminal, an interrupt that keeps."""
+import json
+import os
+import pty
+import re
+import signal
+import subprocess
+import sys
+import time
+
+sys.dont_write_bytecode = True
+from program import FIRMER, LINEAR, PROGRAM, SOURCE, document, environment, expect, finish, refused, rows, run  # noqa: E402
+
+VAN = str(SOURCE / "stacks" / "van-rear-digressive.yaml")
+SHORT = ("--samples", 400, "--speeds", "0.1,0.3,1.0")
+
+told = run("band", VAN, *SHORT)
+expect(told.returncode == 0, told.stderr)
+for words in ("95 of 100 builds", "Most of it:", "EN 10140", "dish: 0.4 mm +/- 0.03 mm (file)", "correlates by 0.80",
+              "solved whole", "seed 1", "nitrogen"):
+    expect(words in told.stdout.replace("\n", " "), f"`{words}` is not said")
+expect(told.stdout == run("band", VAN, *SHORT, "--threads", 3).stdout, "threads change the answer")
+expect(told.stdout != run("band", VAN, *SHORT, "--seed", 2).stdout, "another seed changes nothing")
+expect(told.stderr == "", f"progress without a terminal: {told.stderr!r}")
+for row in rows("band", VAN, *SHORT):
+    expect(row["force_least_N"] < row["force_middle_N"] < row["force_most_N"], f"{row}")
+    expect(row["force_least_low_N"] <= row["force_least_N"] <= row["force_least_high_N"], f"{row}")
+answer = document("band", VAN, *SHORT, "--correlation", "35 %")
+expect(answer["samples_done"] == 400 and answer["correlation"] == 0.35, "options of the band")
+expect(0 < answer["held_out_error_of_half_width"] < 0.043, "shortened lift")
+expect("standing" in answer["causes"]["grip"], "standing of the causes")
+
+# Two stacks: one face shim more is beyond the noise, the same file is not.
+apart = document("compare", LINEAR, FIRMER, "--band", *SHORT)["beyond_noise"]
+expect(any(row["beyond_noise"] for row in apart if row["direction"] == "compression"), "a face shim in the noise")
+same = run("compare", LINEAR, LINEAR, "--band", *SHORT)
+expect(same.stdout.count("by more than the noise at no speed") == 2, same.stdout)
+
+# Ctrl-C: what was sampled by then is reported, and the exit status says that it is not all. Progress on a terminal.
+main, side = pty.openpty()
+started = subprocess.Popen([str(PROGRAM), "band", VAN, "--samples", "200000", "--threads", "1", "--format", "json"],
+                           stdout=subprocess.PIPE, stderr=side, stdin=subprocess.DEVNULL, env=environment())
+os.close(side)
+shown = b""
+while b"1 %" not in shown and started.poll() is None:
+    shown += os.read(main, 4096)
+began = time.monotonic()
+started.send_signal(signal.SIGINT)
+out, _ = started.communicate(timeout=60)
+took = time.monotonic() - began
+os.close(main)
+expect(re.search(rb"band: \d+ %", shown), f"no progress: {shown!r}")
+expect(started.returncode == 5, f"interrupted, ended with {started.returncode}")
+kept = json.loads(out)
+expect(40 <= kept["samples_done"] < 200000 and kept["samples_asked"] == 200000, "what was kept")
+expect(took < 30, f"{took} s from the interrupt to the answer")
+
+refused(2, "40 to 200000", "band", VAN, "--samples", "39")
+refused(2, "0 to 1", "band", VAN, "--correlation", "1.2")
+refused(2, "whole number", "band", VAN, "--seed", "-1")
+refused(2, "unknown option", "curve", VAN, "--samples", "50")
+refused(3, "", "band", "no-such-file.yaml")
+finish()

@@ -54,9 +54,10 @@ const kp_lift_table *kp_damper_lift_table(const kp_damper *damper, kp_direction 
     the same: the lift tables are shared, not solved again. The old damper must outlive the new one. */
 kp_status kp_damper_variant(const kp_damper *base, const kp_damper_data *data, kp_damper **out, kp_error *error);
 
-/** A damper of other sizes on lift tables of its caller's, for the piston's two stacks: what data says of shims, clamp
-    and dish counts only through them. tables and base must outlive the new damper; the tables are not extended, so a
-    speed that they do not reach is KP_OUT_OF_RANGE at kp_curve_at. No yield is known. */
+/** A damper of other sizes on lift tables of its caller's for the piston's two stacks (NULL: base's own; the
+   reservoir's is base's): what data says of shims, clamp and dish counts only through them. tables and base must
+   outlive the new damper; the tables are not extended, so a speed that they do not reach is KP_OUT_OF_RANGE at
+   kp_curve_at. */
 kp_status kp_damper_on_tables(const kp_damper *base, const kp_damper_data *data,
                               kp_lift_table *const tables[KP_DIRECTION_COUNT], kp_damper **out, kp_error *error);
 

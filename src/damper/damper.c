@@ -390,7 +390,26 @@ kp_status kp_damper_variant(const kp_damper *base, const kp_damper_data *data, k
 kp_status kp_damper_on_tables(const kp_damper *base, const kp_damper_data *data,
                               kp_lift_table *const tables[KP_DIRECTION_COUNT], kp_damper **out, kp_error *error)
 {
-    return kp_damper_begin_with_tables(data, base->largest_speed, tables, out, error);
+    kp_damper *damper = NULL;
+    kp_flow_oil oil;
+    if (has_reservoir_valve(&base->data) != has_reservoir_valve(data)) {
+        return kp_error_set(error, KP_OUT_OF_RANGE, "a damper on given lift tables keeps its reservoir valve");
+    }
+    kp_status status = start(data, base->largest_speed, &damper, &oil, error);
+    if (status != KP_OK) {
+        return status;
+    }
+    memcpy(damper->tables, base->tables, sizeof damper->tables);
+    for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
+        damper->tables[d] = tables[d] != NULL ? tables[d] : base->tables[d];
+    }
+    status = finish(damper, &oil, error);
+    if (status != KP_OK) {
+        kp_damper_free(damper);
+        return status;
+    }
+    *out = damper;
+    return KP_OK;
 }
 
 void kp_damper_free(kp_damper *damper)

@@ -66,6 +66,19 @@ static kp_status read_forces(const kp_sampling *sampling, const kp_damper *dampe
     return status;
 }
 
+/* Lift tables of a build; NULL where a plate on a spring stands in the stack's place: that does not vary. */
+static kp_status make_tables(const kp_sampling *sampling, const kp_build *build,
+                             kp_lift_table *tables[KP_DIRECTION_COUNT], kp_error *error)
+{
+    kp_status status = KP_OK;
+    for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
+        if (sampling->lifts[d] != NULL) {
+            status = kp_short_lift_table(sampling->lifts[d], build, &tables[d], error);
+        }
+    }
+    return status;
+}
+
 /* On shortened lift. */
 static kp_status run_build(const kp_sampling *sampling, unsigned long long index, const unsigned char *sample,
                            double *forces, double *damping, unsigned char *cavitates, kp_error *error)
@@ -73,11 +86,8 @@ static kp_status run_build(const kp_sampling *sampling, unsigned long long index
     kp_build build;
     kp_lift_table *tables[KP_DIRECTION_COUNT] = {NULL, NULL};
     kp_damper *damper = NULL;
-    kp_status status = KP_OK;
     kp_band_draw(&sampling->tolerances, sampling->options, index, sample, &build);
-    for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
-        status = kp_short_lift_table(sampling->lifts[d], &build, &tables[d], error);
-    }
+    kp_status status = make_tables(sampling, &build, tables, error);
     status = status == KP_OK ? kp_damper_on_tables(sampling->nominal, &build.data, tables, &damper, error) : status;
     status = status == KP_OK ? read_forces(sampling, damper, forces, damping, cavitates, error) : status;
     if (damper != NULL) {
@@ -138,10 +148,7 @@ static kp_status run_whole(size_t index, void *workspace, void *context, kp_erro
     (void)workspace;
     kp_band_draw(&sampling->tolerances, sampling->options, sampling->options->samples + index, all_a, &build);
     build.held = index % 2 == 0 ? 1.0 : 0.0;
-    kp_status status = KP_OK;
-    for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
-        status = kp_short_lift_table(sampling->lifts[d], &build, &tables[d], error);
-    }
+    kp_status status = make_tables(sampling, &build, tables, error);
     status = status == KP_OK ? kp_damper_on_tables(sampling->nominal, &build.data, tables, &shortened, error) : status;
     status = status == KP_OK ? read_forces(sampling, shortened, &held_out->shortened[index * width], NULL, NULL, error)
                              : status;

@@ -140,10 +140,25 @@ static double sigma_of(kp_finding_out *out, kp_cause cause, const double *number
     return tolerance / SIGMAS;
 }
 
+static void find_valve(kp_finding_out *out, kp_tolerances *tolerances, int d)
+{
+    const kp_valve_data *valve = &out->data->valves[d];
+    tolerances->port_discharge[d] =
+        sigma_of(out, KP_CAUSE_VALVE_DISCHARGE, &valve->port_discharge, PORT_DISCHARGE, KP_DIM_NONE);
+    tolerances->curtain_discharge[d] =
+        sigma_of(out, KP_CAUSE_VALVE_DISCHARGE, &valve->curtain_discharge, CURTAIN_DISCHARGE, KP_DIM_NONE);
+    tolerances->velocity_head[d] =
+        sigma_of(out, KP_CAUSE_VALVE_DISCHARGE, &valve->velocity_head_share, VELOCITY_HEAD, KP_DIM_NONE);
+}
+
 static void find_stack(kp_finding_out *out, kp_tolerances *tolerances, int d)
 {
     const kp_valve_data *valve = &out->data->valves[d];
     double *sigma = tolerances->sigma[d];
+    if (valve->has_plate) {
+        find_valve(out, tolerances, d);
+        return; /* a plate on a spring: its sizes are not varied */
+    }
     sigma[KP_DEVIATION_LAND] =
         sigma_of(out, KP_CAUSE_LAND, &valve->land_inner, general_tolerance(valve->land_inner), KP_DIM_LENGTH);
     sigma[KP_DEVIATION_CLAMP] =
@@ -162,12 +177,7 @@ static void find_stack(kp_finding_out *out, kp_tolerances *tolerances, int d)
     }
     tolerances->count[d] = KP_DEVIATION_LINES + 2 * valve->line_count;
     tolerances->dish[d] = sigma_of(out, KP_CAUSE_DISH, &valve->dish, valve->dish > 0.0 ? DISH : 0.0, KP_DIM_LENGTH);
-    tolerances->port_discharge[d] =
-        sigma_of(out, KP_CAUSE_VALVE_DISCHARGE, &valve->port_discharge, PORT_DISCHARGE, KP_DIM_NONE);
-    tolerances->curtain_discharge[d] =
-        sigma_of(out, KP_CAUSE_VALVE_DISCHARGE, &valve->curtain_discharge, CURTAIN_DISCHARGE, KP_DIM_NONE);
-    tolerances->velocity_head[d] =
-        sigma_of(out, KP_CAUSE_VALVE_DISCHARGE, &valve->velocity_head_share, VELOCITY_HEAD, KP_DIM_NONE);
+    find_valve(out, tolerances, d);
 }
 
 void kp_band_tolerances(const kp_damper_data *data, const kp_band_options *options, kp_tolerances *tolerances,

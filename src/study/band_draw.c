@@ -93,8 +93,9 @@ void kp_band_draw(const kp_tolerances *tolerances, const kp_band_options *option
     double flow = 1.0 + tolerances->bleed_discharge * draw(&drawing, KP_CAUSE_BLEED_DISCHARGE, 0);
     for (size_t i = 0; i < data->bleed_count; i++) {
         kp_bleed *bleed = &data->bleeds[i];
-        bleed->diameter += tolerances->hole[i] * draw(&drawing, KP_CAUSE_HOLE, (unsigned)i);
-        bleed->diameter *= sqrt(flow); /* as much area more as there is flow */
+        double wider = tolerances->hole[i] * draw(&drawing, KP_CAUSE_HOLE, (unsigned)i);
+        bleed->diameter = (bleed->diameter + wider) * sqrt(flow); /* as much area more as there is flow */
+        bleed->jet = bleed->jetted > 0 ? (bleed->jet + wider) * sqrt(flow) : bleed->jet;
     }
     data->oil_temperature += tolerances->temperature * draw(&drawing, KP_CAUSE_TEMPERATURE, 0);
     data->gas.charge_pressure += tolerances->charge * draw(&drawing, KP_CAUSE_CHARGE, 0);

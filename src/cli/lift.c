@@ -239,10 +239,9 @@ static kp_status solve_row(const kp_lift_study *study, double pressure, bool fre
     if (status != KP_OK) {
         return status;
     }
-    row->seat_lift = kp_stack_seat_lift(study->workspace);
+    row->seat_lift = kp_lift_clean(kp_lift_seat_now(study));
     row->opening = row->held ? 0.0 : fmax(0.0, row->seat_lift - stack->dish);
     row->edge_lift = kp_stack_lift_at(study->workspace, 0, stack->discs[0].outer_radius);
-    row->seat_lift = kp_lift_clean(row->seat_lift);
     row->edge_lift = kp_lift_clean(row->edge_lift);
     row->peak_stress = 0.0;
     row->fatigue_use = (double)NAN;

@@ -164,8 +164,9 @@ static void apply(kp_doubt doubt, const kp_lift_study *study, kp_valve_data *val
 
 /** One row. */
 typedef struct kp_doubt_row {
-    char words[120], note[120];
-    double pressure, change; /* [Pa], [%]; NAN when that stack cannot be */
+    char name[120];             /* the same in every unit */
+    char words[120], note[120]; /* for people */
+    double pressure, change;    /* [Pa], [%]; NAN when that stack cannot be */
     bool past_yield;
 } kp_doubt_row;
 
@@ -182,6 +183,8 @@ static kp_status work_out(const kp_damper_data *data, const kp_lift_study *study
     for (int i = 0; status == KP_OK && i < DOUBT_COUNT; i++) {
         kp_error reason = {0};
         kp_doubt_row *row = &rows[i];
+        *changed = *data;
+        apply((kp_doubt)i, study, &changed->valves[study->direction], KP_UNITS_METRIC, row->name, sizeof row->name);
         *changed = *data;
         apply((kp_doubt)i, study, &changed->valves[study->direction], units, row->words, sizeof row->words);
         status = pressure_for(changed, study->direction, opening, &row->pressure, &row->past_yield, &reason);
@@ -203,8 +206,9 @@ static kp_status work_out(const kp_damper_data *data, const kp_lift_study *study
 
 static kp_status fill(kp_table *table, bool people, double opening, const kp_doubt_row *rows, kp_error *error)
 {
-    enum { MARK, DOUBT, OPENING, PRESSURE, CHANGE, YIELD, NOTE };
-    kp_status status = kp_table_add_text_column(table, "mark", "", NULL, error);
+    enum { DOUBT, OPENING, PRESSURE, CHANGE, YIELD, NOTE };
+    size_t first = people ? 1 : 0; /* behind the mark */
+    kp_status status = people ? kp_table_add_text_column(table, "mark", "", NULL, error) : KP_OK;
     status = status == KP_OK ? kp_table_add_text_column(table, "doubt", "doubt", NULL, error) : status;
     status = status == KP_OK ? kp_table_add_column(table, "opening", "opening", KP_DIM_LENGTH, 3, NULL, error) : status;
     status =
@@ -215,7 +219,7 @@ static kp_status fill(kp_table *table, bool people, double opening, const kp_dou
         status == KP_OK ? kp_table_add_column(table, "past_yield", "past yield", KP_DIM_NONE, 0, NULL, error) : status;
     status = status == KP_OK ? kp_table_add_text_column(table, "note", "", NULL, error) : status;
     if (status == KP_OK && people) {
-        table->columns[OPENING].hidden = table->columns[YIELD].hidden = true;
+        table->columns[first + OPENING].hidden = table->columns[first + YIELD].hidden = true;
     }
     for (int i = 0; status == KP_OK && i < DOUBT_COUNT; i++) {
         size_t row;
@@ -223,13 +227,14 @@ static kp_status fill(kp_table *table, bool people, double opening, const kp_dou
         if (status != KP_OK) {
             break;
         }
-        kp_table_set(table, row, OPENING, opening);
-        kp_table_set(table, row, PRESSURE, rows[i].pressure);
-        kp_table_set(table, row, CHANGE, i == DOUBT_NONE && people ? (double)NAN : rows[i].change);
-        kp_table_set(table, row, YIELD, rows[i].past_yield ? 1.0 : 0.0);
-        status = kp_table_set_text(table, row, MARK, rows[i].past_yield ? "!" : "", error);
-        status = status == KP_OK ? kp_table_set_text(table, row, DOUBT, rows[i].words, error) : status;
-        status = status == KP_OK ? kp_table_set_text(table, row, NOTE, rows[i].note, error) : status;
+        kp_table_set(table, row, first + OPENING, opening);
+        kp_table_set(table, row, first + PRESSURE, rows[i].pressure);
+        kp_table_set(table, row, first + CHANGE, i == DOUBT_NONE && people ? (double)NAN : rows[i].change);
+        kp_table_set(table, row, first + YIELD, rows[i].past_yield ? 1.0 : 0.0);
+        const char *words = people ? rows[i].words : rows[i].name;
+        status = people ? kp_table_set_text(table, row, 0, rows[i].past_yield ? "!" : "", error) : KP_OK;
+        status = status == KP_OK ? kp_table_set_text(table, row, first + DOUBT, words, error) : status;
+        status = status == KP_OK ? kp_table_set_text(table, row, first + NOTE, rows[i].note, error) : status;
     }
     return status;
 }

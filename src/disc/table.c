@@ -24,6 +24,15 @@
 /* First point behind cracking and points below it. [-] of the cracking pressure
  */
 #define BEHIND_CRACKING 0.02
+/* How far apart the powers at the two ends of a stretch may be, and how far their mean from the stretch's own. [-]
+ * Smooth stacks stay below a tenth of both. */
+#define POWER_CHANGE 0.15
+#define POWER_MISS   0.02
+/* Slope at no load is that of this part of the first pressure: without load no contact says which shims share it. [-]
+ */
+#define FIRST_SLOPE 1e-3
+/* Times a stretch is halved where it does not run smoothly, plus one. */
+enum { LEVELS = 6 };
 enum { BELOW_CRACKING = 6, CRACKING_STEPS = 60, POINTS_MOST = 400 };
 /* Cracking is found when the free lift is this near the dish. [-] of the dish
  */
@@ -39,6 +48,7 @@ typedef struct point {
     size_t peak_disc;
     double fatigue_use; /* [-] */
     size_t fatigue_disc;
+    const double *disc_stress; /* [disc_count] [Pa] of every shim; NULL for a given point */
 } point;
 
 struct kp_lift_table {
@@ -46,10 +56,11 @@ struct kp_lift_table {
     double dish;                   /* [m]                        */
     double cracking;               /* [Pa]                       */
     size_t disc_count;
-    double *yield;       /* [disc_count] [Pa]          */
-    double *last_stress; /* [disc_count] [Pa] at the last point solved */
-    double yields_from;  /* [Pa] lowest pressure with a stress past yield;
-                            INFINITY: none */
+    double *yield;        /* [disc_count] [Pa]          */
+    double *last_stress;  /* [disc_count] [Pa] at the last point appended */
+    double *level_stress; /* [LEVELS][disc_count] [Pa] of points solved and not yet appended */
+    double yields_from;   /* [Pa] lowest pressure with a stress past yield;
+                             INFINITY: none */
     size_t yielding_disc;
     size_t count, held, capacity; /* points; those with the seat holding come first */
     double *pressure, *lift, *slope, *edge, *edge_slope, *stress, *stress_slope, *fatigue,
@@ -115,26 +126,30 @@ static kp_status append(kp_lift_table *t, const point *p, kp_error *error)
     t->peak_disc[t->count] = p->peak_disc;
     t->fatigue[t->count] = p->fatigue_use;
     t->fatigue_disc[t->count] = p->fatigue_disc;
+    for (size_t i = 0; p->disc_stress && i < t->disc_count; i++) {
+        watch_yield(t, p->pressure, i, p->disc_stress[i]);
+    }
     t->count++;
     return KP_OK;
 }
 
-/* Solves and reads one point. */
-static kp_status solve_point(kp_lift_table *t, const kp_stack *s, double pressure, kp_seat seat, point *out,
-                             kp_error *error)
+/* Solves and reads one point. level: whose stresses are kept where, until the point is appended. */
+static kp_status solve_point(kp_lift_table *t, const kp_stack *s, double pressure, kp_seat seat, size_t level,
+                             point *out, kp_error *error)
 {
+    double *disc_stress = t->level_stress + level * t->disc_count;
     kp_status status = kp_stack_solve(t->workspace, pressure, seat, error);
     if (status != KP_OK) {
         return status;
     }
-    *out = (point){.pressure = pressure};
+    *out = (point){.pressure = pressure, .disc_stress = disc_stress};
     out->seat_lift = kp_stack_seat_lift(t->workspace);
     out->edge_lift = kp_stack_lift_at(t->workspace, 0, s->discs[0].outer_radius);
     out->slope = kp_stack_seat_compliance(t->workspace);
     for (size_t i = 0; i < s->disc_count; i++) {
         double stress;
         kp_stack_peak_stress(t->workspace, i, &stress, NULL, NULL);
-        watch_yield(t, pressure, i, stress);
+        disc_stress[i] = stress;
         if (stress > out->peak_stress) {
             out->peak_stress = stress;
             out->peak_disc = i;
@@ -151,8 +166,42 @@ static kp_status solve_point(kp_lift_table *t, const kp_stack *s, double pressur
 static kp_status add_solved(kp_lift_table *t, const kp_stack *s, double pressure, kp_seat seat, kp_error *error)
 {
     point p;
-    kp_status status = solve_point(t, s, pressure, seat, &p, error);
+    kp_status status = solve_point(t, s, pressure, seat, 0, &p, error);
     return status == KP_OK ? append(t, &p, error) : status;
+}
+
+/* Between two points lift goes about as a power of the pressure beyond cracking, and the power changes little. Where it
+   jumps, shims came to touch in between: there a cubic over a factor of RATIO errs by per cents. */
+static bool runs_smoothly(const kp_lift_table *t, const point *upper)
+{
+    size_t last = t->count - 1;
+    double dish = fmax(0, t->dish);
+    double from = t->pressure[last] - t->cracking;
+    double to = upper->pressure - t->cracking;
+    double low = t->lift[last] - dish;
+    double high = upper->seat_lift - dish;
+    if (!(from > 0 && low > 0 && high > 0)) {
+        return true; /* the first stretch begins at nothing: it is short, and straight */
+    }
+    double power = log(high / low) / log(to / from);
+    double begins = t->slope[last] * from / low;
+    double ends = upper->slope * to / high;
+    return fabs(power - 0.5 * (begins + ends)) <= POWER_MISS && fabs(begins - ends) <= POWER_CHANGE;
+}
+
+/* Appends a solved point, and before it as many as the stretch up to it needs. */
+static kp_status add_smoothly(kp_lift_table *t, const kp_stack *s, const point *upper, size_t level, kp_error *error)
+{
+    kp_status status = KP_OK;
+    if (level + 1 < LEVELS && !runs_smoothly(t, upper)) {
+        double from = t->pressure[t->count - 1] - t->cracking;
+        double middle = t->cracking + sqrt(from * (upper->pressure - t->cracking));
+        point p;
+        status = solve_point(t, s, middle, KP_SEAT_ABSENT, level + 1, &p, error);
+        status = status == KP_OK ? add_smoothly(t, s, &p, level + 1, error) : status;
+        return status == KP_OK ? add_smoothly(t, s, upper, level + 1, error) : status;
+    }
+    return append(t, upper, error);
 }
 
 /* Pressure at which the free stack lifts the land's inner edge to the dish:
@@ -221,7 +270,9 @@ static kp_status extend(kp_lift_table *t, const kp_stack *s, double pressure_max
             return kp_error_set(error, KP_OUT_OF_RANGE, "lift table: more than %d points up to %g MPa", POINTS_MOST,
                                 pressure_max / 1e6);
         }
-        kp_status status = add_solved(t, s, next, KP_SEAT_ABSENT, error);
+        point p;
+        kp_status status = solve_point(t, s, next, KP_SEAT_ABSENT, 0, &p, error);
+        status = status == KP_OK ? add_smoothly(t, s, &p, 0, error) : status;
         if (status != KP_OK) {
             return status;
         }
@@ -245,6 +296,18 @@ static kp_status add_held(kp_lift_table *t, const kp_stack *s, kp_error *error)
     return add_solved(t, s, t->cracking, KP_SEAT_ABSENT, error);
 }
 
+/* A stack that nothing presses on its seat: no load, and the first pressure. */
+static kp_status add_start(kp_lift_table *t, const kp_stack *s, double first, kp_error *error)
+{
+    kp_status status = add_solved(t, s, 0, KP_SEAT_ABSENT, error);
+    status = status == KP_OK ? kp_stack_solve(t->workspace, FIRST_SLOPE * first, KP_SEAT_ABSENT, error) : status;
+    if (status == KP_OK) {
+        t->slope[0] = (kp_stack_seat_lift(t->workspace) - t->lift[0]) / (FIRST_SLOPE * first);
+        status = add_solved(t, s, first, KP_SEAT_ABSENT, error);
+    }
+    return status;
+}
+
 static kp_status fill(kp_lift_table *t, double pressure_max, kp_error *error)
 {
     const kp_stack *s = kp_stack_of(t->workspace);
@@ -264,8 +327,7 @@ static kp_status fill(kp_lift_table *t, double pressure_max, kp_error *error)
         status = find_cracking(t, s, first, error);
         status = status == KP_OK ? add_held(t, s, error) : status;
     } else {
-        status = add_solved(t, s, 0, KP_SEAT_ABSENT, error);
-        status = status == KP_OK ? add_solved(t, s, first, KP_SEAT_ABSENT, error) : status;
+        status = add_start(t, s, first, error);
     }
     return status == KP_OK ? extend(t, s, pressure_max, error) : status;
 }
@@ -287,7 +349,8 @@ kp_status kp_lift_table_build(const kp_stack *stack, double pressure_max, kp_lif
     if (status == KP_OK) {
         t->yield = malloc(stack->disc_count * sizeof *t->yield);
         t->last_stress = calloc(stack->disc_count, sizeof *t->last_stress);
-        if (!t->yield || !t->last_stress) {
+        t->level_stress = calloc(LEVELS * stack->disc_count, sizeof *t->level_stress);
+        if (!t->yield || !t->last_stress || !t->level_stress) {
             status = kp_error_set(error, KP_NO_MEMORY, "lift table: no memory for %zu shims", stack->disc_count);
         }
         for (size_t i = 0; status == KP_OK && i < stack->disc_count; i++) {
@@ -405,6 +468,7 @@ void kp_lift_table_free(kp_lift_table *t)
     kp_stack_free(t->workspace);
     free(t->yield);
     free(t->last_stress);
+    free(t->level_stress);
     free(t->pressure);
     free(t->lift);
     free(t->slope);

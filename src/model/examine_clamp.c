@@ -92,6 +92,24 @@ static void examine_hole(kp_examiner *examiner, const kp_valve_data *valve, size
     }
 }
 
+/** A ring on top of all with nothing to press it down lies there idle. */
+static void examine_ring(kp_examiner *examiner, const kp_valve_data *valve, size_t i, const char *who)
+{
+    char path[32];
+    double hole = kp_valve_hole(valve, &valve->lines[i]);
+    bool covered = (valve->has_stop && valve->stop_outside > hole) ||
+                   (valve->backing_count > 0 && valve->backing[valve->backing_count - 1].diameter > hole);
+    for (size_t k = i + 1; k < valve->line_count; k++) {
+        covered = covered || valve->lines[k].outside > hole;
+    }
+    if (!covered) {
+        snprintf(path, sizeof path, "stack[%zu]", i);
+        kp_examiner_doubt(examiner, path,
+                          "%s: nothing above this loose ring reaches out to its hole, %g mm: it does nothing", who,
+                          KP_MM(hole));
+    }
+}
+
 static void examine_slots(kp_examiner *examiner, const kp_valve_data *valve, size_t i, const char *who, double clamp)
 {
     char path[32];
@@ -130,6 +148,9 @@ static void examine_specialities(kp_examiner *examiner, const kp_damper_data *da
         snprintf(path, sizeof path, "stack[%zu]", i);
         snprintf(who, sizeof who, i == 0 ? "face shim" : "shim line %zu", i + 1);
         examine_hole(examiner, valve, i, who, parts[i], clamps[i]);
+        if (parts[i] == KP_SHIM_RING) {
+            examine_ring(examiner, valve, i, who);
+        }
         examine_slots(examiner, valve, i, who, clamps[i]);
         if (!kp_damper_material(damper, &valve->lines[i], &material)) {
             const char *names[KP_MAX_MATERIALS + 1] = {kp_spring_steel_name};

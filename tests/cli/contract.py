@@ -55,7 +55,8 @@ def check_speed_lists():
 
 def check_json_against_csv():
     """Both carry every double exactly; units asked for change neither."""
-    for command in (["curve", VAN], ["lift", VAN, "--discs"], ["compare", LINEAR, VAN, FIRMER]):
+    for command in (["curve", VAN], ["lift", VAN, "--discs"], ["lift", VAN, "--profile", "--pressures", "1,3bar"],
+                    ["lift", VAN, "--doubts"], ["compare", LINEAR, VAN, FIRMER]):
         table = rows(*command, "--units", "inch")
         whole = document(*command)
         columns = whole["columns"]
@@ -104,6 +105,8 @@ def check_lift():
     expect(free[0]["seat_lift_m"] == free[0]["edge_lift_m"] == free[0]["peak_stress_Pa"] == 0, "nothing bends at rest")
     after = rows("lift", VAN, "--free", "--pressures", "20,0bar", "--discs")[1]
     expect(all(value == 0 for name, value in after.items() if name.endswith("edge_lift_m")), f"a true 0: {after}")
+    flat = rows("lift", LINEAR, "--pressures", "0,1,10,100bar")[0]
+    expect(flat["seat_lift_m"] == flat["opening_m"] == flat["edge_lift_m"] == 0, f"a flat stack at rest: {flat}")
     expect(0 < free[1]["seat_lift_m"] < dish, f"free lift below cracking: {free[1]['seat_lift_m']}")
     near(free[3]["seat_lift_m"], got[3]["seat_lift_m"], 1e-9, "beyond cracking the seat does nothing")
     at_cracking = rows("lift", VAN, "--free", "--pressures", f"{cracking:.17g}Pa")[0]

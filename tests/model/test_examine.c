@@ -180,6 +180,8 @@ Test(examine, clamp_and_specialities)
     DOUBT(compression->nut_load = 9e3, "piston.compression.clamp.nut load", "changes nothing while the grip is `held`");
     FAULT(compression->nut_friction = -0.1, "piston.compression.clamp.friction", "outside 0 to 1");
     FAULT(face->has_hole = true; face->hole = 16.1e-3, "piston.compression.stack[0]", "nothing would hold it");
+    DOUBT(compression->line_count = 2; second->has_hole = true;
+          second->hole = 19e-3, "piston.compression.stack[1]", "nothing above this loose ring reaches out to its hole");
     FAULT(second->has_hole = true; second->hole = 22.1e-3, "piston.compression.stack[1]", "smaller than the outside");
     FAULT(second->has_hole = true; second->hole = -1e-3, "piston.compression.stack[1]", "larger than 0");
     FAULT(face->slot_count = 4; face->slot_width = 0, "piston.compression.stack[0]", "must be larger than 0");

@@ -3,6 +3,7 @@
 
 #include <math.h>
 #include <stdbool.h>
+#include <stdio.h>
 
 static const double PI = 3.14159265358979323846;
 
@@ -47,6 +48,71 @@ static void random_stack(kp_random *r, kp_valve_data *v, double bore)
             outside = step(outside - uniform(r, 0.08, 0.4) * room, 0.5e-3);
         }
         outside = fmax(outside, v->clamp_washer + 1.5e-3);
+    }
+}
+
+/* A last shim smaller than the washer, that does the clamping. */
+static void add_spacer(kp_random *r, kp_valve_data *v)
+{
+    kp_shim_line *line = &v->lines[v->line_count++];
+    *line = (kp_shim_line){.count = kp_random_int(r, 1, 2),
+                           .outside = v->clamp_washer - uniform(r, 0.3e-3, 2e-3),
+                           .thickness = step(uniform(r, 0.1e-3, 0.5e-3), 0.05e-3)};
+}
+
+/* A loose ring on the face shim: what lies above it is pressed up, the face shim down. */
+static void add_ring(kp_random *r, kp_valve_data *v)
+{
+    for (size_t i = v->line_count++; i > 1; i--) {
+        v->lines[i] = v->lines[i - 1];
+    }
+    double outside = v->lines[0].outside - uniform(r, 0.0, 3e-3);
+    double width = uniform(r, 0.1, 0.5) * (outside - v->clamp_washer);
+    v->lines[1] = (kp_shim_line){.count = 1,
+                                 .outside = outside,
+                                 .thickness = step(uniform(r, 0.05e-3, 0.2e-3), 0.05e-3),
+                                 .has_hole = true,
+                                 .hole = outside - width};
+}
+
+static void add_slots(kp_random *r, kp_valve_data *v)
+{
+    kp_shim_line *line = &v->lines[kp_random_int(r, 0, (int)v->line_count - 1)];
+    double room = line->outside - v->clamp_washer;
+    if (line->has_hole || room < 4e-3) {
+        return;
+    }
+    line->slot_count = kp_random_int(r, 2, 8);
+    line->has_slot_depth = true;
+    line->slot_depth = uniform(r, 0.1, 0.4) * room;
+    line->slot_width = uniform(r, 0.05, 0.6) * PI * (line->outside - 2 * line->slot_depth) / line->slot_count;
+    if (chance(r, 0.5)) {
+        snprintf(line->material, sizeof line->material, "bronze");
+    }
+}
+
+/* What a workshop puts on beyond plain shims; each with its own chance. */
+static void random_specialities(kp_random *r, kp_valve_data *v)
+{
+    v->has_hole = chance(r, 0.6);
+    v->hole = uniform(r, 0.4, 0.7) * v->clamp_washer;
+    if (v->has_hole && chance(r, 0.5)) {
+        v->grip = KP_GRIP_SLIDING;
+        v->nut_load = chance(r, 0.4) ? 0 : log_uniform(r, 300, 30e3);
+    }
+    if (chance(r, 0.3)) {
+        add_slots(r, v);
+    }
+    if (!v->has_stop && chance(r, 0.3)) {
+        v->backing_count = 2;
+        v->backing[0] = (kp_backing_point){v->clamp_washer, 0};
+        v->backing[1] = (kp_backing_point){v->clamp_washer + uniform(r, 0.1, 0.9) * (v->land_inner - v->clamp_washer),
+                                           uniform(r, 0, 0.5e-3)};
+    } else if (!v->has_stop && chance(r, 0.3)) {
+        add_ring(r, v);
+    }
+    if (chance(r, 0.2)) {
+        add_spacer(r, v);
     }
 }
 
@@ -222,4 +288,17 @@ void random_hydraulics(kp_random *r, kp_damper_data *d, bool with_stacks)
     if (chance(r, 0.7)) {
         random_reservoir(r, d, with_stacks);
     }
+}
+
+kp_damper_data random_special_damper(kp_random *r)
+{
+    kp_damper_data d = random_damper(r);
+    d.material_count = 1;
+    d.materials[0] = (kp_material_data){.name = "bronze", .material = {113e9, 0.34, 510e6, 617e6, 213e6}};
+    for (int i = 0; i < KP_DIRECTION_COUNT; i++) {
+        if (chance(r, 0.4)) {
+            random_specialities(r, &d.valves[i]);
+        }
+    }
+    return d;
 }

@@ -20,6 +20,9 @@
 
 /** A damper that kp_damper_examine finds no fault in; made from draws of the generator alone. */
 kp_damper_data random_damper(kp_random *random);
+/** The same, two in five of its stacks with holes, sliding grip, slots, a material, a backing washer, a loose ring or a
+    spacer. */
+kp_damper_data random_special_damper(kp_random *random);
 /** Gives it every kind of hydraulic part by chance: jets, check valves, adjusters, a reservoir. with_stacks false:
    plates on springs in the stacks' place, so that preparing it costs next to nothing. */
 void random_hydraulics(kp_random *random, kp_damper_data *damper, bool with_stacks);

@@ -57,6 +57,11 @@ static void check_contacts(kp_stack_workspace *w, const kp_stack *stack, double 
     for (size_t i = 0; i < stack->disc_count; i++) {
         height += stack->discs[i].thickness * stack->discs[i].count;
     }
+    double pressed = 0; /* [N] by loose rings, whatever the pressure */
+    for (size_t i = 0; i < kp_stack_contact_count(w); i++) {
+        pressed = fmax(pressed, kp_stack_contact(w, i).force);
+    }
+    load += pressed;
     for (size_t i = 0; i < kp_stack_contact_count(w); i++) {
         kp_contact c = kp_stack_contact(w, i);
         cr_assert(c.gap >= -CONTACT_ROUNDING * height, "%s: gap %g m", who, c.gap);
@@ -67,14 +72,29 @@ static void check_contacts(kp_stack_workspace *w, const kp_stack *stack, double 
     }
 }
 
-/* Flag against the stress of the stack solved directly. */
-static void check_yield(kp_stack_workspace *w, const kp_stack *stack, const kp_curve_point *p, const char *who)
+/* Largest stress over yield of the stack as it is solved now. */
+static double yield_ratio(const kp_stack_workspace *w, const kp_stack *stack)
 {
     double ratio = 0;
     for (size_t i = 0; i < stack->disc_count; i++) {
         double stress;
         kp_stack_peak_stress(w, i, &stress, NULL, NULL);
         ratio = fmax(ratio, stress / stack->discs[i].material.yield);
+    }
+    return ratio;
+}
+
+/* Flag against the stress of the stack solved directly. A stack that lifts off a dished seat may be less strained than
+   at rest; one that was past its yield on the way stays flagged. */
+static void check_yield(kp_stack_workspace *w, const kp_stack *stack, const kp_lift_table *table,
+                        const kp_curve_point *p, const char *who)
+{
+    double ratio = yield_ratio(w, stack), from;
+    kp_error error = {0};
+    if (p->past_yield && ratio < 1 && kp_lift_table_yields(table, &from, NULL)) {
+        kp_seat seat = from < kp_lift_table_cracking(table) ? KP_SEAT_HOLDS : KP_SEAT_ABSENT;
+        cr_assert_eq(kp_stack_solve(w, from, seat, &error), KP_OK, "%s: %s", who, error.message);
+        ratio = fmax(ratio, yield_ratio(w, stack));
     }
     if (fabs(ratio - 1) > YIELD_BAND) {
         cr_assert(p->past_yield == (ratio > 1), "%s: %g of yield, %s", who, ratio,
@@ -105,9 +125,9 @@ static void check_direction(const kp_damper *damper, kp_direction direction, con
         t->cavitating += p.cavitates;
         t->past_yield += p.past_yield;
         if (i % 4 == 3) {
-            bool seated = p.opening == 0 && d->valves[direction].dish > 0;
+            bool seated = p.disc_pressure < kp_lift_table_cracking(kp_damper_lift_table(damper, direction));
             check_contacts(w, &stack, p.disc_pressure, seated, who, t);
-            check_yield(w, &stack, &p, who);
+            check_yield(w, &stack, kp_damper_lift_table(damper, direction), &p, who);
         }
     }
     kp_stack_free(w);
@@ -150,7 +170,7 @@ static double seconds(void)
 
 static void check_damper(kp_random *random, int index, tally *t)
 {
-    kp_damper_data data = random_damper(random);
+    kp_damper_data data = random_special_damper(random);
     double largest = kp_random_uniform(random, 0.8, 3), speeds[SPEEDS];
     for (int i = 0; i < SPEEDS; i++) {
         speeds[i] = 1e-3 * pow(largest / 1e-3, (double)i / (SPEEDS - 1));

@@ -114,6 +114,8 @@ typedef struct kp_stack_workspace kp_stack_workspace;
 /** How finely to solve. Zero-initialised = the defaults. */
 typedef struct kp_stack_options {
     int elements;     /* [-] elements across the largest disc; 0 = default */
+    double tolerance; /* [-] energy that Newton's last step may be worth, over the stored energy; 0 = 2e-5, lifts right
+                         to 1e-6. 1e-13 squares down to rounding */
     double line_load; /* [N/m] extra ring load per unit length at the face shim's
                          free edge when pressure is 1 Pa (tests only need it; 0 =
                          none). With it set, the pressure itself does not load the

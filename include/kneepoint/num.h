@@ -106,6 +106,8 @@ kp_status kp_sample_variance_share(size_t n, const double *a, const double *b, c
 bool kp_banded_factor(size_t n, size_t width, double *a);
 /** L y = b for rows >= first (b zero before first); in place. */
 void kp_banded_forward(size_t n, size_t width, const double *lower, size_t first, double *b);
+/** The same for four right-hand sides at once: the row is read once, and no sum waits for another's. */
+void kp_banded_forward_four(size_t n, size_t width, const double *lower, size_t first, double *const b[4]);
 /** L^T x = y; in place. */
 void kp_banded_backward(size_t n, size_t width, const double *lower, double *b);
 

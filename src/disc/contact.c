@@ -33,7 +33,7 @@
 #define FULL_LIFT   0.5
 #define LEAST_SHARE 0.01
 /* Parts between two neighbouring nodes or tips. */
-enum { PARTS = 6 };
+enum { PARTS = 4 };
 
 /* A clamped plate reaches from the axis to its edge, a loose ring from its hole. */
 static bool exists(const kp_plate *plate, double rho)
@@ -322,22 +322,27 @@ kp_status kp_contact_build(kp_stack_workspace *ws, const kp_mesh_rule *rule, kp_
     return KP_OK;
 }
 
+static double of_unknowns(const double c[4], const double *q)
+{
+    return c[0] * q[0] + c[1] * q[1] + c[2] * q[4] + c[3] * q[5];
+}
+
+double kp_gap_rise(const kp_stack_workspace *ws, const kp_gap *gap)
+{
+    double rise = 0;
+    for (size_t k = 0; k < 2; k++) {
+        const kp_side *side = &gap->side[k];
+        rise += side->plate < 0 ? 0 : of_unknowns(side->shape, ws->plates[side->plate].step + side->base);
+    }
+    return rise;
+}
+
 double kp_gap_value(const kp_stack_workspace *ws, const kp_gap *gap, bool with_step)
 {
     double value = gap->offset;
     for (size_t k = 0; k < 2; k++) {
         const kp_side *side = &gap->side[k];
-        if (side->plate < 0) {
-            continue;
-        }
-        const kp_plate *plate = &ws->plates[side->plate];
-        const double *q = plate->state + side->base;
-        const double *c = side->shape;
-        value += c[0] * q[0] + c[1] * q[1] + c[2] * q[4] + c[3] * q[5];
-        if (with_step) {
-            q = plate->step + side->base;
-            value += c[0] * q[0] + c[1] * q[1] + c[2] * q[4] + c[3] * q[5];
-        }
+        value += side->plate < 0 ? 0 : of_unknowns(side->shape, ws->plates[side->plate].state + side->base);
     }
-    return value;
+    return with_step ? value + kp_gap_rise(ws, gap) : value;
 }

@@ -81,6 +81,7 @@ kp_status kp_plate_large_begin(const kp_plate_case *c, const kp_stack_options *o
                            .land_inner_radius = c->load_to,
                            .land_outer_radius = c->load_to,
                            .load_coverage = 1};
+    ws->tolerance = options ? options->tolerance : 0;
     ws->length = c->outer_radius;
     ws->height = c->thickness;
     ws->modulus = c->material.young;

@@ -10,11 +10,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Newton ends when the step would lower the energy by less than this part of it. [-] That is a lift wrong by some 1e-5;
-   the step is taken all the same, and Newton squares what is left: lifts are then right to some 1e-9. */
-#define DECREMENT_ENOUGH 1e-10
+/* Newton ends when the step would lower the energy by less than this part of it. [-] The step is taken all the same,
+   and Newton squares what is left: measured 1e-13 of the energy, lifts right to 1e-6. kp_stack_options.tolerance asks
+   for less. */
+#define DECREMENT_ENOUGH 2e-5
 /* Below this part the state is near the answer. [-] A lift wrong by about a per cent. */
 #define DECREMENT_NEAR 1e-4
+/* Below this part the problem with a fixed tilt counts as solved, where patience has run out. [-] */
+#define DECREMENT_SETTLED 1e-10
 /* Below this part the energies differ by rounding only and the full step is
  * taken unseen. [-] */
 #define DECREMENT_ROUNDING 1e-10
@@ -78,7 +81,6 @@ static bool is_open(const kp_stack_workspace *ws)
 
 static bool make_tangents(kp_stack_workspace *ws)
 {
-    ws->stamp++;
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
         kp_plate_force(plate, ws->pressure);
@@ -135,7 +137,7 @@ static promise promise_of(const kp_stack_workspace *ws)
     for (size_t i = 0; i < ws->programme.count; i++) {
         size_t g = ws->programme.active[i];
         const kp_gap *gap = &ws->gaps[g];
-        p.size += ws->programme.multiplier[g] * (kp_gap_value(ws, gap, true) - kp_gap_value(ws, gap, false));
+        p.size += ws->programme.multiplier[g] * kp_gap_rise(ws, gap);
     }
     return p;
 }
@@ -160,6 +162,7 @@ static double energy_scale(const kp_stack_workspace *ws)
  */
 static bool newton(kp_stack_workspace *ws, bool near)
 {
+    double enough = ws->tolerance > 0 ? ws->tolerance : DECREMENT_ENOUGH;
     for (int step = 0; step < NEWTON_MOST; step++) {
         if (near) {
             kp_contact_linearise(ws, step < NEWTON_PATIENCE ? 1 : 0.5);
@@ -180,10 +183,10 @@ static bool newton(kp_stack_workspace *ws, bool near)
         }
         accept_trial(ws);
         ws->record.residual = size;
-        if (near && size <= DECREMENT_ENOUGH) {
+        if (near && size <= enough) {
             return true;
         }
-        near = size <= (step < NEWTON_PATIENCE ? DECREMENT_NEAR : DECREMENT_ENOUGH);
+        near = size <= (step < NEWTON_PATIENCE ? DECREMENT_NEAR : fmin(enough, DECREMENT_SETTLED));
     }
     return false;
 }
@@ -192,7 +195,6 @@ static bool newton(kp_stack_workspace *ws, bool near)
  * enough for Newton. */
 static bool restart(kp_stack_workspace *ws)
 {
-    ws->stamp++;
     ws->programme.count = 0;
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
@@ -241,44 +243,51 @@ static void set_seat(kp_stack_workspace *ws, kp_seat seat)
 #define PREDICT_RATIO  2.0
 #define PREDICT_UNLIKE 3.0
 
-/* Lagrange's weights of the three latest solutions at the target, in ln(pressure): lifts there go as powers. False when
-   the three do not lie well for it. */
-static bool predict_weights(const kp_stack_workspace *ws, double from, double target, double weight[3])
+/* Lagrange's weights of the latest solutions (state first, then past ones) at the target, in ln(pressure): lifts there
+   go as powers. Returns how many solutions lie well enough for it, 0 when fewer than three do. */
+static size_t predict_weights(const kp_stack_workspace *ws, double from, double target, double weight[KP_PAST + 1])
 {
-    if (ws->past_count < 2 || !(ws->past_pressure[1] > 0) || !(target > from)) {
-        return false;
+    double x[KP_PAST + 1];
+    if (!(from > 0) || !(target > from) || !(target < PREDICT_RATIO * from)) {
+        return 0;
     }
-    double x0 = log(ws->past_pressure[1]);
-    double x1 = log(ws->past_pressure[0]);
-    double x2 = log(from);
-    double x = log(target);
-    double step = x - x2;
-    bool well = x1 > x0 && x2 > x1 && step < log(PREDICT_RATIO) && step < PREDICT_UNLIKE * (x2 - x1) &&
-                step < PREDICT_UNLIKE * (x1 - x0) && x1 - x0 < PREDICT_UNLIKE * (x2 - x1) &&
-                x2 - x1 < log(PREDICT_RATIO);
-    if (!well) {
-        return false;
+    x[0] = log(from);
+    double step = log(target) - x[0];
+    size_t count = 1;
+    while (count <= ws->past_count && ws->past_pressure[count - 1] > 0) {
+        x[count] = log(ws->past_pressure[count - 1]);
+        double back = x[count - 1] - x[count];
+        if (!(back > step / PREDICT_UNLIKE && back < PREDICT_UNLIKE * step && back < log(PREDICT_RATIO))) {
+            break;
+        }
+        count++;
     }
-    weight[0] = (x - x0) * (x - x1) / ((x2 - x0) * (x2 - x1));
-    weight[1] = (x - x0) * (x - x2) / ((x1 - x0) * (x1 - x2));
-    weight[2] = (x - x1) * (x - x2) / ((x0 - x1) * (x0 - x2));
-    return true;
+    for (size_t i = 0; i < count; i++) {
+        weight[i] = 1;
+        for (size_t j = 0; j < count; j++) {
+            weight[i] *= j == i ? 1 : (x[0] + step - x[j]) / (x[i] - x[j]);
+        }
+    }
+    return count < 3 ? 0 : count;
 }
 
-/* Newton from where the three latest solutions point. Such a state may overlap a little; its first step is a full one.
-   When it fails the state is what it was. */
+/* Newton from where the latest solutions point. Such a state may overlap a little; its first step is a full one. When
+   it fails the state is what it was. */
 static bool predict(kp_stack_workspace *ws, double from, double target)
 {
-    double weight[3];
-    if (!predict_weights(ws, from, target, weight)) {
+    double weight[KP_PAST + 1];
+    size_t count = predict_weights(ws, from, target, weight);
+    if (count == 0) {
         return false;
     }
     keep(ws, false);
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
         for (size_t k = 0; k < KP_NODE_DOFS * plate->nodes; k++) {
-            plate->state[k] =
-                weight[0] * plate->state[k] + weight[1] * plate->past[0][k] + weight[2] * plate->past[1][k];
+            plate->state[k] *= weight[0];
+            for (size_t m = 1; m < count; m++) {
+                plate->state[k] += weight[m] * plate->past[m - 1][k];
+            }
         }
         kp_plate_condense(plate, plate->state);
     }
@@ -297,14 +306,14 @@ static void remember(kp_stack_workspace *ws, double from)
 {
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
-        double *oldest = plate->past[1];
-        plate->past[1] = plate->past[0];
+        double *oldest = plate->past[KP_PAST - 1];
+        memmove(plate->past + 1, plate->past, (KP_PAST - 1) * sizeof *plate->past);
         plate->past[0] = plate->start;
         plate->start = oldest;
     }
-    ws->past_pressure[1] = ws->past_pressure[0];
+    memmove(ws->past_pressure + 1, ws->past_pressure, (KP_PAST - 1) * sizeof *ws->past_pressure);
     ws->past_pressure[0] = from;
-    ws->past_count = ws->past_count < 2 ? ws->past_count + 1 : 2;
+    ws->past_count += ws->past_count < KP_PAST;
 }
 
 /* From the state at `from` to the target, halving the load step where Newton

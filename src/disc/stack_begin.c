@@ -96,6 +96,7 @@ static kp_status check_stack(const kp_stack *s, kp_error *error)
 
 static kp_status build(kp_stack_workspace *ws, const kp_stack_options *options, kp_error *error)
 {
+    ws->tolerance = options ? options->tolerance : 0;
     ws->height = ws->discs[0].thickness;
     ws->modulus = ws->discs[0].material.young;
     for (size_t i = 0; i < ws->stack.disc_count; i++) {

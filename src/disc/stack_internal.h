@@ -19,6 +19,7 @@ enum {
     KP_JOINT_ROW = KP_JOINT_WIDTH + 1, /* entries a row of the packed band */
     KP_FIELD_WIDTH = 3,                /* half bandwidth of W alone or U alone         */
     KP_FIELD_ROW = KP_FIELD_WIDTH + 1,
+    KP_PAST = 3,        /* solutions kept for predicting the next         */
     KP_GAUSS = 4,       /* points an element: W'^4 times rho is degree 9; measured enough */
     KP_MAX_NODES = 512, /* a plate: elements across it plus one for every tip */
 };
@@ -61,16 +62,17 @@ typedef struct kp_plate {
     double *slip_factor;        /* the same with the clamp held too, for slip > 0 */
     bool sticks;                /* that friction holds, at the state last condensed */
 
-    double *state;   /* [4 nodes] equilibrium so far                           */
-    double *rest;    /* [4 nodes] low end of a stress cycle                    */
-    double *past[2]; /* [4 nodes] the solutions before the state, latest first */
-    double *start;   /* [4 nodes] state at the start of a load step            */
-    double *trial;   /* [4 nodes] of the line search                           */
-    double *force;   /* [4 nodes] minus the gradient of the energy, U part 0   */
-    double *step;    /* [4 nodes] Newton step                                  */
-    double *load;    /* [4 nodes] work of unit pressure, U part 0; zero but for the
-                        face shim */
-    double *factor;  /* [4 nodes][KP_JOINT_ROW]                                */
+    double *state;         /* [4 nodes] equilibrium so far                           */
+    double *rest;          /* [4 nodes] low end of a stress cycle                    */
+    double *past[KP_PAST]; /* [4 nodes] the solutions before the state, latest first */
+    double *start;         /* [4 nodes] state at the start of a load step            */
+    double *trial;         /* [4 nodes] of the line search                           */
+    double *force;         /* [4 nodes] minus the gradient of the energy, U part 0   */
+    double *free;          /* [4 nodes] L^-1 of the force: the step without contact, half solved */
+    double *step;          /* [4 nodes] Newton step                                  */
+    double *load;          /* [4 nodes] work of unit pressure, U part 0; zero but for the
+                              face shim */
+    double *factor;        /* [4 nodes][KP_JOINT_ROW]                                */
 } kp_plate;
 
 /* Everything constant of a plate whose nodes, stiffness and outer radius are
@@ -123,7 +125,7 @@ typedef struct kp_side {
     double tilt;     /* [-] slope at the last linearisation                */
     double shape[4]; /* coefficients of the gap: sign x value, less the tilt's share x slope */
     size_t first;    /* joint index of the first entry that can be other than zero */
-    double *forward; /* [4 nodes] L^-1 of the column; valid for stamp     */
+    double *forward; /* [4 nodes] L^-1 of the column */
 } kp_side;
 
 typedef struct kp_gap {
@@ -134,27 +136,34 @@ typedef struct kp_gap {
     double rho;       /* [-] */
     int lower, upper; /* plate indices; KP_CONTACT_SEAT or KP_CONTACT_STOP */
     bool enabled;
-    unsigned stamp; /* tangent for which forward is valid               */
 } kp_gap;
 #define KP_NO_PLATE ((size_t)-1) /* a shim no larger than the clamp */
 enum { KP_CONTACT_SEAT = -1, KP_CONTACT_STOP = -2 };
 
 /* ---- the programme of one Newton step (programme.c) ---- */
 typedef struct kp_programme {
-    size_t capacity;    /* = number of gaps                                 */
-    size_t count;       /* active contacts                                  */
-    size_t *active;     /* [capacity] gap indices, ascending               */
-    double *multiplier; /* [capacity] by gap index, >= 0                    */
-    double *value;      /* [capacity] by gap index: gap after the step       */
-    double *coupling;   /* [capacity][capacity] Schur complement by gap index,
-                           entries of active gaps only */
-    double *factor;     /* [capacity][capacity] its Cholesky factor by position */
-    size_t *envelope;   /* [capacity] first position coupled to a position   */
-    double *direction;  /* [capacity] by position                           */
-    double *free_gap;   /* [capacity] by gap index: gap after the free step  */
-    int *visits;        /* [capacity] times taken up in this programme       */
-    bool *passed_over;  /* [capacity] active, or dependent on active ones    */
-    int changes;        /* contacts added or dropped, running count         */
+    size_t capacity;    /* = number of gaps                                        */
+    size_t most;        /* most contacts that can be active: unknowns of all lifts */
+    size_t count;       /* active contacts                                         */
+    size_t *active;     /* [most + 1] gap indices, ascending                       */
+    double *multiplier; /* [capacity] by gap index, >= 0                           */
+    double *rest_value; /* [capacity] by gap index: gap at the state               */
+    double *value;      /* [capacity] gap after the step                           */
+    double *free_gap;   /* [capacity] gap after the free step, of contacts that are or were to be active */
+    int *visits;        /* [capacity] times taken up in this programme             */
+    bool *passed_over;  /* [capacity] active, or dependent on active ones          */
+    size_t *slot_of;    /* [capacity] row of an active contact in coupling         */
+    size_t *spare;      /* [most] slots let go                                     */
+    size_t slots, spare_count;
+    double *coupling;  /* [most][most] Schur complement by slot                   */
+    double *factor;    /* [most][most] its Cholesky factor by position            */
+    size_t *envelope;  /* [most] first position coupled to a position             */
+    size_t *first_of;  /* [plates] first position that touches a plate            */
+    double *direction; /* [most] by position                                      */
+    kp_side **sides;   /* [2 most] scratch                                        */
+    size_t *side_gap;  /* [2 most] scratch                                        */
+    int changes;       /* contacts added or dropped, running count                */
+    void *arena;       /* one block behind all of it                              */
 } kp_programme;
 
 struct kp_stack_workspace {
@@ -168,11 +177,11 @@ struct kp_stack_workspace {
     size_t gap_count;
     kp_gap *gaps;
     kp_programme programme;
-    unsigned stamp;
-    double pack;             /* [-] height of the clamped pack's far face, over t0 */
-    double pressure;         /* [-] of the state               */
-    double past_pressure[2]; /* [-] of the solutions before it, latest first */
+    double pack;                   /* [-] height of the clamped pack's far face, over t0 */
+    double pressure;               /* [-] of the state               */
+    double past_pressure[KP_PAST]; /* [-] of the solutions before it, latest first */
     size_t past_count;
+    double tolerance; /* [-] the caller's, or 0 */
     kp_seat seat;
     bool solved;
     kp_stack_record record;
@@ -201,8 +210,22 @@ void kp_contact_add_tilt(kp_stack_workspace *workspace, size_t plate);
 /* Moves the tilt that the gaps are straightened at toward the state's, by a part of the way: see contact.c. */
 void kp_contact_linearise(kp_stack_workspace *workspace, double part);
 double kp_gap_value(const kp_stack_workspace *workspace, const kp_gap *gap, bool with_step);
+/* What the step adds to it. */
+double kp_gap_rise(const kp_stack_workspace *workspace, const kp_gap *gap);
 
-kp_status kp_programme_begin(kp_programme *programme, size_t gaps, kp_error *error);
+/* A contact whose own direction is this small a part of its compliance depends on the active ones. [-] */
+#define KP_DEPENDENT 1e-11
+/* Columns, couplings and free gaps of the whole active set; slots given anew (schur.c). */
+void kp_schur_columns(kp_stack_workspace *workspace);
+/* The same for one contact more, that is not in the set yet; false when there is no room: it must be dependent. */
+bool kp_schur_couple(kp_stack_workspace *workspace, size_t gap);
+void kp_schur_release(kp_programme *programme, size_t gap);
+/* Factors the rows from position `from`. Returns count, or the position whose pivot failed. */
+size_t kp_schur_factor(kp_stack_workspace *workspace, size_t from);
+/* S x = b by position, in place. */
+void kp_schur_solve(const kp_programme *programme, double *b);
+
+kp_status kp_programme_begin(kp_programme *programme, size_t gaps, size_t most, kp_error *error);
 void kp_programme_free(kp_programme *programme);
 /* Newton step of least energy that keeps every enabled gap open: fills each
    plate's step. false: the contacts contradict each other. */

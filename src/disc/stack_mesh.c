@@ -8,7 +8,7 @@
 
 /* Elements across the largest shim when the caller does not say. Measured against four times as many: see
    tests/disc/test_convergence.c. */
-enum { ELEMENTS_DEFAULT = 12, ELEMENTS_MOST = 400 };
+enum { ELEMENTS_DEFAULT = 10, ELEMENTS_MOST = 400 };
 /* Element at the clamp against the mean one, and the part of the span over which it grows. [-] */
 #define CLAMP_REFINEMENT 0.35
 #define CLAMP_REACH      0.5
@@ -113,11 +113,13 @@ static size_t lay_out(kp_plate *p, double *base)
     TAKE(p->slip_factor, 2 * n * KP_FIELD_ROW);
     TAKE(p->state, 4 * n);
     TAKE(p->rest, 4 * n);
-    TAKE(p->past[0], 4 * n);
-    TAKE(p->past[1], 4 * n);
+    for (size_t k = 0; k < KP_PAST; k++) {
+        TAKE(p->past[k], 4 * n);
+    }
     TAKE(p->start, 4 * n);
     TAKE(p->trial, 4 * n);
     TAKE(p->force, 4 * n);
+    TAKE(p->free, 4 * n);
     TAKE(p->step, 4 * n);
     TAKE(p->load, 4 * n);
     TAKE(p->factor, 4 * n * KP_JOINT_ROW);
@@ -254,5 +256,12 @@ kp_status kp_stack_finish(kp_stack_workspace *ws, const kp_stack_options *option
         return status;
     }
     make_load(ws, options ? options->line_load : 0);
-    return kp_programme_begin(&ws->programme, ws->gap_count, error);
+    for (size_t i = 0; i < KP_NODE_DOFS * ws->plates[0].nodes; i++) {
+        ws->plates[0].load[i] = kp_plate_fixes(&ws->plates[0], i) ? 0 : ws->plates[0].load[i];
+    }
+    size_t lifts = 2;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        lifts += 2 * ws->plates[i].nodes;
+    }
+    return kp_programme_begin(&ws->programme, ws->gap_count, lifts, error);
 }

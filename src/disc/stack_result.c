@@ -49,7 +49,7 @@ double kp_stack_seat_compliance(kp_stack_workspace *ws)
     if (ws->gap_count == 0) {
         rise = kp_plate_lift(&ws->plates[0], ws->plates[0].step, ws->stack.land_inner_radius / ws->length);
     } else {
-        rise = kp_gap_value(ws, &ws->gaps[0], true) - kp_gap_value(ws, &ws->gaps[0], false);
+        rise = kp_gap_rise(ws, &ws->gaps[0]);
     }
     return rise * ws->height / pressure_unit;
 }

@@ -75,6 +75,29 @@ void kp_banded_forward(size_t n, size_t width, const double *lower, size_t first
     }
 }
 
+void kp_banded_forward_four(size_t n, size_t width, const double *lower, size_t first, double *const b[4])
+{
+    const size_t row = width + 1;
+    for (size_t i = first; i < n; i++) {
+        const double *li = lower + i * row;
+        size_t reach = i - first < width ? i - first : width;
+        const double *from = li + width - reach;
+        double s0 = b[0][i], s1 = b[1][i], s2 = b[2][i], s3 = b[3][i];
+        for (size_t k = 0; k < reach; k++) {
+            double l = from[k];
+            size_t j = i - reach + k;
+            s0 -= l * b[0][j];
+            s1 -= l * b[1][j];
+            s2 -= l * b[2][j];
+            s3 -= l * b[3][j];
+        }
+        b[0][i] = s0 * li[width];
+        b[1][i] = s1 * li[width];
+        b[2][i] = s2 * li[width];
+        b[3][i] = s3 * li[width];
+    }
+}
+
 static inline void backward(size_t n, size_t width, const double *l, double *b)
 {
     const size_t row = width + 1;

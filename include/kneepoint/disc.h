@@ -121,6 +121,8 @@ typedef struct kp_stack_options {
                          none). With it set, the pressure itself does not load the
                          disc. */
 } kp_stack_options;
+/** Down to rounding: for a few solutions that are to be printed or compared. */
+extern const kp_stack_options kp_stack_exactly;
 
 /** Reads the stack (copied: it need not live on) and builds everything that a
    load path needs. Errors: KP_OUT_OF_RANGE with the shim or the size that is

@@ -148,7 +148,7 @@ kp_status kp_lift_study_begin(const kp_damper_data *data, kp_direction direction
         study->shim_count += (size_t)study->valve->lines[i].count;
     }
     kp_valve_parts(study->valve, study->parts, study->clamps);
-    kp_status status = kp_stack_begin(&study->stack, NULL, &study->workspace, error);
+    kp_status status = kp_stack_begin(&study->stack, &kp_stack_exactly, &study->workspace, error);
     if (status == KP_OK) {
         status = find_small(study, error);
     }

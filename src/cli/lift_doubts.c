@@ -76,7 +76,7 @@ static kp_status pressure_for(const kp_damper_data *data, kp_direction direction
     kp_disc discs[KP_MAX_STACK_LINES];
     kp_stack stack = kp_damper_stack(data, direction, discs);
     kp_search search = {.target = stack.dish + opening, .error = error};
-    kp_status status = kp_stack_begin(&stack, NULL, &search.workspace, error);
+    kp_status status = kp_stack_begin(&stack, &kp_stack_exactly, &search.workspace, error);
     if (status != KP_OK) {
         return status;
     }

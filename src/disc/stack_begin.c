@@ -6,6 +6,8 @@
 #include <stdlib.h>
 #include <string.h>
 
+const kp_stack_options kp_stack_exactly = {.tolerance = 1e-13};
+
 static const double two_pi = 6.28318530717958647693;
 
 static kp_status check_disc(const kp_stack *stack, size_t i, kp_error *error)

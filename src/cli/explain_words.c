@@ -35,6 +35,11 @@ static void bleed_words(const kp_damper_data *data, kp_direction direction, kp_u
                               : snprintf(text + used, size - used, " and %d of %s", open, hole);
         used += wrote > 0 ? (size_t)wrote : 0;
     }
+    const kp_adjuster_data *needle = &data->adjuster;
+    if (data->has_adjuster && needle->flows != other && kp_adjuster_area(needle, needle->clicks) > 0.0 && used < size) {
+        snprintf(text + used, size - used, "%sthe rebound adjuster's needle, %d of %d clicks open",
+                 used > 0 ? " and " : "", needle->clicks, needle->most_clicks);
+    }
 }
 
 /* A name in front of a sentence begins with a capital. */

@@ -32,6 +32,7 @@ static const kp_part body_parts[] = {
 
 static const kp_part valve_parts[] = {
     {"port area", offsetof(kp_valve_data, port_area), KP_DIM_AREA},
+    {"port entry area (0 = as wide as the ports)", offsetof(kp_valve_data, port_entry), KP_DIM_AREA},
     {"port inner edge", offsetof(kp_valve_data, port_inner), KP_DIM_LENGTH},
     {"port discharge coefficient", offsetof(kp_valve_data, port_discharge), KP_DIM_NONE},
     {"land inner edge", offsetof(kp_valve_data, land_inner), KP_DIM_LENGTH},
@@ -234,14 +235,16 @@ static void compare_materials(kp_sentences *sentences, const char *direction, co
     }
 }
 
-static void compare_valve(kp_sentences *sentences, kp_direction direction, const kp_damper_data *first,
+/* KP_RESERVOIR_VALVE too. */
+static void compare_valve(kp_sentences *sentences, int direction, const kp_damper_data *first,
                           const kp_damper_data *second)
 {
     const kp_valve_data *a = &first->valves[direction], *b = &second->valves[direction];
-    const char *name = kp_direction_name(direction);
+    const char *name = direction == KP_RESERVOIR_VALVE ? "reservoir valve" : kp_direction_name((kp_direction)direction);
     char prefix[KP_SIZE_TEXT];
     snprintf(prefix, sizeof prefix, "%s ", name);
     kp_compare_stack(sentences, name, a, b);
+    kp_compare_plate(sentences, name, a, b);
     compare_numbers(sentences, prefix, valve_parts, sizeof valve_parts / sizeof valve_parts[0], a, b);
     if (a->grip != b->grip) {
         kp_sentence_add(sentences, "%s clamp: the shims' inner edges %s", name,
@@ -249,7 +252,7 @@ static void compare_valve(kp_sentences *sentences, kp_direction direction, const
     }
     compare_hole(sentences, name, a, b);
     compare_stop(sentences, name, a, b);
-    compare_materials(sentences, name, first, second, direction);
+    compare_materials(sentences, name, first, second, (kp_direction)direction);
 }
 
 kp_status kp_compare_parts(const kp_damper_data *a, const kp_damper_data *b, kp_unit_system system, kp_differences *out,
@@ -259,9 +262,13 @@ kp_status kp_compare_parts(const kp_damper_data *a, const kp_damper_data *b, kp_
     kp_sentences sentences = {.out = &made, .system = system, .status = KP_OK, .error = error};
     /* What a tuner changes first comes first. */
     for (int direction = 0; direction < KP_DIRECTION_COUNT; direction++) {
-        compare_valve(&sentences, (kp_direction)direction, a, b);
+        compare_valve(&sentences, direction, a, b);
     }
     kp_compare_bleeds(&sentences, a, b);
+    kp_compare_hydraulics(&sentences, a, b);
+    if (a->reservoir.given && a->reservoir.has_valve && b->reservoir.given && b->reservoir.has_valve) {
+        compare_valve(&sentences, KP_RESERVOIR_VALVE, a, b);
+    }
     compare_charge(&sentences, a, b);
     compare_oil(&sentences, &a->oil, &b->oil);
     compare_numbers(&sentences, "", body_parts, sizeof body_parts / sizeof body_parts[0], a, b);

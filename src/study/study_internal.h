@@ -32,5 +32,9 @@ const char *kp_shim_text(const kp_shim_line *line, kp_unit_system system, char *
 void kp_compare_stack(kp_sentences *sentences, const char *direction, const kp_valve_data *a, const kp_valve_data *b);
 /** compare_bleed.c: sentences about the bleed ports. */
 void kp_compare_bleeds(kp_sentences *sentences, const kp_damper_data *a, const kp_damper_data *b);
+/** compare_hydraulic.c: adjusters, jets and checks of bleeds, reservoir but for its valve, divider, oil volume. */
+void kp_compare_hydraulics(kp_sentences *sentences, const kp_damper_data *a, const kp_damper_data *b);
+/** A plate on a spring in the stack's place. */
+void kp_compare_plate(kp_sentences *sentences, const char *direction, const kp_valve_data *a, const kp_valve_data *b);
 
 #endif

@@ -7,7 +7,7 @@
 import math
 import re
 
-from program import FIRMER, INCH, LINEAR, VAN, document, expect, finish, folder, near, rows, run
+from program import FIRMER, INCH, LINEAR, RESERVOIR, VAN, document, expect, finish, folder, near, rows, run
 
 CURVE = ["direction", "speed_m_s", "force_N", "gas_force_N", "piston_drop_Pa", "disc_pressure_Pa", "bleed_flow_m3_s",
          "leak_flow_m3_s", "valve_flow_m3_s", "seat_lift_m", "peak_stress_Pa", "cavitation_margin_Pa"]
@@ -336,6 +336,42 @@ def check_people():
     expect(run("curve", VAN).stdout == text, "the same bytes again")
 
 
+def check_families():
+    """A family is its members, each run by itself; an adjuster's place moves both directions unless a check stands in it."""
+    for option, column, values, settings in (
+            ("--temperature", "temperature_K", "20,60degC", ["temperature=20 degC", "temperature=60 degC"]),
+            ("--charge", "charge_Pa", "10,14bar gauge", ["gas.charge=10 bar gauge at 20 degC",
+                                                          "gas.charge=14 bar gauge at 20 degC"])):
+        family = rows("curve", RESERVOIR, option, values, "--speeds", "0.05,0.4")
+        members = sorted({row[column] for row in family})
+        expect(len(members) == 2, f"{option}: {members}")
+        for member, setting in zip(members, settings):
+            alone = rows("curve", RESERVOIR, "--set", setting, "--speeds", "0.05,0.4")
+            mine = [row for row in family if row[column] == member]
+            expect(len(mine) == len(alone) == 4, f"{option}: {len(mine)} rows")
+            for a, b in zip(mine, alone):
+                near(a["force_N"], b["force_N"], 1e-9, f"{option} {member}")
+    sweep = rows("curve", RESERVOIR, "--clicks-sweep", "rebound", "--speeds", "0.1")
+    for direction in ("compression", "rebound"):
+        forces = [abs(row["hydraulic_force_N"]) for row in sweep if row["direction"] == direction]
+        expect(len(forces) == 6 and forces == sorted(forces, reverse=True), f"{direction} softens: {forces}")
+    now = rows("curve", RESERVOIR, "--clicks", "rebound=20,compression=0", "--speeds", "0.1")
+    same = rows("curve", RESERVOIR, "--set", "piston.adjuster.clicks=20", "--set", "reservoir.adjuster.clicks=0",
+                "--speeds", "0.1")
+    expect(now == same, "--clicks is the file's clicks")
+    text = run("curve", RESERVOIR).stdout
+    expect("Rebound adjuster at 8 of 20 clicks" in text and "open both" in text, "the cross-talk is said")
+    family = run("curve", RESERVOIR, "--charge", "10,14 bar gauge").stdout
+    expect("dry nitrogen only, never air or oxygen" in family, "the caution stands beside a charge")
+    answer = document("curve", RESERVOIR, "--temperature", "20,120")
+    expect(answer["family"] == "temperature" and len(answer["members"]) == 2, "JSON names the family")
+    expect(any("outside the oil's range, -30 to 110 degC" in word for word in answer["warnings"]), "the range is warned of")
+    for row in rows("curve", RESERVOIR):
+        near(row["hydraulic_force_N"] * (1 if row["direction"] == "compression" else -1) * row["speed_m_s"],
+             row["piston_drop_Pa"] * (row["bleed_flow_m3_s"] + row["leak_flow_m3_s"] + row["valve_flow_m3_s"]) +
+             row["reservoir_drop_Pa"] * row["reservoir_flow_m3_s"], 1e-9, "power in is power spent")
+
+
 def check_check():
     good = run("check", VAN, LINEAR, INCH)
     expect(good.returncode == 0 and good.stdout.count("no fault") == 3, f"{good.returncode}: {good.stdout}")
@@ -400,6 +436,7 @@ check_lift_against_curve()
 check_compare()
 check_flags()
 check_people()
+check_families()
 check_check()
 check_help()
 check_plots()

@@ -11,8 +11,8 @@ import tempfile
 
 PROGRAM = pathlib.Path(sys.argv[1]).resolve()
 SOURCE = pathlib.Path(__file__).resolve().parents[2]
-VAN, LINEAR, FIRMER, INCH = (str(SOURCE / "tests" / "cli" / "stacks" / f"{name}.yaml")
-                             for name in ("van", "linear", "firmer", "inch"))
+VAN, LINEAR, FIRMER, INCH, RESERVOIR = (str(SOURCE / "tests" / "cli" / "stacks" / f"{name}.yaml")
+                             for name in ("van", "linear", "firmer", "inch", "reservoir"))
 
 failures = []
 checks = 0

@@ -10,7 +10,7 @@ import pathlib
 import random
 import re
 
-from program import LINEAR, VAN, expect, finish, folder, refused, run
+from program import LINEAR, RESERVOIR, VAN, expect, finish, folder, refused, run
 
 SOUND = pathlib.Path(VAN).read_text(encoding="utf-8")
 COMMANDS = (["check"], ["lift"], ["curve"], ["compare", LINEAR])
@@ -72,6 +72,15 @@ def check_usage():
         (["curve", VAN, "--set", "dish"], "KEY=VALUE is wanted"),
         (["curve", VAN, "--set", "=3"], "KEY=VALUE is wanted"),
         (["curve", VAN, *["--set", "friction=60 N"] * 65], "more than 64 times --set"),
+        (["curve", VAN, "--clicks", "8"], "compression=8, rebound=4 or both"),
+        (["curve", VAN, "--clicks", "rebound=-1"], "whole clicks from closed"),
+        (["curve", VAN, "--clicks", "up=1"], "compression=8, rebound=4 or both"),
+        (["curve", VAN, "--clicks-sweep", "both"], "compression or rebound is wanted"),
+        (["curve", VAN, "--temperature", "20 bar"], "is the unit of a pressure"),
+        (["curve", VAN, "--temperature", "-300"], "no temperature lies below"),
+        (["curve", VAN, "--charge", "14 bar"], "gauge or absolute"),
+        (["curve", VAN, "--charge", "10,14 bar gauge", "--temperature", "20,60"], "one at a time"),
+        (["curve", VAN, "--temperature", "10..80:8"], "at most 7"),
         # compare
         (["compare", VAN], "at least two damper files are wanted"),
         (["compare", *[VAN] * 8], "one file too many"),
@@ -185,11 +194,19 @@ def check_settings():
             expect("--set" in done.stderr or setting.endswith("=none"), f"{setting}: which of them: {done.stderr}")
 
 
+def check_adjusters():
+    refused(3, "this adjuster has 0 (closed) to 20", "curve", RESERVOIR, "--clicks", "compression=21")
+    refused(3, "the file has no rebound adjuster", "curve", VAN, "--clicks", "rebound=3")
+    refused(3, "the file has no compression adjuster", "curve", VAN, "--clicks-sweep", "compression")
+    refused(3, "above the maximum charge, 20 bar gauge: dry nitrogen only", "curve", VAN, "--charge", "14,24 bar gauge")
+    refused(3, "is no charge", "curve", VAN, "--charge", "0 bar gauge")
+
+
 def check_any_words():
     """Words thrown together: always an exit status of the list, never a crash, and nothing printed on failure."""
     words = ["check", "lift", "curve", "compare", VAN, LINEAR, "--format", "csv", "json", "--units", "inch", "--speeds",
              "0.1", "52mm/s", "0..1:3", "--pressures", "1bar", "5", "--set", "piston.compression.dish=0.3 mm", "x=1",
-             "--limits", "0.1,0.2,0.3", "--direction", "rebound", "--discs", "--free", "--profile", "--doubts", "--rebound-up", "--help", "--",
+             "--limits", "0.1,0.2,0.3", "--direction", "rebound", "--discs", "--free", "--profile", "--doubts", "--rebound-up", "--clicks", "rebound=4", "--clicks-sweep", "--temperature", "20,60", "--charge", "--help", "--",
              "", "-", "--speeds=", "\xff", "a" * 5000, "--format=table", "help", "--version", "%s%n", "'"]
     seed = 20260802
     choose = random.Random(seed)
@@ -209,5 +226,6 @@ def check_any_words():
 check_usage()
 check_bad_files()
 check_settings()
+check_adjusters()
 check_any_words()
 finish()

@@ -352,3 +352,46 @@ Test(compare, sentences_carried_out_give_the_other_stack)
     }
     cr_expect_gt(sentences, 3000);
 }
+
+/* Every part of the circuit: changed alone it is a sentence of its own, and nothing goes unsaid. */
+Test(compare, hydraulics)
+{
+    kp_adjuster_data needle = {.clicks = 8, .most_clicks = 20, .seat = 4e-3, .area_per_click = 0.2e-6};
+    kp_check_data check = {.seat = 14e-3, .plate = {.preload = 2, .rate = 1e3, .lift = 2e-3}};
+    first.has_adjuster = true;
+    first.adjuster = needle;
+    first.reservoir = (kp_reservoir_data){.given = true,
+                                          .has_adjuster = true,
+                                          .adjuster = needle,
+                                          .has_valve = true,
+                                          .has_return = true,
+                                          .return_check = check,
+                                          .has_hose = true,
+                                          .hose = {0.4, 9e-3}};
+    first.valves[KP_RESERVOIR_VALVE] = first.valves[KP_COMPRESSION];
+    second = first;
+    expect_only(0, NULL);
+    second.adjuster.clicks = 14;
+    second.reservoir.hose.bore = 6e-3;
+    expect_only(2, (const char *const[]){"rebound adjuster: clicks from closed changes from 8 to 14",
+                                         "hose bore changes from 9 mm to 6 mm"});
+    second = first;
+    second.reservoir.adjuster.area_per_click = 0.3e-6;
+    second.reservoir.return_check.plate.preload = 5;
+    expect_only(2, (const char *const[]){
+                       "compression adjuster: another area against clicks, 6 mm2 instead of 4 mm2 at 20 clicks",
+                       "return check: preload changes from 2 N to 5 N"});
+    second = first;
+    second.bleeds[0].jetted = 2;
+    second.bleeds[0].jet = 1e-3;
+    second.has_adjuster = false;
+    second.valves[KP_RESERVOIR_VALVE].dish = 0;
+    second.valves[KP_REBOUND].port_entry = 100e-6;
+    expect_only(
+        4, (const char *const[]){"rebound port entry area (0 = as wide as the ports) changes from 0 mm2 to 100 mm2",
+                                 "rebound adjuster taken out", "bleed entry 1: jetted ports changes from 0 to 2",
+                                 "reservoir valve dish changes from 0.25 mm to 0 mm"});
+    second = first;
+    second.reservoir = (kp_reservoir_data){0};
+    expect_only(1, (const char *const[]){"reservoir taken out"});
+}

@@ -29,7 +29,8 @@ typedef struct kp_path_shares {
     double port_drop, disc_drop;                         /* of the piston drop, on the way through the valve:
                                                             in the port (less what of its jet loads the shims), and
                                                             under the lifted shims                                */
-    double bleed_power, leak_power, port_power, disc_power, void_power; /* of hydraulic force x speed          */
+    double bleed_power, leak_power, port_power, disc_power, void_power, reservoir_power; /* of hydraulic force x
+                                                            speed; reservoir: its valve or check, and the hose */
 } kp_path_shares;
 /** Reads the ledger of a point; works nothing out anew. */
 kp_path_shares kp_explain_shares(const kp_curve_point *point);

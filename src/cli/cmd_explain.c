@@ -97,6 +97,7 @@ static const kp_share_column share_columns[] = {
     {"leak_power_share", "leak", offsetof(kp_path_shares, leak_power), true},
     {"port_power_share", "port", offsetof(kp_path_shares, port_power), true},
     {"disc_power_share", "shim gap", offsetof(kp_path_shares, disc_power), true},
+    {"reservoir_power_share", "reserv.", offsetof(kp_path_shares, reservoir_power), true},
     {"void_power_share", "void", offsetof(kp_path_shares, void_power), false},
 };
 enum { SHARE_COLUMNS = sizeof share_columns / sizeof share_columns[0] };
@@ -148,11 +149,9 @@ static const char *ruler(const kp_path_shares *shares)
     const struct {
         const char *name;
         double share;
-    } paths[] = {{"bleed", shares->bleed_power},
-                 {"leak", shares->leak_power},
-                 {"port", shares->port_power},
-                 {"shims", shares->disc_power},
-                 {"void: cavitates", shares->void_power}};
+    } paths[] = {{"bleed", shares->bleed_power},         {"leak", shares->leak_power},
+                 {"port", shares->port_power},           {"shims", shares->disc_power},
+                 {"reservoir", shares->reservoir_power}, {"void: cavitates", shares->void_power}};
     size_t best = 0;
     for (size_t i = 1; i < sizeof paths / sizeof paths[0]; i++) {
         best = paths[i].share > paths[best].share ? i : best;

@@ -83,7 +83,7 @@ static void say_why_dished(kp_output *output, const kp_run *run, const kp_explan
 
 /* A flat seat: bleed and stack share low speed from the start. */
 static void say_why_flat(kp_output *output, const kp_explanation *explanation, kp_direction direction,
-                         const char *bleed)
+                         const char *bleed, bool plate)
 {
     kp_path_shares low = kp_explain_shares(&explanation->points[direction][KP_AT_LOW]);
     const kp_curve_summary *summary = &explanation->summaries[direction];
@@ -92,14 +92,15 @@ static void say_why_flat(kp_output *output, const kp_explanation *explanation, k
     char slope[KP_SHOWN];
     char high_slope[KP_SHOWN];
     kp_lines_add(&output->top,
-                 "%s has a flat seat, so its shims open from the start; low speed hangs on the %s. At %s %.0f %% of "
-                 "the oil lifts the shims, %.0f %% goes through %s and %.0f %% leaks past the band. Slope at low speed "
+                 "%s %s; low speed hangs on the %s. At %s %.0f %% of the oil lifts the %s, %.0f %% goes through %s and "
+                 "%.0f %% leaks past the band. Slope at low speed "
                  "%s, at high speed %s.",
                  capital(direction),
-                 low.valve_flow > 0.5 ? "stack more than on the bleed" : "bleed more than on the stack",
+                 plate ? "has a plate on a spring for a valve" : "has a flat seat, so its shims open from the start",
+                 low.valve_flow > 0.5 ? "valve more than on the bleed" : "bleed more than on the valve",
                  kp_show(explanation->speeds[KP_AT_LOW], KP_DIM_SPEED, 3, units, speed), 100.0 * low.valve_flow,
-                 100.0 * low.bleed_flow, bleed[0] != '\0' ? bleed : "bleed (no port is open)", 100.0 * low.leak_flow,
-                 kp_show(summary->low_slope, KP_DIM_DAMPING, 0, units, slope),
+                 plate ? "plate" : "shims", 100.0 * low.bleed_flow, bleed[0] != '\0' ? bleed : "the bleed",
+                 100.0 * low.leak_flow, kp_show(summary->low_slope, KP_DIM_DAMPING, 0, units, slope),
                  kp_show(summary->high_slope, KP_DIM_DAMPING, 0, units, high_slope));
 }
 
@@ -263,7 +264,7 @@ void kp_explain_say(kp_output *output, const kp_run *run, const kp_explanation *
     if (explanation->cracking[direction] > 0.0) {
         say_why_dished(output, run, explanation, direction, bleed);
     } else {
-        say_why_flat(output, explanation, direction, bleed);
+        say_why_flat(output, explanation, direction, bleed, run->data.valves[direction].has_plate);
     }
     say_softeners(output, explanation, direction);
     say_knee(output, explanation, direction);

@@ -5,7 +5,7 @@
 #include <math.h>
 #include <stdio.h>
 
-enum { DENSE = 120, PATHS = 4 };
+enum { DENSE = 120, PATHS = 5 };
 
 static double top_speed(const kp_run *run)
 {
@@ -19,7 +19,7 @@ static double top_speed(const kp_run *run)
 /* Shares of the power, one on top of the other, 0 to 100 %. */
 static kp_status draw_shares(kp_output *output, const kp_run *run, kp_direction direction, kp_error *error)
 {
-    static const char *const labels[PATHS] = {"bleed", "leak", "valve port", "under the shims"};
+    static const char *const labels[PATHS] = {"bleed", "leak", "valve port", "under the shims", "reservoir"};
     kp_unit_system units = output->options->units;
     double x[DENSE];
     double edge[PATHS + 1][DENSE];
@@ -31,7 +31,8 @@ static kp_status draw_shares(kp_output *output, const kp_run *run, kp_direction 
         status = kp_curve_at(run->damper, direction == KP_COMPRESSION ? speed : -speed, &point, error);
         if (status == KP_OK) {
             kp_path_shares shares = kp_explain_shares(&point);
-            const double parts[PATHS] = {shares.bleed_power, shares.leak_power, shares.port_power, shares.disc_power};
+            const double parts[PATHS] = {shares.bleed_power, shares.leak_power, shares.port_power, shares.disc_power,
+                                         shares.reservoir_power};
             x[i] = kp_unit_convert(speed, KP_DIM_SPEED, units);
             edge[0][i] = 0.0;
             for (int k = 0; k < PATHS; k++) {
@@ -39,7 +40,8 @@ static kp_status draw_shares(kp_output *output, const kp_run *run, kp_direction 
             }
         }
     }
-    for (int k = 0; status == KP_OK && k < PATHS; k++) {
+    int paths = run->data.reservoir.given ? PATHS : PATHS - 1;
+    for (int k = 0; status == KP_OK && k < paths; k++) {
         status = kp_figure_add_area(&output->figure, 1 + (size_t)direction, labels[k], DENSE, x, edge[k], edge[k + 1],
                                     k, true, error);
     }

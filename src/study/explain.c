@@ -20,12 +20,17 @@ kp_path_shares kp_explain_shares(const kp_curve_point *point)
                              .void_flow = point->void_flow / flow,
                              .disc_drop = drop > 0.0 ? point->disc_pressure / drop : 0.0};
     shares.port_drop = drop > 0.0 ? 1.0 - shares.disc_drop : 0.0;
-    /* every path stands at the same drop, so power goes as flow; the valve's is split as its drop is */
-    shares.bleed_power = shares.bleed_flow;
-    shares.leak_power = shares.leak_flow;
-    shares.void_power = shares.void_flow;
-    shares.port_power = shares.valve_flow * shares.port_drop;
-    shares.disc_power = shares.valve_flow * shares.disc_drop;
+    /* The piston's paths stand at one drop, so power goes as flow; the valve's is split as its drop is. The rod's own
+       oil, |speed| x rod area, goes through the reservoir: force x speed = drop x flow + reservoir drop x that. */
+    double rod_flow = point->reservoir_flow - point->void_flow + point->rod_void_flow;
+    double power = drop * flow + point->reservoir_drop * rod_flow;
+    double piston = power > 0.0 ? drop * flow / power : 0.0;
+    shares.bleed_power = piston * shares.bleed_flow;
+    shares.leak_power = piston * shares.leak_flow;
+    shares.void_power = piston * shares.void_flow;
+    shares.port_power = piston * shares.valve_flow * shares.port_drop;
+    shares.disc_power = piston * shares.valve_flow * shares.disc_drop;
+    shares.reservoir_power = power > 0.0 ? point->reservoir_drop * rod_flow / power : 0.0;
     return shares;
 }
 

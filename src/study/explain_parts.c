@@ -51,6 +51,17 @@ static kp_worth *begin_change(kp_list_making *making)
     return worth;
 }
 
+/* Valves are named as their direction; the reservoir's works in compression. */
+static const char *valve_name(int valve)
+{
+    return valve == KP_RESERVOIR_VALVE ? "reservoir" : kp_direction_name((kp_direction)valve);
+}
+
+static int direction_of(int valve)
+{
+    return valve == KP_RESERVOIR_VALVE ? KP_COMPRESSION : valve;
+}
+
 static void name_shim(kp_list_making *making, kp_worth *worth, int direction, size_t line, const char *change)
 {
     const kp_valve_data *valve = &making->data->valves[direction];
@@ -62,14 +73,13 @@ static void name_shim(kp_list_making *making, kp_worth *worth, int direction, si
     int count = valve->lines[line].count;
     kp_shim_text(&valve->lines[line], making->system, shim);
     if (count == 1) {
-        snprintf(worth->part, sizeof worth->part, "%s shim %d (%s)", kp_direction_name((kp_direction)direction), first,
-                 shim);
+        snprintf(worth->part, sizeof worth->part, "%s shim %d (%s)", valve_name(direction), first, shim);
     } else {
-        snprintf(worth->part, sizeof worth->part, "%s shims %d %s %d (%s)", kp_direction_name((kp_direction)direction),
-                 first, count == 2 ? "and" : "to", first + count - 1, shim);
+        snprintf(worth->part, sizeof worth->part, "%s shims %d %s %d (%s)", valve_name(direction), first,
+                 count == 2 ? "and" : "to", first + count - 1, shim);
     }
     snprintf(worth->change, sizeof worth->change, "%s%s", count == 1 ? "" : "one ", change);
-    worth->acts[direction] = true;
+    worth->acts[direction_of(direction)] = true;
 }
 
 /* One out, one more, one a size thicker. */
@@ -118,10 +128,10 @@ static void list_size(kp_list_making *making, int direction, const char *part, d
         kp_worth *worth = begin_change(making);
         if (worth != NULL) {
             memcpy((char *)&worth->data->valves[direction] + offset, &then, sizeof then);
-            snprintf(worth->part, sizeof worth->part, "%s %s", kp_direction_name((kp_direction)direction), part);
+            snprintf(worth->part, sizeof worth->part, "%s %s", valve_name(direction), part);
             snprintf(worth->change, sizeof worth->change, "%s",
                      kp_size_text(then, KP_DIM_LENGTH, making->system, text));
-            worth->acts[direction] = true;
+            worth->acts[direction_of(direction)] = true;
         }
     }
 }
@@ -130,6 +140,9 @@ static void list_valve(kp_list_making *making, int direction)
 {
     bool inch = making->system == KP_UNITS_INCH;
     const kp_valve_data *now = &making->data->valves[direction];
+    if (now->has_plate) {
+        return;
+    }
     list_size(making, direction, "clamp washer", now->clamp_washer, offsetof(kp_valve_data, clamp_washer),
               inch ? INCH_CLAMP_STEP : METRIC_CLAMP_STEP);
     list_size(making, direction, "dish", now->dish, offsetof(kp_valve_data, dish),
@@ -181,6 +194,23 @@ static void list_bleed(kp_list_making *making, size_t entry)
     }
 }
 
+/* One click more open and one more closed. */
+static void list_clicks(kp_list_making *making, const char *part, const kp_adjuster_data *adjuster, size_t offset)
+{
+    for (int step = -1; step <= 1; step += 2) {
+        int clicks = adjuster->clicks + step;
+        kp_worth *worth = clicks >= 0 && clicks <= adjuster->most_clicks ? begin_change(making) : NULL;
+        if (worth == NULL) {
+            continue;
+        }
+        memcpy((char *)worth->data + offset + offsetof(kp_adjuster_data, clicks), &clicks, sizeof clicks);
+        snprintf(worth->part, sizeof worth->part, "%s", part);
+        snprintf(worth->change, sizeof worth->change, "%d clicks from closed", clicks);
+        worth->acts[KP_COMPRESSION] = adjuster->flows != KP_FLOWS_REBOUND;
+        worth->acts[KP_REBOUND] = adjuster->flows != KP_FLOWS_COMPRESSION;
+    }
+}
+
 kp_status kp_explain_list(const kp_damper_data *data, kp_unit_system system, kp_explanation *out, kp_error *error)
 {
     kp_list_making making = {.data = data, .system = system, .out = out, .status = KP_OK, .error = error};
@@ -190,6 +220,17 @@ kp_status kp_explain_list(const kp_damper_data *data, kp_unit_system system, kp_
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         list_shims(&making, d);
         list_valve(&making, d);
+    }
+    if (data->has_adjuster) {
+        list_clicks(&making, "adjuster of the piston", &data->adjuster, offsetof(kp_damper_data, adjuster));
+    }
+    if (data->reservoir.given && data->reservoir.has_valve) {
+        list_shims(&making, KP_RESERVOIR_VALVE);
+        list_valve(&making, KP_RESERVOIR_VALVE);
+    }
+    if (data->reservoir.given && data->reservoir.has_adjuster) {
+        list_clicks(&making, "adjuster of the reservoir", &data->reservoir.adjuster,
+                    offsetof(kp_damper_data, reservoir.adjuster));
     }
     return making.status;
 }

@@ -276,6 +276,13 @@ static void temperature_steps(kp_steps *steps)
 
 kp_status kp_lesson_list(const kp_damper_data *data, kp_unit_system system, kp_lesson *lesson, kp_error *error)
 {
+    bool wants_stack = lesson->topic == KP_LESSON_DISH || lesson->topic == KP_LESSON_CROSSOVER ||
+                       lesson->topic == KP_LESSON_TAPER || lesson->topic == KP_LESSON_THICKNESS ||
+                       lesson->topic == KP_LESSON_CLAMP;
+    if (wants_stack && data->valves[lesson->direction].has_plate) {
+        return kp_error_set(error, KP_ANSWER_NO, "the %s valve has a plate on a spring, not a stack of shims",
+                            kp_direction_name(lesson->direction));
+    }
     kp_steps steps = {.data = data, .system = system, .lesson = lesson, .status = KP_OK, .error = error};
     switch (lesson->topic) {
     case KP_LESSON_BLEED:

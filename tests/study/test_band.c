@@ -151,7 +151,8 @@ Test(band, whole_solutions_confirm_the_shortened_lift)
     kp_band band;
     sample(&band, 2);
     cr_assert(band.held_out >= 20);
-    cr_assert(band.held_out_error > 0 && band.held_out_error < SAMPLING_OF_1000, "%g of the half width", band.held_out_error);
+    cr_assert(band.held_out_error > 0 && band.held_out_error < SAMPLING_OF_1000, "%g of the half width",
+              band.held_out_error);
     kp_band_free(&band);
 }
 

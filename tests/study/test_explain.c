@@ -90,7 +90,8 @@ Test(explain, shares_sum_to_the_whole)
             cavitated = cavitated || point.cavitates;
             cr_assert(fabs(s.bleed_flow + s.leak_flow + s.valve_flow + s.void_flow - 1) <= SUM);
             cr_assert(fabs(s.port_drop + s.disc_drop - 1) <= SUM);
-            cr_assert(fabs(s.bleed_power + s.leak_power + s.port_power + s.disc_power + s.void_power - 1) <= SUM);
+            cr_assert(fabs(s.bleed_power + s.leak_power + s.port_power + s.disc_power + s.void_power +
+                           s.reservoir_power - 1) <= SUM);
             /* against the ledger itself: power under the shims is disc pressure times valve flow */
             double power = fabs(point.hydraulic_force) * v;
             cr_assert(fabs(s.disc_power - point.disc_pressure * point.valve_flow / power) <= 1e-9);
@@ -100,6 +101,57 @@ Test(explain, shares_sum_to_the_whole)
     }
     cr_assert(cavitated);
     kp_damper_free(damper);
+}
+
+/* With a reservoir the rod's oil takes work too: all of it is hydraulic force times speed. */
+static void add_reservoir(void)
+{
+    kp_valve_data *valve = &data.valves[KP_RESERVOIR_VALVE];
+    data.reservoir =
+        (kp_reservoir_data){.given = true,
+                            .has_valve = true,
+                            .has_return = true,
+                            .return_check = {.seat = 11e-3, .plate = {.preload = 3, .rate = 1300, .lift = 1.7e-3}},
+                            .has_hose = true,
+                            .hose = {.length = 0.31, .bore = 7.3e-3}};
+    *valve = data.valves[KP_REBOUND];
+    valve->port_inner = 12e-3;
+    valve->land_inner = 24e-3;
+    valve->land_outer = 25e-3;
+    valve->clamp_washer = 10e-3;
+    valve->line_count = 2;
+    valve->lines[0] = (kp_shim_line){.count = 2, .outside = 27e-3, .thickness = 0.20e-3};
+    valve->lines[1] = (kp_shim_line){.count = 1, .outside = 17e-3, .thickness = 0.20e-3};
+}
+
+Test(explain, the_reservoir_has_its_share)
+{
+    add_reservoir();
+    for (int short_of_gas = 0; short_of_gas < 2; short_of_gas++) {
+        data.gas.charge_pressure = short_of_gas == 0 ? 60e5 : 3e5;
+        kp_error error = {0};
+        kp_damper *damper = NULL;
+        bool cavitated = false;
+        cr_assert_eq(kp_damper_begin(&data, 2.0, &damper, &error), KP_OK, "%s", error.message);
+        for (double v = 0.013; v < 2.0; v *= 1.37) {
+            for (int sign = -1; sign <= 1; sign += 2) {
+                kp_curve_point point;
+                cr_assert_eq(kp_curve_at(damper, sign * v, &point, &error), KP_OK, "%s", error.message);
+                kp_path_shares s = kp_explain_shares(&point);
+                cavitated = cavitated || point.cavitates;
+                double power = fabs(point.hydraulic_force) * v;
+                double rod = 3.14159265358979323846 / 4 * data.rod * data.rod * v;
+                cr_assert(fabs(s.bleed_power + s.leak_power + s.port_power + s.disc_power + s.void_power +
+                               s.reservoir_power - 1) <= SUM);
+                cr_assert(fabs(s.reservoir_power - point.reservoir_drop * rod / power) <= 1e-9, "%g m/s: %g, not %g",
+                          sign * v, s.reservoir_power, point.reservoir_drop * rod / power);
+                cr_assert(fabs(s.disc_power - point.disc_pressure * point.valve_flow / power) <= 1e-9);
+                cr_assert(s.reservoir_power > 0);
+            }
+        }
+        cr_assert(cavitated == (short_of_gas == 1));
+        kp_damper_free(damper);
+    }
 }
 
 static const kp_worth *find(const char *part, const char *change)
@@ -177,6 +229,43 @@ Test(explain, a_worth_is_a_run_of_its_own)
     changed = data;
     changed.valves[KP_COMPRESSION].dish = 0.25e-3 + 0.05e-3;
     expect_run(find("compression dish", "0.3 mm"), &changed);
+}
+
+Test(explain, the_reservoirs_parts_have_their_worth)
+{
+    data.gas.charge_pressure = 60e5;
+    add_reservoir();
+    data.has_adjuster = true;
+    data.adjuster = (kp_adjuster_data){.clicks = 7,
+                                       .most_clicks = 20,
+                                       .seat = 4e-3,
+                                       .discharge = 0.7,
+                                       .flows = KP_FLOWS_REBOUND,
+                                       .area_per_click = 0.15e-6};
+    explain(2);
+    kp_damper_data changed = data;
+    changed.valves[KP_RESERVOIR_VALVE].lines[0].count = 1;
+    expect_run(find("reservoir shims 1 and 2 (27 x 0.20 mm)", "one taken out"), &changed);
+    changed = data;
+    changed.adjuster.clicks = 8;
+    expect_run(find("adjuster of the piston", "8 clicks from closed"), &changed);
+}
+
+/* A plate on a spring has no shims to teach on. */
+Test(explain, lessons_know_a_plate_from_a_stack)
+{
+    kp_error error = {0};
+    kp_lesson lesson;
+    kp_pool pool = {.threads = 1};
+    data.valves[KP_REBOUND].has_plate = true;
+    data.valves[KP_REBOUND].plate = (kp_spring_plate){.preload = 20, .rate = 40e3, .lift = 1.5e-3};
+    data.valves[KP_REBOUND].line_count = 0;
+    explain(1);
+    cr_assert_eq(kp_lesson_run(&data, KP_LESSON_THICKNESS, KP_REBOUND, limits, KP_UNITS_METRIC, &pool, &lesson, &error),
+                 KP_ANSWER_NO);
+    cr_assert_eq(kp_lesson_run(&data, KP_LESSON_BLEED, KP_REBOUND, limits, KP_UNITS_METRIC, &pool, &lesson, &error),
+                 KP_OK);
+    kp_lesson_free(&lesson);
 }
 
 Test(explain, threads_change_no_bit)

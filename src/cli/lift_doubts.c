@@ -55,7 +55,7 @@ static kp_status find_pressure(kp_search *search, double *pressure, kp_error *er
         *pressure = 0.0; /* a float that stands open by more */
         return KP_OK;
     }
-    while (search->status == KP_OK && (miss = miss_at(high, search)) < 0.0 && search->status == KP_OK) {
+    for (miss = miss_at(high, search); search->status == KP_OK && miss < 0.0; miss = miss_at(high, search)) {
         if (high > LAST_PRESSURE) {
             return kp_error_set(error, KP_NO_SOLUTION, "it does not open that far");
         }

@@ -69,8 +69,14 @@ static bool read_failing_at(const char *path, const char *const *settings, size_
 
 int main(void)
 {
-    static const char *const good[] = {"piston.compression.dish=0.41 mm", "piston.bleed[0].plugged=4",
-                                       "piston.compression.stop={outside: 40 mm, gap: 2 mm}", "friction=none"};
+    static const char *const good[] = {
+        "piston.compression.dish=0.41 mm",
+        "piston.bleed[0].plugged=4",
+        "piston.compression.stop={outside: 40 mm, gap: 2 mm}",
+        "friction=none",
+        "materials={bronze: {young: 110 GPa, poisson: 0.34, yield: 510 MPa}}",
+        "piston.rebound.backing={profile: [{diameter: 22 mm, gap: 0.3 mm}]}",
+        "piston.rebound.stack=['2 of 54 x 0.3 mm, slots 4 x 2 x 3 mm, material bronze']"};
     static const char *const bad[] = {"piston.compression.dosh=0.41 mm",
                                       "piston.bleed[0].plugged=9",
                                       "piston.compression.stack=[12 x 40 x 0.2]",

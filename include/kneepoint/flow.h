@@ -53,9 +53,10 @@ typedef struct kp_leak {
 
 /** Flow that the pressure drop drives through the gap.
     Given:    leak, oil, drop [Pa]
-    Returned: flow = pi D c^3 drop/(12 mu L) (1 + 1.5 e^2) and its slope (constant)
-    Valid:    laminar flow, c << D
-    Accuracy: exact for that; 2.5 times the centred flow when the piston touches
+    Returned: flow and its slope: pi D c^3 drop/(12 mu L) (1 + 1.5 e^2), less where the losses at the gap's ends count
+              (a worn ring); 0 for a tight one
+    Valid:    laminar flow in the gap, c << D
+    Accuracy: exact for that; 2.5 times the centred flow when the piston touches; the end losses are leak.c's assumption
     Status:   none
     Source:   concentric gap: M. G. Rabie, Fluid Power Engineering, 2009, eq. 2.19 (read); eccentric factor from memory
  */

@@ -296,16 +296,18 @@ static kp_status add_held(kp_lift_table *t, const kp_stack *s, kp_error *error)
     return add_solved(t, s, t->cracking, KP_SEAT_ABSENT, error);
 }
 
-/* A stack that nothing presses on its seat: no load, and the first pressure. */
+/* A stack that nothing presses on its seat: no load, hardly any, and the first pressure. */
 static kp_status add_start(kp_lift_table *t, const kp_stack *s, double first, kp_error *error)
 {
     kp_status status = add_solved(t, s, 0, KP_SEAT_ABSENT, error);
-    status = status == KP_OK ? kp_stack_solve(t->workspace, FIRST_SLOPE * first, KP_SEAT_ABSENT, error) : status;
-    if (status == KP_OK) {
-        t->slope[0] = (kp_stack_seat_lift(t->workspace) - t->lift[0]) / (FIRST_SLOPE * first);
-        status = add_solved(t, s, first, KP_SEAT_ABSENT, error);
+    status = status == KP_OK ? add_solved(t, s, FIRST_SLOPE * first, KP_SEAT_ABSENT, error) : status;
+    if (status != KP_OK) {
+        return status;
     }
-    return status;
+    t->slope[0] = (t->lift[1] - t->lift[0]) / t->pressure[1];
+    point p;
+    status = solve_point(t, s, first, KP_SEAT_ABSENT, 0, &p, error);
+    return status == KP_OK ? add_smoothly(t, s, &p, 0, error) : status;
 }
 
 static kp_status fill(kp_lift_table *t, double pressure_max, kp_error *error)

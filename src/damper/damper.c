@@ -175,13 +175,13 @@ static kp_status cover_flow(kp_lift_table *table, const kp_circuit *circuit, dou
         if (status != KP_OK || yes) {
             break;
         }
-        if (2 * reach > PRESSURE_MOST) {
+        if (reach >= PRESSURE_MOST) {
             return kp_error_set(error, KP_OUT_OF_RANGE,
                                 "at %g m/s the valve would be loaded by more than %g MPa: a lower largest speed, more "
                                 "bleed, a larger port or a softer stack or spring is needed",
                                 speed, fmin(reach, PRESSURE_MOST) / TABLE_MARGIN / 1e6);
         }
-        status = kp_lift_table_cover(table, 2 * reach, error);
+        status = kp_lift_table_cover(table, fmin(2 * reach, PRESSURE_MOST), error);
     }
     return status;
 }

@@ -24,3 +24,4 @@ draw digressive-explain.svg explain stacks/van-rear-digressive.yaml
 draw lesson-dish.svg explain stacks/van-rear-digressive.yaml --lesson dish --direction rebound
 draw rebound-clicks.svg curve stacks/van-rear-reservoir.yaml --clicks-sweep rebound
 draw digressive-band.svg band stacks/van-rear-digressive.yaml
+draw stack-stress.svg lift stacks/van-rear-digressive.yaml --stress --pressures 2,6bar

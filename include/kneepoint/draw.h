@@ -6,8 +6,17 @@
 #include "kneepoint/base.h"
 
 /** Line styles 0 .. KP_STYLE_COUNT - 1 differ in colour, dash and mark, so that they are told apart without colour.
-    The last two are black marks for points that are not to be driven: a cross and a ring. */
-enum { KP_STYLE_COUNT = 7, KP_STYLE_CROSS = 7, KP_STYLE_RING = 8, KP_STYLE_LAST = KP_STYLE_RING };
+    KP_STYLE_CROSS and KP_STYLE_RING are black marks for points that are not to be driven. From KP_STYLE_HEAT on come
+    KP_HEAT_COUNT fills of areas in a section, from little (dark) to much (light), even steps to the eye and in grey; a
+    terminal leaves them out. */
+enum {
+    KP_STYLE_COUNT = 7,
+    KP_STYLE_CROSS = 7,
+    KP_STYLE_RING = 8,
+    KP_STYLE_HEAT = 9,
+    KP_HEAT_COUNT = 5,
+    KP_STYLE_LAST = KP_STYLE_HEAT + KP_HEAT_COUNT - 1
+};
 
 typedef struct kp_series {
     char label[192];

@@ -336,7 +336,7 @@ static kp_status fill_output(kp_output *output, const kp_run *run, const kp_band
 
 kp_status kp_cmd_band(const kp_options *options, kp_error *error)
 {
-    double speeds[KP_MAX_LIST];
+    double speeds[KP_MAX_LIST] = {0};
     kp_run run = {0};
     kp_band band = {0};
     kp_band_options used;

@@ -98,7 +98,7 @@ static kp_status compare_one(kp_output *output, const kp_band *first, const kp_b
 
 kp_status kp_compare_bands(kp_output *output, const kp_run *runs, size_t count, bool *interrupted, kp_error *error)
 {
-    double speeds[KP_MAX_LIST];
+    double speeds[KP_MAX_LIST] = {0};
     kp_band_options used;
     kp_band bands[KP_MAX_FILES] = {0};
     kp_watch watch;

@@ -188,16 +188,17 @@ kp_status kp_figure_of_lift(kp_output *output, const kp_lift_study *study, const
         status = kp_figure_begin(figure, heading, sections + 2, error);
     }
     if (status == KP_OK) {
-        status = kp_figure_add_sections(figure, study, chosen, sections, output->options->free, output->options->units,
-                                        error);
+        status = kp_figure_add_sections(figure, study, chosen, sections, output->options->free, output->options->stress,
+                                        output->options->units, error);
     }
     if (status != KP_OK) {
         return status;
     }
     snprintf(figure->note, sizeof figure->note,
              "%s Half sections: shims, land, washer and stop to scale, the rest of the piston only hinted at%s. Edge "
-             "lift is that of the face shim, from the clamp plane%s.",
+             "lift is that of the face shim, from the clamp plane%s.%s",
              kp_estimate_note, study->valve->has_hole ? "" : ", holes too (none is named)",
-             output->options->free ? ", without the seat" : "");
+             output->options->free ? ", without the seat" : "",
+             output->options->stress ? " Colour: von Mises stress of the worse face in % of the yield." : "");
     return add_curves(output, study, sections, most, error);
 }

@@ -28,6 +28,9 @@ typedef struct kp_drawing {
     double height;                     /* [m] highest face of any shim in any panel, and at least the pack */
     double bottom[KP_MAX_STACK_LINES]; /* [m] of each line at rest, flat */
     double pack;                       /* [m] far face of the clamped pack */
+    bool stress;                       /* shims are coloured by it */
+    size_t last;                       /* the panel whose key names the colours */
+    bool named[KP_HEAT_COUNT];
     kp_status status;
     kp_error *error;
 } kp_drawing;
@@ -144,6 +147,45 @@ static void draw_shim(kp_drawing *drawing, const kp_lift_study *study, size_t pa
     draw_part(drawing, panel, "shim", &part, 0, panel == 0 && line == 0 && which == 0);
 }
 
+static double von_mises(double radial, double hoop)
+{
+    return sqrt(radial * radial - radial * hoop + hoop * hoop);
+}
+
+/* Of a shim's worse face, in steps of a fifth of the yield. */
+static int heat_of(const kp_disc_stress *stress, double yield)
+{
+    double worse = fmax(von_mises(stress->piston_side_radial, stress->piston_side_hoop),
+                        von_mises(stress->far_side_radial, stress->far_side_hoop));
+    int heat = (int)(KP_HEAT_COUNT * fmin(worse / yield, 1.0));
+    return heat < KP_HEAT_COUNT ? heat : KP_HEAT_COUNT - 1;
+}
+
+/* Stretches of one colour along a shim, a little inside its outline, so that shims stay told apart in grey. */
+static void draw_stress(kp_drawing *drawing, const kp_lift_study *study, size_t panel, size_t line, int which,
+                        const kp_profile_point *lift)
+{
+    static const char *const labels[KP_HEAT_COUNT] = {"under 20 %", "to 40 %", "to 60 %", "to 80 %", "over 80 %"};
+    const double inset = 0.12; /* [-] of the thickness */
+    double thickness = study->discs[line].thickness;
+    double yield = study->discs[line].material.yield;
+    double z = drawing->bottom[line] + which * thickness;
+    for (size_t k = 0; k + 1 < KP_PROFILE_POINTS;) {
+        kp_part_outline part = {0};
+        int heat = heat_of(&lift[k].stress, yield);
+        do {
+            add_point(&part, lift[k].radius, z + lift[k].lift + inset * thickness,
+                      z + lift[k].lift + (1.0 - inset) * thickness);
+            k++;
+        } while (k < KP_PROFILE_POINTS - 1 && heat_of(&lift[k].stress, yield) == heat);
+        add_point(&part, lift[k].radius, z + lift[k].lift + inset * thickness,
+                  z + lift[k].lift + (1.0 - inset) * thickness);
+        bool in_key = panel == drawing->last && !drawing->named[heat];
+        drawing->named[heat] = drawing->named[heat] || in_key;
+        draw_part(drawing, panel, labels[heat], &part, KP_STYLE_HEAT + heat, in_key);
+    }
+}
+
 static void name_line(kp_drawing *drawing, const kp_lift_study *study, size_t panel, size_t line, double lift)
 {
     char numbers[KP_SHOWN];
@@ -237,6 +279,9 @@ static void draw_state(const kp_lift_study *study, size_t row, void *context)
         bool bends = kp_lift_profile_take(study, line, lift);
         for (int k = 0; k < study->valve->lines[line].count; k++) {
             draw_shim(drawing, study, row, line, k, bends ? lift : NULL);
+            if (bends && drawing->stress) {
+                draw_stress(drawing, study, row, line, k, lift);
+            }
         }
         if (row == 0) {
             name_line(drawing, study, row, line, bends ? lift[KP_PROFILE_POINTS - 1].lift : 0.0);
@@ -264,10 +309,10 @@ static void measure(kp_drawing *drawing, const kp_lift_study *study, const kp_li
 }
 
 kp_status kp_figure_add_sections(kp_figure *figure, const kp_lift_study *study, const double *pressures, size_t count,
-                                 bool free_stack, kp_unit_system units, kp_error *error)
+                                 bool free_stack, bool stress, kp_unit_system units, kp_error *error)
 {
     kp_lift_row *rows = calloc(count, sizeof *rows);
-    kp_drawing drawing = {.figure = figure, .units = units, .error = error};
+    kp_drawing drawing = {.figure = figure, .units = units, .error = error, .stress = stress, .last = count - 1};
     if (rows == NULL) {
         return kp_error_set(error, KP_NO_MEMORY, "memory ran out before the plot");
     }

@@ -84,9 +84,9 @@ kp_status kp_lift_table_fill(kp_output *output, const kp_lift_study *study, cons
                              kp_error *error);
 
 /** figure_section.c: the first `count` panels of the figure become the stack's section at these pressures [Pa], rising,
-    the first of them 0. */
+    the first of them 0; with stress, the shims are coloured by it. */
 kp_status kp_figure_add_sections(kp_figure *figure, const kp_lift_study *study, const double *pressures, size_t count,
-                                 bool free_stack, kp_unit_system units, kp_error *error);
+                                 bool free_stack, bool stress, kp_unit_system units, kp_error *error);
 /** figure_lift.c: the section at rest and at some of the pressures [Pa], then lift and stress from 0 to the largest. */
 kp_status kp_figure_of_lift(kp_output *output, const kp_lift_study *study, const char *title, const double *pressures,
                             size_t count, kp_error *error);

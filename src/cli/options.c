@@ -36,6 +36,7 @@ typedef enum kp_option_id {
     OPTION_REBOUND_UP,
     OPTION_LESSON,
     OPTION_BAND,
+    OPTION_STRESS,
     OPTION_SAMPLES,
     OPTION_SEED,
     OPTION_CORRELATION,
@@ -99,6 +100,7 @@ static const kp_option_row option_rows[] = {
     {"plot", "[FILE]", OPTION_PLOT, KP_LIFT | KP_CURVE | KP_COMPARE | KP_EXPLAIN | KP_BAND,
      "draw into FILE.svg, FILE.png or FILE.pdf; without a file in a\n"
      "window or, with no display, in the terminal"},
+    {"stress", NULL, OPTION_STRESS, KP_LIFT, "colour the shims of --plot by their stress"},
     {"band", NULL, OPTION_BAND, KP_COMPARE, "at which speeds they differ by more than parts, oil and charge scatter"},
     {"samples", "N", OPTION_SAMPLES, KP_BAND | KP_COMPARE, "builds to sample for a band (10000 if not given)"},
     {"seed", "N", OPTION_SEED, KP_BAND | KP_COMPARE,
@@ -376,6 +378,9 @@ static kp_status read_option(int id, const char *value, kp_options *options, boo
         break;
     case OPTION_THREADS:
         return read_count("--threads", value, 1.0, KP_MAX_THREADS, &options->threads, error);
+    case OPTION_STRESS:
+        options->stress = true;
+        break;
     case OPTION_BAND:
         options->band = true;
         break;

@@ -38,6 +38,7 @@ typedef struct kp_options {
     bool discs, profile, free, rebound_up;
     kp_speed_limits limits;
     size_t threads; /* 0: as many as the machine has processors */
+    bool stress;    /* lift: colour the drawn shims by it */
     bool band;      /* compare: with noise */
     size_t samples; /* [-] of a band; 0: not given */
     bool has_seed;

@@ -285,6 +285,9 @@ static void write_solid(kp_draw_text *script, const kp_series *series, kp_canvas
 {
     if (kind == KP_CANVAS_DUMB) {
         kp_draw_text_add(script, "using 1:2 with lines lt %d ", series->style + 1);
+    } else if (series->style >= KP_STYLE_HEAT) {
+        kp_draw_text_add(script, "using 1:2 with filledcurves closed fc rgb '%s' fs solid 1.0 noborder ",
+                         kp_line_style_of(series->style)->colour);
     } else {
         kp_draw_text_add(script,
                          "using 1:2 with filledcurves closed fc rgb '%s' fs solid 1.0 border lc rgb '#202020' lw 0.8 ",
@@ -304,7 +307,8 @@ static void write_plot_command(kp_draw_text *script, const kp_panel *panel, size
         }
         const kp_series *series = &panel->series[s];
         size_t its_turn = series->base != NULL ? AREAS : series->marks ? MARKS : LINES;
-        if (its_turn != turn / panel->series_count || !series_has_points(series)) {
+        bool left_out = kind == KP_CANVAS_DUMB && series->style >= KP_STYLE_HEAT;
+        if (its_turn != turn / panel->series_count || !series_has_points(series) || left_out) {
             continue;
         }
         kp_draw_text_add(script, "%s$panel%zu_line%zu ", separator, index, s);

@@ -10,7 +10,8 @@
 
 static const double LEFT = 0.095, RIGHT = 0.97; /* [-] of the canvas, as the other panels have it */
 static const double TITLE_ROOM = 36.0;          /* [px] above the frame                          */
-static const double KEY_ROOM = 24.0;            /* [px] more where a key stands there             */
+static const double KEY_ROOM = 24.0;            /* [px] more for each line of a key there         */
+static const double KEY_COLUMNS = 4.0;          /* [-]  of a key, at the least                    */
 static const double TICS_ROOM = 40.0;           /* [px] below the frame                          */
 static const double LABEL_ROOM = 28.0;          /* [px] more where the axis is named              */
 static const double WORDS = 0.33;               /* [-]  share of the frame's width for the column of words */
@@ -63,18 +64,19 @@ static bool names_its_axis(const kp_figure *figure, size_t index)
            strcmp(figure->panels[index + 1].x_label, figure->panels[index].x_label) != 0;
 }
 
-static bool has_key(const kp_panel *panel)
+/* Lines of the key: it stands in columns. */
+static double key_lines(const kp_panel *panel)
 {
-    bool key = false;
+    size_t listed = 0;
     for (size_t s = 0; s < panel->series_count; s++) {
-        key = key || panel->series[s].in_key;
+        listed += panel->series[s].in_key ? 1 : 0;
     }
-    return key;
+    return ceil((double)listed / KEY_COLUMNS);
 }
 
 static double room_above(const kp_panel *panel)
 {
-    return TITLE_ROOM + (has_key(panel) ? KEY_ROOM : 0.0);
+    return TITLE_ROOM + KEY_ROOM * key_lines(panel);
 }
 
 static double room_below(const kp_figure *figure, size_t index)
@@ -183,7 +185,7 @@ static void write_heading(kp_draw_text *script, const kp_panel *panel, const kp_
     kp_draw_text_add(script, " noenhanced at screen 0.5, screen ");
     kp_draw_text_number(script, top - (room_above(panel) - 0.5 * TITLE_ROOM) / canvas->height);
     kp_draw_text_add(script, " center\n");
-    if (has_key(panel)) {
+    if (key_lines(panel) > 0.0) {
         kp_draw_text_add(script, "set key at screen ");
         kp_draw_text_number(script, LEFT);
         kp_draw_text_add(script, ", screen ");

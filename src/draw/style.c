@@ -16,6 +16,12 @@ static const kp_line_style line_styles[KP_STYLE_LAST + 1] = {
     {"#000000", "(14,4,3,4,3,4)", 8, "transparent pattern 1"},
     {"#000000", "1", 2, "empty"}, /* cross; black stands out from every colour above */
     {"#000000", "1", 6, "empty"}, /* ring */
+    /* Even steps of lightness: the map viridis by N. Smith and S. van der Walt (2015, CC0), five of it, from memory. */
+    {"#440154", "1", 7, "solid 1.0"},
+    {"#3b528b", "1", 7, "solid 1.0"},
+    {"#21918c", "1", 7, "solid 1.0"},
+    {"#5ec962", "1", 7, "solid 1.0"},
+    {"#fde725", "1", 7, "solid 1.0"},
 };
 
 const kp_line_style *kp_line_style_of(int style)

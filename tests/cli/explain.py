@@ -5,7 +5,7 @@ import re
 import sys
 
 sys.dont_write_bytecode = True
-from program import LINEAR, SOURCE, document, expect, finish, near, refused, rows, run  # noqa: E402
+from program import LINEAR, SOURCE, document, expect, finish, folder, near, refused, rows, run  # noqa: E402
 
 DIGRESSIVE = str(SOURCE / "stacks" / "van-rear-digressive.yaml")
 
@@ -43,6 +43,17 @@ for topic in ("bleed", "dish", "crossover", "taper", "thickness", "charge", "tem
     for words in (f"Lesson: {topic}", "Look for:", "Why:", "Question:", "Answer:", "(as in the file)"):
         expect(words in done.stdout, f"lesson {topic}: no `{words}`")
 expect("nitrogen" in run("explain", LINEAR, "--lesson", "charge").stdout, "no caution with the lesson on charge")
+
+# Stress as colour: dark for little, light for much, and only when asked for.
+with folder() as drawn:
+    for extra, coloured in (("--stress",), True), ((), False):
+        path = f"{drawn}/stack.svg"
+        done = run("lift", DIGRESSIVE, "--pressures", "2,8bar", "--plot", path, *extra)
+        expect(done.returncode == 0, done.stderr)
+        picture = open(path, encoding="utf-8").read().lower()
+        has = any(c in picture for c in ("#fde725", "rgb(253, 231,  37)")) and \
+            any(c in picture for c in ("#440154", "rgb( 68,   1,  84)"))
+        expect(has == coloured, f"stress {'not ' if coloured else ''}drawn with {extra}")
 
 refused(2, "bleed, dish", "explain", DIGRESSIVE, "--lesson", "gravity")
 refused(2, "whole number from 1 to 64", "explain", DIGRESSIVE, "--threads", "0")

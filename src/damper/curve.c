@@ -180,7 +180,7 @@ static kp_status cavitate(kp_curve_point *point, const kp_damper *damper, kp_cir
 {
     double v = fabs(point->speed), room = damper->gas_pressure - damper->data.release_pressure;
     if (point->direction == KP_COMPRESSION) {
-        double drop_slope;
+        double drop_slope = 0;
         kp_status status =
             kp_damper_saturated(damper, v, rod->drop, piston->drop - room, piston, rod, &drop_slope, error);
         *slope = drop_slope * damper->bore_area;

@@ -21,8 +21,9 @@
 /* Below this part the energies differ by rounding only and the full step is
  * taken unseen. [-] */
 #define DECREMENT_ROUNDING 1e-10
-/* Energy that is none: a lift of 1e-12 t0, a loose ring finding its place. [-] */
-#define NO_ENERGY 1e-24
+/* Energy that is none: a lift of 1e-8 t0. [-] A loose ring finding its place without load leaves steps worth 1e-27 by
+   rounding; DECREMENT_ENOUGH of this is a lift wrong by 1e-13 t0. */
+#define NO_ENERGY 1e-16
 /* Least fall of energy a step must bring, of what its slope promises. [-]
  * Armijo's usual figure. */
 #define SEARCH_SLOPE 1e-4

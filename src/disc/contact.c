@@ -86,6 +86,7 @@ static void set_side(const kp_stack_workspace *ws, kp_side *side, int plate, dou
     }
     size_t element = kp_plate_shape(&ws->plates[plate], rho, side->value, side->slope, NULL);
     side->base = KP_NODE_DOFS * element;
+    side->length = KP_NODE_DOFS * ws->plates[plate].nodes;
     static const size_t local[4] = {0, 1, 4, 5};
     double h = ws->plates[plate].rho[element + 1] - ws->plates[plate].rho[element];
     /* At a node only its own value and slope count; rounding must not drag the other node along. */

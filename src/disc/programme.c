@@ -52,29 +52,29 @@ enum { VISITS = 8 };
 static size_t lay_out(kp_programme *p, char *base)
 {
     size_t used = 0;
-#define TAKE(field, amount)                                                                                            \
+#define TAKE(field, amount, each)                                                                                      \
     do {                                                                                                               \
         if (base) {                                                                                                    \
-            field = (void *)(base + used);                                                                             \
+            (field) = (void *)(base + used);                                                                           \
         }                                                                                                              \
-        used += ((amount) * sizeof *(field) + 15) / 16 * 16;                                                           \
+        used += ((amount) * (each) + 15) / 16 * 16;                                                                    \
     } while (0)
-    TAKE(p->multiplier, p->capacity);
-    TAKE(p->value, p->capacity);
-    TAKE(p->rest_value, p->capacity);
-    TAKE(p->free_gap, p->capacity);
-    TAKE(p->slot_of, p->capacity);
-    TAKE(p->visits, p->capacity);
-    TAKE(p->passed_over, p->capacity);
-    TAKE(p->active, p->most + 1);
-    TAKE(p->spare, p->most);
-    TAKE(p->envelope, p->most);
-    TAKE(p->first_of, p->most); /* more unknowns than plates */
-    TAKE(p->direction, p->most);
-    TAKE(p->sides, p->most * 2);
-    TAKE(p->side_gap, p->most * 2);
-    TAKE(p->coupling, p->most * p->most);
-    TAKE(p->factor, p->most * p->most);
+    TAKE(p->multiplier, p->capacity, sizeof(double));
+    TAKE(p->value, p->capacity, sizeof(double));
+    TAKE(p->rest_value, p->capacity, sizeof(double));
+    TAKE(p->free_gap, p->capacity, sizeof(double));
+    TAKE(p->slot_of, p->capacity, sizeof(size_t));
+    TAKE(p->visits, p->capacity, sizeof(int));
+    TAKE(p->passed_over, p->capacity, sizeof(bool));
+    TAKE(p->active, p->most + 1, sizeof(size_t));
+    TAKE(p->spare, p->most, sizeof(size_t));
+    TAKE(p->envelope, p->most, sizeof(size_t));
+    TAKE(p->first_of, p->most, sizeof(size_t)); /* more unknowns than plates */
+    TAKE(p->direction, p->most, sizeof(double));
+    TAKE(p->sides, p->most * 2, sizeof(void *));
+    TAKE(p->side_gap, p->most * 2, sizeof(size_t));
+    TAKE(p->coupling, p->most * p->most, sizeof(double));
+    TAKE(p->factor, p->most * p->most, sizeof(double));
 #undef TAKE
     return used;
 }
@@ -141,9 +141,9 @@ static void take_step(kp_stack_workspace *ws)
             if (side->plate < 0) {
                 continue;
             }
-            const kp_plate *plate = &ws->plates[side->plate];
-            for (size_t i = side->first; i < KP_NODE_DOFS * plate->nodes; i++) {
-                plate->step[i] += m * side->forward[i];
+            double *step = ws->plates[side->plate].step;
+            for (size_t i = side->first; i < side->length; i++) {
+                step[i] += m * side->forward[i];
             }
         }
     }
@@ -411,9 +411,12 @@ void kp_programme_tangent(kp_stack_workspace *ws)
         double rise = 0;
         for (size_t k = 0; k < 2; k++) {
             const kp_side *side = &ws->gaps[p->active[i]].side[k];
-            const kp_plate *plate = side->plate < 0 ? NULL : &ws->plates[side->plate];
-            for (size_t j = side->first; plate && j < KP_NODE_DOFS * plate->nodes; j++) {
-                rise += side->forward[j] * plate->free[j];
+            if (side->plate < 0) {
+                continue;
+            }
+            const double *start = ws->plates[side->plate].free;
+            for (size_t j = side->first; j < side->length; j++) {
+                rise += side->forward[j] * start[j];
             }
         }
         p->direction[i] = -rise;

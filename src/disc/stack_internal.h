@@ -125,6 +125,7 @@ typedef struct kp_side {
     double tilt;     /* [-] slope at the last linearisation                */
     double shape[4]; /* coefficients of the gap: sign x value, less the tilt's share x slope */
     size_t first;    /* joint index of the first entry that can be other than zero */
+    size_t length;   /* unknowns of the plate                            */
     double *forward; /* [4 nodes] L^-1 of the column */
 } kp_side;
 

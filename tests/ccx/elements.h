@@ -38,9 +38,14 @@ elements_deck elements_write(FILE *file, const kp_stack *stack, elements_contact
 
 /** Is there a ccx in PATH? */
 bool elements_available(void);
+/** What ccx took. */
+typedef struct elements_seconds {
+    double wall;      /* [s] */
+    double processor; /* [s] user and system: what a busy machine changes less */
+} elements_seconds;
 /** Writes, runs on one core in a folder of its own under TMPDIR, which is removed again, and reads.
-    lifts [loads]. Returned: seconds that ccx took. */
-double elements_solve(const kp_stack *stack, elements_contact contact, size_t loads, const double *pressures,
-                      elements_lift *lifts);
+    lifts [loads]. */
+elements_seconds elements_solve(const kp_stack *stack, elements_contact contact, size_t loads, const double *pressures,
+                                elements_lift *lifts);
 
 #endif

@@ -7,6 +7,7 @@
 #include <math.h>
 #include <stdlib.h>
 #include <string.h>
+#include <sys/resource.h>
 #include <sys/wait.h>
 #include <time.h>
 #include <unistd.h>
@@ -91,9 +92,18 @@ static _Noreturn void become_ccx(const folder *at)
     _exit(127);
 }
 
-static double run(const folder *at)
+/* Of all children that have ended. */
+static double children_seconds(void)
 {
-    double began = now();
+    struct rusage use;
+    getrusage(RUSAGE_CHILDREN, &use);
+    return (double)use.ru_utime.tv_sec + (double)use.ru_stime.tv_sec +
+           1e-6 * ((double)use.ru_utime.tv_usec + (double)use.ru_stime.tv_usec);
+}
+
+static elements_seconds run(const folder *at)
+{
+    double began = now(), used = children_seconds();
     pid_t child = fork();
     if (child == 0)
         become_ccx(at);
@@ -102,7 +112,7 @@ static double run(const folder *at)
         give_up(at, "ccx could not be started");
     if (status != 0)
         give_up(at, "ccx did not run to its end");
-    return now() - began;
+    return (elements_seconds){now() - began, children_seconds() - used};
 }
 
 /* One printed node: goes where it belongs. */
@@ -148,8 +158,8 @@ static void read_answer(const folder *at, const elements_deck *deck, size_t load
         give_up(at, "ccx has not printed every lift that was asked for");
 }
 
-double elements_solve(const kp_stack *stack, elements_contact contact, size_t loads, const double *pressures,
-                      elements_lift *lifts)
+elements_seconds elements_solve(const kp_stack *stack, elements_contact contact, size_t loads, const double *pressures,
+                                elements_lift *lifts)
 {
     folder at;
     char path[2 * PATH_ROOM];
@@ -166,7 +176,7 @@ double elements_solve(const kp_stack *stack, elements_contact contact, size_t lo
     elements_deck deck = elements_write(file, stack, contact, loads, pressures);
     if (ferror(file) | fclose(file))
         give_up(&at, "the deck cannot be written");
-    double seconds = run(&at);
+    elements_seconds seconds = run(&at);
     read_answer(&at, &deck, loads, lifts);
     remove_folder(&at);
     return seconds;

@@ -20,7 +20,7 @@
    What is in our solver because of these decks: the faces touch, not the middle surfaces (see src/disc/contact.c).
    Without it we came out softer by 0.1 to 0.3 % here, by up to 0.55 % in taper.csv and 0.8 % on the washer, whatever
    the mesh of either side. */
-#include "elements.h"
+#include "cases.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -33,93 +33,11 @@ enum { SKIPPED = 77 };
 static const double bar_near = 7e-3, bar_far = 1e-2;
 static const double near_thicknesses = 4; /* [-] face edge lift over face thickness where the second bar begins */
 
-typedef struct ccx_case {
-    const char *name;
-    bool full; /* only under KP_FULL=1 */
-    elements_contact contact;
-    kp_stack stack; /* without materials and counts: see finish */
-    kp_disc discs[ELEMENTS_DISCS];
-    double pressures[ELEMENTS_LOADS]; /* [Pa] ascending, 0 ends them (but for a first 0) */
-} ccx_case;
-
-#define SHIM(diameter, height)                                                                                         \
-    {                                                                                                                  \
-        .outer_radius = (diameter) / 2e3, .thickness = (height) / 1e3                                                  \
-    }
-#define SHIM_WITH_HOLE(hole, diameter, height)                                                                         \
-    {                                                                                                                  \
-        .outer_radius = (diameter) / 2e3, .thickness = (height) / 1e3, .hole_radius = (hole) / 2e3                     \
-    }
-/* The port and clamp of the tables in tests/truth, but for dish.csv. */
-#define PORT .clamp_radius = 8e-3, .port_inner_radius = 9e-3, .land_inner_radius = 17e-3
-
-static const ccx_case cases[] = {
-    {.name = "pair", .stack = {PORT}, .discs = {SHIM(40, 0.2), SHIM(30, 0.3)}, .pressures = {0.05e6, 0.5e6, 1.2e6}},
-    {.name = "crossover",
-     .stack = {PORT},
-     .discs = {SHIM(40, 0.2), SHIM(22, 0.1), SHIM(36, 0.25)},
-     .pressures = {0.1e6, 0.5e6, 1.4e6}},
-    {.name = "pair, surfaces in contact",
-     .full = true,
-     .contact = ELEMENTS_SURFACE_ON_SURFACE,
-     .stack = {PORT},
-     .discs = {SHIM(40, 0.2), SHIM(30, 0.3)},
-     .pressures = {0.05e6, 0.5e6, 1.2e6}},
-    {.name = "crossover, surfaces in contact",
-     .full = true,
-     .contact = ELEMENTS_SURFACE_ON_SURFACE,
-     .stack = {PORT},
-     .discs = {SHIM(40, 0.2), SHIM(22, 0.1), SHIM(36, 0.25)},
-     .pressures = {0.1e6, 0.5e6, 1.4e6}},
-    {.name = "stack of dish.csv without its seat",
-     .full = true,
-     .stack = {.clamp_radius = 8e-3, .port_inner_radius = 10e-3, .land_inner_radius = 17.5e-3},
-     .discs = {SHIM(40, 0.2), SHIM(40, 0.2), SHIM(36, 0.2), SHIM(30, 0.2)},
-     .pressures = {0.15e6, 0.19e6, 0.5e6}},
-    {.name = "sliding grip",
-     .full = true,
-     .stack = {PORT, .grip = KP_GRIP_SLIDING},
-     .discs = {SHIM_WITH_HOLE(10, 40, 0.2), SHIM_WITH_HOLE(10, 30, 0.3)},
-     .pressures = {0.05e6, 0.3e6, 0.8e6}},
-    {.name = "loose ring",
-     .full = true,
-     .contact = ELEMENTS_SURFACE_ON_SURFACE,
-     .stack = {PORT},
-     .discs = {SHIM(40, 0.2), SHIM_WITH_HOLE(24, 32, 0.1), SHIM(36, 0.25)},
-     .pressures = {0, 0.2e6, 0.5e6, 1.4e6}}, /* at 0 the ring holds its neighbours apart */
-    {.name = "bevelled washer",
-     .full = true,
-     .stack = {PORT, .stop_count = 2, .stop_radius = {8.5e-3, 13e-3}, .stop_gap = {0.01e-3, 0.2e-3}},
-     .discs = {SHIM(40, 0.2), SHIM(36, 0.25)},
-     .pressures = {0.1e6, 0.4e6, 1.2e6}},
-};
-
-enum { CASES = sizeof cases / sizeof cases[0] };
-
 static double now(void)
 {
     struct timespec time;
     clock_gettime(CLOCK_MONOTONIC, &time);
     return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
-}
-
-/* The case's stack with all that its table leaves out; discs and stack must live as long as what is made of them. */
-static size_t finish(const ccx_case *c, kp_stack *stack, kp_disc *discs)
-{
-    *stack = c->stack;
-    stack->discs = discs;
-    stack->land_outer_radius = stack->land_inner_radius;
-    stack->load_coverage = 1;
-    for (size_t i = 0; i < ELEMENTS_DISCS && c->discs[i].thickness > 0; i++) {
-        discs[i] = c->discs[i];
-        discs[i].count = 1;
-        discs[i].material = kp_material_spring_steel();
-        stack->disc_count++;
-    }
-    size_t loads = 1;
-    while (loads < ELEMENTS_LOADS && c->pressures[loads] > 0)
-        loads++;
-    return loads;
 }
 
 /* Our own lifts; seconds from nothing to the last load, or -1 with a sentence. */
@@ -151,13 +69,13 @@ static int compare(const char *what, double elements, double ours, double bar)
     return !within;
 }
 
-static int run_case(const ccx_case *c)
+static int run_case(const elements_case *c)
 {
     kp_stack stack;
     kp_disc discs[ELEMENTS_DISCS];
     elements_lift elements[ELEMENTS_LOADS], ours[ELEMENTS_LOADS];
-    size_t loads = finish(c, &stack, discs);
-    double elements_seconds = elements_solve(&stack, c->contact, loads, c->pressures, elements);
+    size_t loads = elements_case_stack(c, &stack, discs);
+    elements_seconds theirs = elements_solve(&stack, c->contact, loads, c->pressures, elements);
     double our_seconds = solve_ours(&stack, loads, c->pressures, ours);
     int failures = our_seconds < 0;
     for (size_t i = 0; our_seconds >= 0 && i < loads; i++) {
@@ -174,13 +92,13 @@ static int run_case(const ccx_case *c)
         printf("\n");
     }
     if (our_seconds > 0)
-        printf("%s: elements %.1f s, ours %.2f ms, %.0f times as fast\n", c->name, elements_seconds, 1e3 * our_seconds,
-               elements_seconds / our_seconds);
+        printf("%s: elements %.1f s, ours %.2f ms, %.0f times as fast\n", c->name, theirs.wall, 1e3 * our_seconds,
+               theirs.wall / our_seconds);
     fflush(stdout);
     return failures;
 }
 
-static bool wanted(const ccx_case *c, int names, char **name)
+static bool wanted(const elements_case *c, int names, char **name)
 {
     const char *full = getenv("KP_FULL");
     for (int i = 0; i < names; i++) {
@@ -197,9 +115,9 @@ int main(int argc, char **argv)
         return getenv("CI") ? 1 : SKIPPED;
     }
     int failures = 0, ran = 0;
-    for (size_t i = 0; i < CASES; i++) {
-        if (wanted(&cases[i], argc - 1, argv + 1)) {
-            failures += run_case(&cases[i]);
+    for (size_t i = 0; i < elements_case_count; i++) {
+        if (wanted(&elements_cases[i], argc - 1, argv + 1)) {
+            failures += run_case(&elements_cases[i]);
             ran++;
         }
     }

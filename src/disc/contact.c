@@ -86,18 +86,17 @@ static void set_side(const kp_stack_workspace *ws, kp_side *side, int plate, dou
         return;
     }
     size_t element = kp_plate_shape(&ws->plates[plate], rho, side->value, side->slope, NULL);
-    side->base = KP_NODE_DOFS * element;
-    side->length = KP_NODE_DOFS * ws->plates[plate].nodes;
-    static const size_t local[4] = {0, 1, 4, 5};
+    side->base = KP_PAIR * element;
+    side->length = ws->plates[plate].unknowns;
     double h = ws->plates[plate].rho[element + 1] - ws->plates[plate].rho[element];
-    /* At a node only its own value and slope count; rounding must not drag the other node along. */
-    side->first = side->base + 5;
+    /* At a node the element's last spline is nothing; rounding must not drag it along. */
+    side->first = side->base + KP_PAIR * 3;
     for (size_t i = 4; i-- > 0;) {
-        side->value[i] = fabs(side->value[i]) < EDGE_ROUNDING * (i % 2 ? h : 1) ? 0 : side->value[i];
-        side->slope[i] = fabs(side->slope[i]) < EDGE_ROUNDING / (i % 2 ? 1 : h) ? 0 : side->slope[i];
+        side->value[i] = fabs(side->value[i]) < EDGE_ROUNDING ? 0 : side->value[i];
+        side->slope[i] = fabs(side->slope[i]) < EDGE_ROUNDING / h ? 0 : side->slope[i];
         side->shape[i] = sign * side->value[i];
         if (side->value[i] != 0 || side->slope[i] != 0) {
-            side->first = side->base + local[i];
+            side->first = side->base + KP_PAIR * i;
         }
     }
 }
@@ -108,7 +107,7 @@ static double overlap_share(const kp_stack_workspace *ws)
     double most = 0;
     for (size_t i = 0; i < ws->plate_count; i++) {
         const kp_plate *plate = &ws->plates[i];
-        most = fmax(most, plate->ring ? 0 : fabs(plate->state[KP_NODE_DOFS * (plate->nodes - 1)]));
+        most = fmax(most, plate->ring ? 0 : fabs(plate->state[plate->unknowns - KP_PAIR]));
     }
     return most > 0 ? fmin(1, fmax(LEAST_SHARE, most / FULL_LIFT)) : 1;
 }
@@ -126,9 +125,8 @@ void kp_contact_linearise(kp_stack_workspace *ws, double part)
                 continue;
             }
             const kp_plate *plate = &ws->plates[side->plate];
-            const double *q = plate->state + side->base;
             const double *d = side->slope;
-            double tilt = d[0] * q[0] + d[1] * q[1] + d[2] * q[4] + d[3] * q[5];
+            double tilt = kp_plate_sum(d, plate->state + side->base);
             side->tilt += part * (tilt - side->tilt);
             double share = scale * plate->thickness / 2 * side->tilt;
             gap->offset += share * side->tilt / 2;
@@ -324,17 +322,12 @@ kp_status kp_contact_build(kp_stack_workspace *ws, const kp_mesh_rule *rule, kp_
     return KP_OK;
 }
 
-static double of_unknowns(const double c[4], const double *q)
-{
-    return c[0] * q[0] + c[1] * q[1] + c[2] * q[4] + c[3] * q[5];
-}
-
 double kp_gap_rise(const kp_stack_workspace *ws, const kp_gap *gap)
 {
     double rise = 0;
     for (size_t k = 0; k < 2; k++) {
         const kp_side *side = &gap->side[k];
-        rise += side->plate < 0 ? 0 : of_unknowns(side->shape, ws->plates[side->plate].step + side->base);
+        rise += side->plate < 0 ? 0 : kp_plate_sum(side->shape, ws->plates[side->plate].step + side->base);
     }
     return rise;
 }
@@ -344,7 +337,7 @@ double kp_gap_value(const kp_stack_workspace *ws, const kp_gap *gap, bool with_s
     double value = gap->offset;
     for (size_t k = 0; k < 2; k++) {
         const kp_side *side = &gap->side[k];
-        value += side->plate < 0 ? 0 : of_unknowns(side->shape, ws->plates[side->plate].state + side->base);
+        value += side->plate < 0 ? 0 : kp_plate_sum(side->shape, ws->plates[side->plate].state + side->base);
     }
     return with_step ? value + kp_gap_rise(ws, gap) : value;
 }

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* One von Karman plate by finite elements in the radius: cubic Hermite W and U.
+/* One von Karman plate by finite elements in the radius: W and U of cubic B-splines (plate_basis.c).
 
    Energy over 2 pi, scaled as in stack_internal.h (A membrane, B bending
    stiffness): integral of [ A/2 (e_r^2 + e_t^2 + 2 nu e_r e_t) + B/2 (W''^2 +
@@ -28,67 +28,12 @@ static const double gauss_place[KP_GAUSS] = {-0.86113631159405257522, -0.3399810
 static const double gauss_weight[KP_GAUSS] = {0.34785484513745385737, 0.65214515486254614263, 0.65214515486254614263,
                                               0.34785484513745385737};
 
-/* Hermite functions on an element of length h at s = 0..1; unknowns value,
- * slope, value, slope. */
-static void hermite(double s, double h, double value[4], double first[4], double second[4])
-{
-    double c = 1 - s;
-    if (value) {
-        value[0] = c * c * (1 + 2 * s);
-        value[1] = h * s * c * c;
-        value[2] = s * s * (3 - 2 * s);
-        value[3] = -h * s * s * c;
-    }
-    if (first) {
-        first[0] = -6 * s * c / h;
-        first[1] = c * (1 - 3 * s);
-        first[2] = 6 * s * c / h;
-        first[3] = s * (3 * s - 2);
-    }
-    if (second) {
-        second[0] = (12 * s - 6) / (h * h);
-        second[1] = (6 * s - 4) / h;
-        second[2] = (6 - 12 * s) / (h * h);
-        second[3] = (6 * s - 2) / h;
-    }
-}
-
-void kp_plate_shape_in(const kp_plate *plate, size_t element, double rho, double value[4], double first[4],
-                       double second[4])
-{
-    double h = plate->rho[element + 1] - plate->rho[element];
-    hermite((rho - plate->rho[element]) / h, h, value, first, second);
-}
-
-size_t kp_plate_shape(const kp_plate *plate, double rho, double value[4], double first[4], double second[4])
-{
-    size_t low = 0;
-    size_t high = plate->nodes - 1;
-    while (high - low > 1) {
-        size_t middle = low + (high - low) / 2;
-        if (plate->rho[middle] <= rho) {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    kp_plate_shape_in(plate, low, rho, value, first, second);
-    return low;
-}
-
-double kp_plate_lift(const kp_plate *plate, const double *q, double rho)
-{
-    double n[4];
-    const double *at = q + KP_NODE_DOFS * kp_plate_shape(plate, rho, n, NULL, NULL);
-    return n[0] * at[0] + n[1] * at[1] + n[2] * at[4] + n[3] * at[5];
-}
-
 /* Adds the 4 x 4 block of element e to a field band. */
 static void add_to_band(double *band, size_t e, double block[4][4])
 {
     for (size_t i = 0; i < 4; i++) {
         for (size_t j = 0; j <= i; j++) {
-            band[(2 * e + i) * KP_FIELD_ROW + j + KP_FIELD_WIDTH - i] += block[i][j];
+            band[(e + i) * KP_FIELD_ROW + j + KP_FIELD_WIDTH - i] += block[i][j];
         }
     }
 }
@@ -118,11 +63,27 @@ static double left_by_slots(const kp_plate *plate, double rho)
     return fmax(0.05, 1 - plate->slot_count * plate->slot_width / (two_pi * rho));
 }
 
+bool kp_edge_is_guided(unsigned fixed)
+{
+    return (fixed & KP_FIX_SLOPE) && !(fixed & KP_FIX_LIFT);
+}
+
+/* Whether an edge's bits fix the lift of the spline that many from it (see plate_basis.c). */
+static bool edge_fixes(unsigned fixed, size_t from_edge)
+{
+    return from_edge == 0 ? (fixed & (KP_FIX_LIFT | KP_FIX_SLOPE)) != 0
+                          : from_edge == 1 && (fixed & KP_FIX_LIFT) && (fixed & KP_FIX_SLOPE);
+}
+
 bool kp_plate_fixes(const kp_plate *plate, size_t unknown)
 {
-    size_t last = KP_NODE_DOFS * (plate->nodes - 1);
-    unsigned bit = unknown % KP_NODE_DOFS == 3 ? 0 : 1u << unknown % KP_NODE_DOFS;
-    return (unknown < KP_NODE_DOFS && (plate->fixed_first & bit)) || (unknown >= last && (plate->fixed_last & bit));
+    size_t spline = unknown / KP_PAIR;
+    size_t from_last = plate->splines - 1 - spline;
+    if (unknown % KP_PAIR == 1) {
+        return (spline == 0 && (plate->fixed_first & KP_FIX_STRETCH)) ||
+               (from_last == 0 && (plate->fixed_last & KP_FIX_STRETCH));
+    }
+    return edge_fixes(plate->fixed_first, spline) || edge_fixes(plate->fixed_last, from_last);
 }
 
 /* Ridge on a loose ring's tangent, never on its forces: it keeps a step finite where no neighbour holds the ring, and
@@ -132,20 +93,20 @@ bool kp_plate_fixes(const kp_plate *plate, size_t unknown)
 static void add_ridge(kp_plate *plate)
 {
     double ridge = RING_RIDGE * plate->bending / (plate->outer * plate->outer * (double)plate->nodes);
-    for (size_t node = 0; node < plate->nodes; node++) {
-        plate->factor[KP_NODE_DOFS * node * KP_JOINT_ROW + KP_JOINT_WIDTH] += ridge;
+    for (size_t k = 0; k < plate->unknowns; k += KP_PAIR) {
+        plate->factor[k * KP_JOINT_ROW + KP_JOINT_WIDTH] += ridge;
     }
 }
 
 static void factor_stretch(kp_plate *plate, double *factor, bool held)
 {
-    size_t field = 2 * plate->nodes;
+    size_t field = plate->splines;
     memcpy(factor, plate->stretch, field * KP_FIELD_ROW * sizeof *factor);
     if (held || (plate->fixed_first & KP_FIX_STRETCH)) {
         fix_unknown(factor, field, KP_FIELD_WIDTH, 0);
     }
     if (plate->fixed_last & KP_FIX_STRETCH) {
-        fix_unknown(factor, field, KP_FIELD_WIDTH, field - 2);
+        fix_unknown(factor, field, KP_FIELD_WIDTH, field - 1);
     }
     kp_banded_factor(field, KP_FIELD_WIDTH, factor); /* positive: hoop strain resists every stretch */
 }
@@ -158,20 +119,21 @@ static void prepare_element(kp_plate *plate, size_t e)
     double nu = plate->nu;
     for (size_t g = 0; g < KP_GAUSS; g++) {
         double s = 0.5 * (1 + gauss_place[g]);
-        double n[4], d[4], dd[4];
-        hermite(s, h, n, d, dd);
         double rho = plate->rho[e] + s * h;
+        double d[4], dd[4], n_stretch[4], d_stretch[4];
+        kp_plate_shape_in(plate, e, rho, NULL, d, dd);
+        kp_plate_stretch_in(plate, e, rho, n_stretch, d_stretch);
         double weight = 0.5 * h * gauss_weight[g] * rho * left_by_slots(plate, rho);
         size_t p = e * KP_GAUSS + g;
         plate->weight[p] = weight;
         for (size_t i = 0; i < 4; i++) {
             plate->slope_shape[p][i] = d[i];
-            plate->stretch_shape[p][i] = d[i] + nu * n[i] / rho;
+            plate->stretch_shape[p][i] = d_stretch[i] + nu * n_stretch[i] / rho;
             for (size_t j = 0; j <= i; j++) {
                 bend[i][j] += plate->bending * weight *
                               (dd[i] * dd[j] + d[i] * d[j] / (rho * rho) + nu * (dd[i] * d[j] + d[i] * dd[j]) / rho);
-                stretch[i][j] +=
-                    weight * (d[i] * d[j] + n[i] * n[j] / (rho * rho) + nu * (d[i] * n[j] + n[i] * d[j]) / rho);
+                stretch[i][j] += weight * (d_stretch[i] * d_stretch[j] + n_stretch[i] * n_stretch[j] / (rho * rho) +
+                                           nu * (d_stretch[i] * n_stretch[j] + n_stretch[i] * d_stretch[j]) / rho);
             }
         }
     }
@@ -181,7 +143,8 @@ static void prepare_element(kp_plate *plate, size_t e)
 
 void kp_plate_prepare(kp_plate *plate)
 {
-    size_t field = 2 * plate->nodes;
+    size_t field = plate->splines;
+    kp_plate_make_knots(plate);
     memset(plate->bend, 0, field * KP_FIELD_ROW * sizeof *plate->bend);
     memset(plate->stretch, 0, field * KP_FIELD_ROW * sizeof *plate->stretch);
     for (size_t e = 0; e + 1 < plate->nodes; e++) {
@@ -198,27 +161,23 @@ void kp_plate_prepare(kp_plate *plate)
 
 static double slope_at(const kp_plate *plate, const double *q, size_t point)
 {
-    const double *at = q + KP_NODE_DOFS * (point / KP_GAUSS);
-    const double *d = plate->slope_shape[point];
-    return d[0] * at[0] + d[1] * at[1] + d[2] * at[4] + d[3] * at[5];
+    return kp_plate_sum(plate->slope_shape[point], q + KP_PAIR * (point / KP_GAUSS));
 }
 
 /* e_r + nu e_t without the half slope squared. */
 static double stretch_at(const kp_plate *plate, const double *q, size_t point)
 {
-    const double *at = q + KP_NODE_DOFS * (point / KP_GAUSS);
-    const double *s = plate->stretch_shape[point];
-    return s[0] * at[2] + s[1] * at[3] + s[2] * at[6] + s[3] * at[7];
+    return kp_plate_sum(plate->stretch_shape[point], q + KP_PAIR * (point / KP_GAUSS) + 1);
 }
 
 /* Least of U.KU/2 - b.U + slip |U_0|; b comes in u. The friction of the clamp
    holds U_0 while the pull on it stays within slip. */
 static void solve_stretch(kp_plate *plate, double *u)
 {
-    size_t field = 2 * plate->nodes;
+    size_t field = plate->splines;
     plate->sticks = false;
     if (plate->slip > 0) {
-        double held[2 * KP_MAX_NODES];
+        double held[KP_MAX_NODES + 2];
         memcpy(held, u, field * sizeof *u);
         held[0] = 0;
         kp_banded_forward(field, KP_FIELD_WIDTH, plate->slip_factor, 0, held);
@@ -240,15 +199,14 @@ static void solve_stretch(kp_plate *plate, double *u)
 
 void kp_plate_condense(kp_plate *plate, double *q)
 {
-    /* Field numbering 2 node + (0, 1). */
-    double u[2 * KP_MAX_NODES];
-    size_t last = 2 * plate->nodes - 2;
-    memset(u, 0, 2 * plate->nodes * sizeof *u);
+    double u[KP_MAX_NODES + 2];
+    size_t last = plate->splines - 1;
+    memset(u, 0, plate->splines * sizeof *u);
     for (size_t p = 0; p < plate->points; p++) {
         double slope = slope_at(plate, q, p);
         double push = plate->weight[p] * 0.5 * slope * slope;
         const double *s = plate->stretch_shape[p];
-        double *at = u + 2 * (p / KP_GAUSS);
+        double *at = u + p / KP_GAUSS;
         for (size_t i = 0; i < 4; i++) {
             at[i] -= push * s[i];
         }
@@ -256,23 +214,21 @@ void kp_plate_condense(kp_plate *plate, double *q)
     u[0] = plate->fixed_first & KP_FIX_STRETCH ? 0 : u[0];
     u[last] = plate->fixed_last & KP_FIX_STRETCH ? 0 : u[last];
     solve_stretch(plate, u);
-    for (size_t node = 0; node < plate->nodes; node++) {
-        q[KP_NODE_DOFS * node + 2] = u[2 * node];
-        q[KP_NODE_DOFS * node + 3] = u[2 * node + 1];
+    for (size_t i = 0; i < plate->splines; i++) {
+        q[KP_PAIR * i + 1] = u[i];
     }
 }
 
-/* y = bend W, by field numbering; returns W . y. A loose ring's lift is taken from its own first node: what all of it
-   moves by stores no energy, but its rounding would, and would carry the ring off a step at a time. */
+/* y = bend W; returns W . y. A loose ring's lift is taken from its own first spline: what all of it moves by stores no
+   energy, but its rounding would, and would carry the ring off a step at a time. */
 static double bend_times(const kp_plate *plate, const double *q, double *y)
 {
-    double w[2 * KP_MAX_NODES];
-    size_t field = 2 * plate->nodes;
+    double w[KP_MAX_NODES + 2];
+    size_t field = plate->splines;
     double shift = plate->ring ? q[0] : 0;
-    for (size_t node = 0; node < plate->nodes; node++) {
-        w[2 * node] = q[KP_NODE_DOFS * node] - shift;
-        w[2 * node + 1] = q[KP_NODE_DOFS * node + 1];
-        y[2 * node] = y[2 * node + 1] = 0;
+    for (size_t i = 0; i < field; i++) {
+        w[i] = q[KP_PAIR * i] - shift;
+        y[i] = 0;
     }
     double sum = 0;
     for (size_t i = 0; i < field; i++) {
@@ -293,10 +249,10 @@ static double bend_times(const kp_plate *plate, const double *q, double *y)
 
 double kp_plate_energy(const kp_plate *plate, const double *q)
 {
-    double y[2 * KP_MAX_NODES];
+    double y[KP_MAX_NODES + 2];
     double bending = bend_times(plate, q, y);
     /* With U condensed, the terms in U are half their linear part. */
-    double membrane = plate->slip * fabs(q[2]);
+    double membrane = plate->slip * fabs(q[1]);
     for (size_t p = 0; p < plate->points; p++) {
         double slope = slope_at(plate, q, p);
         double half = 0.5 * slope * slope;
@@ -307,29 +263,26 @@ double kp_plate_energy(const kp_plate *plate, const double *q)
 
 void kp_plate_force(kp_plate *plate, double pressure)
 {
-    double y[2 * KP_MAX_NODES];
+    double y[KP_MAX_NODES + 2];
     const double *q = plate->state;
     bend_times(plate, q, y);
-    for (size_t node = 0; node < plate->nodes; node++) {
-        double *f = plate->force + KP_NODE_DOFS * node;
-        const double *load = plate->load + KP_NODE_DOFS * node;
-        f[0] = pressure * load[0] - y[2 * node];
-        f[1] = pressure * load[1] - y[2 * node + 1];
-        f[2] = f[3] = 0;
+    for (size_t i = 0; i < plate->splines; i++) {
+        plate->force[KP_PAIR * i] = pressure * plate->load[KP_PAIR * i] - y[i];
+        plate->force[KP_PAIR * i + 1] = 0;
     }
     for (size_t p = 0; p < plate->points; p++) {
         double slope = slope_at(plate, q, p);
         double tension = stretch_at(plate, q, p) + 0.5 * slope * slope;
         double pull = plate->membrane * plate->weight[p] * tension * slope;
         const double *d = plate->slope_shape[p];
-        double *f = plate->force + KP_NODE_DOFS * (p / KP_GAUSS);
+        double *f = plate->force + KP_PAIR * (p / KP_GAUSS);
         f[0] -= pull * d[0];
-        f[1] -= pull * d[1];
+        f[2] -= pull * d[1];
         f[4] -= pull * d[2];
-        f[5] -= pull * d[3];
+        f[6] -= pull * d[3];
     }
-    for (size_t i = 0; i < 2; i++) {
-        size_t last = KP_NODE_DOFS * (plate->nodes - 1) + i;
+    for (size_t i = 0; i < KP_PAIR * 2; i += KP_PAIR) {
+        size_t last = plate->unknowns - KP_PAIR - i;
         plate->force[i] = kp_plate_fixes(plate, i) ? 0 : plate->force[i];
         plate->force[last] = kp_plate_fixes(plate, last) ? 0 : plate->force[last];
     }
@@ -338,22 +291,18 @@ void kp_plate_force(kp_plate *plate, double pressure)
 /* Puts the constant bending and membrane matrices into the joint band. */
 static void constant_part(kp_plate *plate)
 {
-    size_t field = 2 * plate->nodes;
-    memset(plate->factor, 0, KP_NODE_DOFS * plate->nodes * KP_JOINT_ROW * sizeof *plate->factor);
-    for (size_t i = 0; i < field; i++) {
-        size_t first = i > KP_FIELD_WIDTH ? i - KP_FIELD_WIDTH : 0;
-        size_t wi = KP_NODE_DOFS * (i / 2) + i % 2;
-        for (size_t j = first; j <= i; j++) {
-            size_t wj = KP_NODE_DOFS * (j / 2) + j % 2;
-            size_t from = i * KP_FIELD_ROW + j + KP_FIELD_WIDTH - i;
-            plate->factor[wi * KP_JOINT_ROW + wj + KP_JOINT_WIDTH - wi] = plate->bend[from];
-            plate->factor[(wi + 2) * KP_JOINT_ROW + wj + KP_JOINT_WIDTH - wi] = plate->membrane * plate->stretch[from];
+    memset(plate->factor, 0, plate->unknowns * KP_JOINT_ROW * sizeof *plate->factor);
+    for (size_t i = 0; i < plate->splines; i++) {
+        double *lift = plate->factor + KP_PAIR * i * KP_JOINT_ROW + KP_JOINT_WIDTH;
+        double *stretch = lift + KP_JOINT_ROW;
+        const double *bend = plate->bend + i * KP_FIELD_ROW + KP_FIELD_WIDTH;
+        const double *pull = plate->stretch + i * KP_FIELD_ROW + KP_FIELD_WIDTH;
+        for (size_t back = 0; back <= KP_FIELD_WIDTH && back <= i; back++) {
+            *(lift - KP_PAIR * back) = *(bend - back);
+            *(stretch - KP_PAIR * back) = plate->membrane * *(pull - back);
         }
     }
 }
-
-static const size_t lift_local[4] = {0, 1, 4, 5};
-static const size_t stretch_local[4] = {2, 3, 6, 7};
 
 static void tangent_element(kp_plate *plate, size_t e, bool clamp_tension)
 {
@@ -378,34 +327,31 @@ static void tangent_element(kp_plate *plate, size_t e, bool clamp_tension)
             }
         }
     }
-    double *rows = plate->factor + KP_NODE_DOFS * e * KP_JOINT_ROW;
+    double *rows = plate->factor + KP_PAIR * e * KP_JOINT_ROW;
     for (size_t i = 0; i < 4; i++) {
         for (size_t j = 0; j < 4; j++) {
-            size_t a = lift_local[i];
-            size_t b = lift_local[j];
-            if (b <= a) {
-                rows[a * KP_JOINT_ROW + b + KP_JOINT_WIDTH - a] += ww[i][j];
+            size_t lift = KP_PAIR * j;
+            if (j <= i) {
+                size_t row = KP_PAIR * i;
+                rows[row * KP_JOINT_ROW + lift + KP_JOINT_WIDTH - row] += ww[i][j];
             }
-            a = stretch_local[i];
-            if (b > a) {
-                size_t swap = a;
-                a = b;
-                b = swap;
-            }
-            rows[a * KP_JOINT_ROW + b + KP_JOINT_WIDTH - a] += uw[i][j];
+            size_t stretch = KP_PAIR * i + 1;
+            size_t row = stretch > lift ? stretch : lift;
+            size_t column = stretch > lift ? lift : stretch;
+            rows[row * KP_JOINT_ROW + column + KP_JOINT_WIDTH - row] += uw[i][j];
         }
     }
 }
 
 bool kp_plate_factor(kp_plate *plate)
 {
-    size_t joint = KP_NODE_DOFS * plate->nodes;
+    size_t joint = plate->unknowns;
     if (plate->ring) {
         add_ridge(plate);
     }
-    for (size_t i = 0; i < 3; i++) {
-        size_t last = joint - KP_NODE_DOFS + i;
-        if (kp_plate_fixes(plate, i) || (i == 2 && plate->sticks)) {
+    for (size_t i = 0; i < KP_PAIR * 2; i++) { /* the two splines next to each edge */
+        size_t last = joint - 1 - i;
+        if (kp_plate_fixes(plate, i) || (i == 1 && plate->sticks)) {
             fix_unknown(plate->factor, joint, KP_JOINT_WIDTH, i);
         }
         if (kp_plate_fixes(plate, last)) {
@@ -433,8 +379,8 @@ void kp_plate_add_tilt(kp_plate *plate, size_t base, const double slope[4], doub
     double *rows = plate->factor + base * KP_JOINT_ROW;
     for (size_t i = 0; i < 4; i++) {
         for (size_t j = 0; j <= i; j++) {
-            size_t a = lift_local[i];
-            size_t b = lift_local[j];
+            size_t a = KP_PAIR * i;
+            size_t b = KP_PAIR * j;
             rows[a * KP_JOINT_ROW + b + KP_JOINT_WIDTH - a] += stiffness * slope[i] * slope[j];
         }
     }

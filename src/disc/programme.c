@@ -124,7 +124,7 @@ static void start_free(kp_stack_workspace *ws, bool loads_only)
 {
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
-        size_t n = KP_NODE_DOFS * plate->nodes;
+        size_t n = plate->unknowns;
         memcpy(plate->free, loads_only ? plate->load : plate->force, n * sizeof *plate->free);
         kp_banded_forward(n, KP_JOINT_WIDTH, plate->factor, 0, plate->free);
     }
@@ -136,7 +136,7 @@ static void take_step(kp_stack_workspace *ws)
     kp_programme *p = &ws->programme;
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
-        memcpy(plate->step, plate->free, KP_NODE_DOFS * plate->nodes * sizeof *plate->step);
+        memcpy(plate->step, plate->free, plate->unknowns * sizeof *plate->step);
     }
     for (size_t a = 0; a < p->count; a++) {
         double m = p->multiplier[p->active[a]];
@@ -153,7 +153,7 @@ static void take_step(kp_stack_workspace *ws)
     }
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
-        kp_banded_backward(KP_NODE_DOFS * plate->nodes, KP_JOINT_WIDTH, plate->factor, plate->step);
+        kp_banded_backward(plate->unknowns, KP_JOINT_WIDTH, plate->factor, plate->step);
     }
 }
 
@@ -343,7 +343,7 @@ static double lift_size(const kp_stack_workspace *ws, bool of_step)
     double most = 0;
     for (size_t i = 0; i < ws->plate_count; i++) {
         const kp_plate *plate = &ws->plates[i];
-        for (size_t k = 0; k < KP_NODE_DOFS * plate->nodes; k += KP_NODE_DOFS) {
+        for (size_t k = 0; k < plate->unknowns; k += KP_PAIR) {
             most = fmax(most, fabs(of_step ? plate->step[k] : plate->state[k]));
         }
     }

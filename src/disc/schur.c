@@ -10,14 +10,12 @@
 #include <math.h>
 #include <string.h>
 
-static const size_t local_unknown[4] = {0, 1, 4, 5};
-
 /* C' of one side, ready to be solved. */
 static void start_column(const kp_plate *plate, kp_side *side)
 {
-    memset(side->forward, 0, KP_NODE_DOFS * plate->nodes * sizeof *side->forward);
+    memset(side->forward, 0, plate->unknowns * sizeof *side->forward);
     for (size_t i = 0; i < 4; i++) {
-        size_t unknown = side->base + local_unknown[i];
+        size_t unknown = side->base + KP_PAIR * i;
         if (side->shape[i] != 0 && !kp_plate_fixes(plate, unknown)) {
             side->forward[unknown] = side->shape[i];
         }
@@ -43,7 +41,7 @@ static double dot(const double *a, const double *b, size_t n)
 static double dot_sides(const kp_plate *plate, const kp_side *a, const kp_side *b)
 {
     size_t from = a->first > b->first ? a->first : b->first;
-    return dot(a->forward + from, b->forward + from, KP_NODE_DOFS * plate->nodes - from);
+    return dot(a->forward + from, b->forward + from, plate->unknowns - from);
 }
 
 static void add_coupling(kp_programme *p, size_t a, size_t b, double amount)
@@ -64,8 +62,7 @@ static void set_free_gap(kp_stack_workspace *ws, size_t g)
         const kp_side *side = &ws->gaps[g].side[k];
         if (side->plate >= 0) {
             const kp_plate *plate = &ws->plates[side->plate];
-            gap +=
-                dot(side->forward + side->first, plate->free + side->first, KP_NODE_DOFS * plate->nodes - side->first);
+            gap += dot(side->forward + side->first, plate->free + side->first, plate->unknowns - side->first);
         }
     }
     ws->programme.free_gap[g] = gap;
@@ -74,7 +71,7 @@ static void set_free_gap(kp_stack_workspace *ws, size_t g)
 /* Columns of several sides on one plate, four at a time; sides by radius. */
 static void solve_columns(const kp_plate *plate, size_t count, kp_side *const *sides)
 {
-    size_t n = KP_NODE_DOFS * plate->nodes;
+    size_t n = plate->unknowns;
     size_t i = 0;
     for (; i + 4 <= count; i += 4) {
         size_t first = n;
@@ -144,7 +141,7 @@ bool kp_schur_couple(kp_stack_workspace *ws, size_t v)
         }
         const kp_plate *plate = &ws->plates[side->plate];
         start_column(plate, side);
-        kp_banded_forward(KP_NODE_DOFS * plate->nodes, KP_JOINT_WIDTH, plate->factor, side->first, side->forward);
+        kp_banded_forward(plate->unknowns, KP_JOINT_WIDTH, plate->factor, side->first, side->forward);
         add_coupling(p, v, v, dot_sides(plate, side, side));
         for (size_t i = 0; i < p->count; i++) {
             for (size_t m = 0; m < 2; m++) {

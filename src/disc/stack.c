@@ -42,7 +42,7 @@ static double potential(const kp_stack_workspace *ws, bool trial)
         const kp_plate *plate = &ws->plates[i];
         const double *q = trial ? plate->trial : plate->state;
         sum += kp_plate_energy(plate, q);
-        for (size_t k = 0; i == 0 && k < KP_NODE_DOFS * plate->nodes; k++) {
+        for (size_t k = 0; i == 0 && k < plate->unknowns; k++) {
             sum -= ws->pressure * plate->load[k] * q[k];
         }
     }
@@ -53,9 +53,8 @@ static void make_trial(kp_stack_workspace *ws, double part)
 {
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
-        for (size_t k = 0; k < KP_NODE_DOFS * plate->nodes; k += KP_NODE_DOFS) {
+        for (size_t k = 0; k < plate->unknowns; k += KP_PAIR) {
             plate->trial[k] = plate->state[k] + part * plate->step[k];
-            plate->trial[k + 1] = plate->state[k + 1] + part * plate->step[k + 1];
         }
         kp_plate_condense(plate, plate->trial);
     }
@@ -130,8 +129,8 @@ static promise promise_of(const kp_stack_workspace *ws)
     promise p = {0};
     for (size_t i = 0; i < ws->plate_count; i++) {
         const kp_plate *plate = &ws->plates[i];
-        for (size_t k = 0; k < KP_NODE_DOFS * plate->nodes; k += KP_NODE_DOFS) {
-            p.slope += plate->force[k] * plate->step[k] + plate->force[k + 1] * plate->step[k + 1];
+        for (size_t k = 0; k < plate->unknowns; k += KP_PAIR) {
+            p.slope += plate->force[k] * plate->step[k];
         }
     }
     p.size = p.slope;
@@ -151,8 +150,8 @@ static double energy_scale(const kp_stack_workspace *ws)
     for (size_t i = 0; i < ws->plate_count; i++) {
         const kp_plate *plate = &ws->plates[i];
         energy += kp_plate_energy(plate, plate->state);
-        for (size_t k = 0; k < KP_NODE_DOFS * plate->nodes; k += KP_NODE_DOFS) {
-            work += ws->pressure * (plate->load[k] * plate->state[k] + plate->load[k + 1] * plate->state[k + 1]);
+        for (size_t k = 0; k < plate->unknowns; k += KP_PAIR) {
+            work += ws->pressure * plate->load[k] * plate->state[k];
         }
     }
     return energy + fabs(work);
@@ -199,7 +198,7 @@ static bool restart(kp_stack_workspace *ws)
     ws->programme.count = 0;
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
-        memset(plate->state, 0, KP_NODE_DOFS * plate->nodes * sizeof *plate->state);
+        memset(plate->state, 0, plate->unknowns * sizeof *plate->state);
     }
     kp_contact_linearise(ws, 1);
     for (size_t i = 0; i < ws->plate_count; i++) {
@@ -223,7 +222,7 @@ static void keep(kp_stack_workspace *ws, bool put_back)
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
         memcpy(put_back ? plate->state : plate->start, put_back ? plate->start : plate->state,
-               KP_NODE_DOFS * plate->nodes * sizeof *plate->state);
+               plate->unknowns * sizeof *plate->state);
     }
 }
 
@@ -284,7 +283,7 @@ static bool predict(kp_stack_workspace *ws, double from, double target)
     keep(ws, false);
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
-        for (size_t k = 0; k < KP_NODE_DOFS * plate->nodes; k++) {
+        for (size_t k = 0; k < plate->unknowns; k++) {
             plate->state[k] *= weight[0];
             for (size_t m = 1; m < count; m++) {
                 plate->state[k] += weight[m] * plate->past[m - 1][k];
@@ -353,7 +352,7 @@ static size_t worst_shim(const kp_stack_workspace *ws)
         }
         const kp_plate *plate = &ws->plates[ws->plate_of[i]];
         double sum = 0;
-        for (size_t k = 0; k < KP_NODE_DOFS * plate->nodes; k++) {
+        for (size_t k = 0; k < plate->unknowns; k++) {
             sum += plate->step[k] * plate->force[k];
         }
         if (fabs(sum) > most) {

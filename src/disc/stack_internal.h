@@ -14,7 +14,8 @@
 #include "kneepoint/disc.h"
 
 enum {
-    KP_NODE_DOFS = 4,                  /* W, dW/drho, U, dU/drho at each node          */
+    KP_PAIR = 2,                       /* unknowns a spline: W's coefficient, then U's */
+    KP_LOCAL = 4,                      /* splines that are not zero in an element      */
     KP_JOINT_WIDTH = 7,                /* half bandwidth of the joint matrix           */
     KP_JOINT_ROW = KP_JOINT_WIDTH + 1, /* entries a row of the packed band */
     KP_FIELD_WIDTH = 3,                /* half bandwidth of W alone or U alone         */
@@ -25,6 +26,12 @@ enum {
 };
 
 /* ---- one plate: shims of one size laid together (plate_element.c) ---- */
+
+/* Value and slope at node i of the three splines that are not zero there: i, i + 1, i + 2. */
+typedef struct kp_knot {
+    double value[3], slope[3];
+} kp_knot;
+
 enum { KP_FIX_LIFT = 1, KP_FIX_SLOPE = 2, KP_FIX_STRETCH = 4 };
 
 typedef struct kp_plate {
@@ -49,35 +56,42 @@ typedef struct kp_plate {
     double slot_inner;    /* [-] rho                                              */
 
     size_t nodes;
+    size_t splines;             /* nodes + 2: cubic, second derivative continuous at every node */
+    size_t unknowns;            /* KP_PAIR x splines                         */
     double *rho;                /* [nodes]                                   */
+    kp_knot *lift_knot;         /* [nodes] W's splines there ...             */
+    kp_knot *stretch_knot;      /* [nodes] ... and U's                       */
     size_t points;              /* (nodes-1) x KP_GAUSS                      */
     double *weight;             /* [points] quadrature weight x rho          */
-    double (*slope_shape)[4];   /* [points] dN/drho of an element's four Hermite
-                                   functions */
+    double (*slope_shape)[4];   /* [points] dN/drho of an element's four splines */
     double (*stretch_shape)[4]; /* [points] dN/drho + nu N/rho               */
-    double *bend;               /* [2 nodes][KP_FIELD_ROW] bending stiffness of W, full    */
-    double *stretch;            /* [2 nodes][KP_FIELD_ROW] membrane stiffness of U for
+    double *bend;               /* [splines][KP_FIELD_ROW] bending stiffness of W, full    */
+    double *stretch;            /* [splines][KP_FIELD_ROW] membrane stiffness of U for
                                    membrane = 1    */
     double *stretch_factor;     /* its Cholesky factor, edges as fixed        */
     double *slip_factor;        /* the same with the clamp held too, for slip > 0 */
     bool sticks;                /* that friction holds, at the state last condensed */
 
-    double *state;         /* [4 nodes] equilibrium so far                           */
-    double *rest;          /* [4 nodes] low end of a stress cycle                    */
-    double *past[KP_PAST]; /* [4 nodes] the solutions before the state, latest first */
-    double *start;         /* [4 nodes] state at the start of a load step            */
-    double *trial;         /* [4 nodes] of the line search                           */
-    double *force;         /* [4 nodes] minus the gradient of the energy, U part 0   */
-    double *free;          /* [4 nodes] L^-1 of the force: the step without contact, half solved */
-    double *step;          /* [4 nodes] Newton step                                  */
-    double *load;          /* [4 nodes] work of unit pressure, U part 0; zero but for the
+    double *state;         /* [unknowns] equilibrium so far                           */
+    double *rest;          /* [unknowns] low end of a stress cycle                    */
+    double *past[KP_PAST]; /* [unknowns] the solutions before the state, latest first */
+    double *start;         /* [unknowns] state at the start of a load step            */
+    double *trial;         /* [unknowns] of the line search                           */
+    double *force;         /* [unknowns] minus the gradient of the energy, U part 0   */
+    double *free;          /* [unknowns] L^-1 of the force: the step without contact, half solved */
+    double *step;          /* [unknowns] Newton step                                  */
+    double *load;          /* [unknowns] work of unit pressure, U part 0; zero but for the
                               face shim */
-    double *factor;        /* [4 nodes][KP_JOINT_ROW]                                */
+    double *factor;        /* [unknowns][KP_JOINT_ROW]                                */
 } kp_plate;
 
 /* Everything constant of a plate whose nodes, stiffness and outer radius are
  * set. */
 void kp_plate_prepare(kp_plate *plate);
+/* The splines' values and slopes at the nodes, edges as fixed (plate_basis.c). */
+void kp_plate_make_knots(kp_plate *plate);
+/* Whether an edge's KP_FIX_ bits hold its slope and not its lift. */
+bool kp_edge_is_guided(unsigned fixed);
 /* Whether unknown (joint index) has a fixed value. */
 bool kp_plate_fixes(const kp_plate *plate, size_t unknown);
 /* The U part of q from its W part, by the plate's own radial equilibrium. */
@@ -95,11 +109,14 @@ void kp_plate_assemble_linear(kp_plate *plate);
 void kp_plate_add_tilt(kp_plate *plate, size_t base, const double slope[4], double stiffness);
 /* Cholesky of what was assembled. */
 bool kp_plate_factor(kp_plate *plate);
-/* Element that holds rho, and the four Hermite functions there: value, first
- * and second derivative (may be NULL). */
+/* Element that holds rho, and its four splines of W there: value, first and second derivative (may be NULL). */
 size_t kp_plate_shape(const kp_plate *plate, double rho, double value[4], double first[4], double second[4]);
 void kp_plate_shape_in(const kp_plate *plate, size_t element, double rho, double value[4], double first[4],
                        double second[4]);
+/* The same of U. */
+void kp_plate_stretch_in(const kp_plate *plate, size_t element, double rho, double value[4], double first[4]);
+/* Sum of c[i] x the i-th of an element's four lifts (its stretches: q one further on). */
+double kp_plate_sum(const double c[4], const double *q);
 double kp_plate_lift(const kp_plate *plate, const double *q, double rho);
 
 /* Node positions: mesh.c. breakpoints ascending, first = clamp, last = largest
@@ -120,13 +137,13 @@ typedef struct kp_side {
     int plate;       /* index, or -1 for none                            */
     double sign;     /* +1 above the gap, -1 below                        */
     size_t base;     /* joint index of the element's first unknown        */
-    double value[4]; /* Hermite functions, on base + 0, 1, 4, 5           */
+    double value[4]; /* splines, on base + 0, 2, 4, 6                     */
     double slope[4]; /* their derivatives                                 */
     double tilt;     /* [-] slope at the last linearisation                */
     double shape[4]; /* coefficients of the gap: sign x value, less the tilt's share x slope */
     size_t first;    /* joint index of the first entry that can be other than zero */
     size_t length;   /* unknowns of the plate                            */
-    double *forward; /* [4 nodes] L^-1 of the column */
+    double *forward; /* [unknowns] L^-1 of the column */
 } kp_side;
 
 typedef struct kp_gap {

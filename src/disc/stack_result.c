@@ -89,8 +89,7 @@ static double curvature_at(const kp_plate *plate, const double *state, size_t el
         double dd[4];
         x[k] = plate->rho[e] + place[(first + k) % 2] * (plate->rho[e + 1] - plate->rho[e]);
         kp_plate_shape_in(plate, e, x[k], NULL, NULL, dd);
-        const double *q = state + KP_NODE_DOFS * e;
-        y[k] = dd[0] * q[0] + dd[1] * q[1] + dd[2] * q[4] + dd[3] * q[5];
+        y[k] = kp_plate_sum(dd, state + KP_PAIR * e);
     }
     for (size_t step = 1; step < count; step++) { /* Neville */
         for (size_t k = 0; k + step < count; k++) {
@@ -106,12 +105,13 @@ static kp_disc_stress stress_in(const kp_stack_workspace *ws, const kp_plate *pl
                                 size_t element, double rho)
 {
     double n[4], d[4];
-    kp_plate_shape_in(plate, element, rho, n, d, NULL);
-    const double *q = state + KP_NODE_DOFS * element;
-    double slope = d[0] * q[0] + d[1] * q[1] + d[2] * q[4] + d[3] * q[5];
+    const double *q = state + KP_PAIR * element;
+    kp_plate_shape_in(plate, element, rho, NULL, d, NULL);
+    double slope = kp_plate_sum(d, q);
     double curve = curvature_at(plate, state, element, rho);
-    double along = d[0] * q[2] + d[1] * q[3] + d[2] * q[6] + d[3] * q[7] + 0.5 * slope * slope;
-    double around = (n[0] * q[2] + n[1] * q[3] + n[2] * q[6] + n[3] * q[7]) / rho;
+    kp_plate_stretch_in(plate, element, rho, n, d);
+    double along = kp_plate_sum(d, q + 1) + 0.5 * slope * slope;
+    double around = kp_plate_sum(n, q + 1) / rho;
     double nu = plate->nu;
     double ratio = ws->height / ws->length;
     double unit = ws->modulus * plate->young / (1 - nu * nu) * ratio * ratio;

@@ -9,7 +9,7 @@ void kp_stack_mark_rest(kp_stack_workspace *ws)
 {
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
-        memcpy(plate->rest, plate->state, KP_NODE_DOFS * plate->nodes * sizeof *plate->rest);
+        memcpy(plate->rest, plate->state, plate->unknowns * sizeof *plate->rest);
     }
 }
 

@@ -34,7 +34,7 @@ typedef struct dense {
 
 static size_t field(const dense *d, size_t plate, size_t joint)
 {
-    return d->first[plate] + 2 * (joint / KP_NODE_DOFS) + joint % KP_NODE_DOFS;
+    return d->first[plate] + joint / KP_PAIR;
 }
 
 static void factor(dense *d)
@@ -74,7 +74,7 @@ static void fill(dense *d, const kp_stack_workspace *w)
     d->n = 0;
     for (size_t i = 0; i < w->plate_count; i++) {
         d->first[i] = d->n;
-        d->n += 2 * w->plates[i].nodes;
+        d->n += w->plates[i].splines;
     }
     cr_assert(d->n <= UNKNOWNS_MOST);
     size_t n = d->n;
@@ -83,15 +83,15 @@ static void fill(dense *d, const kp_stack_workspace *w)
     memset(d->load, 0, sizeof d->load);
     for (size_t p = 0; p < w->plate_count; p++) {
         const kp_plate *plate = &w->plates[p];
-        for (size_t i = 0; i < 2 * plate->nodes; i++) {
+        for (size_t i = 0; i < plate->splines; i++) {
             size_t at = d->first[p] + i;
-            bool clamped = i < 2; /* lift and slope of the first node */
+            bool clamped = i < 2; /* lift and slope at the clamp */
             for (size_t j = i > KP_FIELD_WIDTH ? i - KP_FIELD_WIDTH : 0; j <= i; j++) {
                 double value =
                     clamped || j < 2 ? (i == j ? 1 : 0) : plate->bend[i * KP_FIELD_ROW + j + KP_FIELD_WIDTH - i];
                 d->k[at * n + d->first[p] + j] = d->k[(d->first[p] + j) * n + at] = value;
             }
-            d->load[at] = p == 0 && !clamped ? plate->load[KP_NODE_DOFS * (i / 2) + i % 2] : 0;
+            d->load[at] = p == 0 && !clamped ? plate->load[KP_PAIR * i] : 0;
         }
     }
     factor(d);
@@ -99,13 +99,12 @@ static void fill(dense *d, const kp_stack_workspace *w)
 
 static void gap_row(const dense *d, const kp_gap *gap, double *row)
 {
-    static const size_t local[4] = {0, 1, 4, 5};
     memset(row, 0, d->n * sizeof *row);
     for (size_t k = 0; k < 2; k++) {
         const kp_side *side = &gap->side[k];
         for (size_t i = 0; side->plate >= 0 && i < 4; i++) {
-            size_t joint = side->base + local[i];
-            if (joint % KP_NODE_DOFS < 2 && joint >= KP_NODE_DOFS)
+            size_t joint = side->base + KP_PAIR * i;
+            if (joint >= 2 * KP_PAIR)
                 row[field(d, (size_t)side->plate, joint)] += side->sign * side->value[i];
         }
     }
@@ -232,7 +231,7 @@ static void solve_programme(kp_stack_workspace *w, double pressure)
     w->programme.count = 0;
     w->pressure = pressure;
     for (size_t i = 0; i < w->plate_count; i++)
-        memset(w->plates[i].state, 0, KP_NODE_DOFS * w->plates[i].nodes * sizeof(double));
+        memset(w->plates[i].state, 0, w->plates[i].unknowns * sizeof(double));
     kp_contact_linearise(w, 1);
     for (size_t i = 0; i < w->plate_count; i++) {
         kp_plate_force(&w->plates[i], pressure);
@@ -257,10 +256,10 @@ static double lift_error(const dense *d, const kp_stack_workspace *w, bool step,
     double most = 0, size = 0;
     for (size_t p = 0; p < w->plate_count; p++) {
         const double *q = step ? w->plates[p].step : w->plates[p].state;
-        for (size_t node = 0; node < w->plates[p].nodes; node++) {
-            double want = lift[field(d, p, KP_NODE_DOFS * node)];
+        for (size_t k = 0; k < w->plates[p].unknowns; k += KP_PAIR) {
+            double want = lift[field(d, p, k)];
             size = fmax(size, fabs(want));
-            most = fmax(most, fabs(q[KP_NODE_DOFS * node] - want));
+            most = fmax(most, fabs(q[k] - want));
         }
     }
     return most <= SHUT ? 0 : most / size;
@@ -276,7 +275,7 @@ static void check_case(dense *d, kp_stack_workspace *w, kp_random *random, int i
     static double free_lift[UNKNOWNS_MOST], lift[UNKNOWNS_MOST];
     double force[CONTACTS_MOST] = {0};
     solve_stiffness(d, d->load, free_lift);
-    double tip = free_lift[2 * (w->plates[0].nodes - 1)];
+    double tip = free_lift[w->plates[0].splines - 1];
     /* A lift of 3e-5 thicknesses: what large deflection and the faces' tilt add is in proportion and below the bar. */
     bool tiny = index % 2 == 0;
     double pressure = (tiny ? 3e-5 : kp_random_uniform(random, 0.1, 4)) / tip;

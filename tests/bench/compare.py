@@ -1,0 +1,41 @@
+#!/usr/bin/env python3
+# SPDX-License-Identifier: GPL-3.0-or-later
+"""Two runs of the benchmark, side by side:
+
+    compare.py OLD.json NEW.json
+
+Each figure is the new over the old: below 1 is less. Instructions compare two builds on any machine; yardsticks (times
+over that of a fixed kernel) two machines, or two hours of a busy one; seconds only what ran under the same load.
+"""
+import json
+import sys
+
+SHOWN = [("instructions", "instructions"), ("yardsticks", "yardsticks"), ("seconds", "seconds"),
+         ("processor_seconds", "processor s"), ("peak_memory_bytes", "peak memory"), ("solves", "solves"),
+         ("newton_steps", "Newton steps"), ("stacks_a_second_undisturbed", "stacks/s")]
+
+
+def rows(run):
+    """(sheet, case) -> figures"""
+    return {(sheet, row["case"]): row for sheet, content in run.items() if isinstance(content, list)
+            for row in content}
+
+
+def ratio(old, new, key):
+    before, after = old.get(key), new.get(key)
+    return f"{after / before:.3f}" if before and after is not None else "-"
+
+
+def main():
+    if len(sys.argv) != 3:
+        sys.exit(__doc__)
+    old, new = (rows(json.load(open(path, encoding="utf-8"))) for path in sys.argv[1:])
+    print(f"{'new / old':52s}" + "".join(f"{heading:>14s}" for _, heading in SHOWN))
+    for name in [name for name in old if name in new]:
+        print(f"{name[0] + ': ' + name[1]:52.52s}" + "".join(f"{ratio(old[name], new[name], key):>14s}"
+                                                             for key, _ in SHOWN))
+    for name in sorted(old.keys() ^ new.keys()):
+        print(f"only in {'the old' if name in old else 'the new'}: {name[0]}: {name[1]}")
+
+
+main()

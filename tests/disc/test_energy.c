@@ -1,5 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Work, energy and force belong together; and all lengths times k change nothing but by k. */
+/* Work, energy and force belong together.
+   A pressure that rises from nothing does the work p V - integral of V dp on a stack that sweeps the volume V. A
+   contact force does none, as long as the gap that it holds shut stays shut: then the work is the energy stored. But
+   between nodes contact.c allows the faces to overlap, by more as the stack lifts (below half a thickness of lift):
+   seen from the plates, a wall that is moved from outside, and what the forces do on it is
+
+       dE = p dV + sum of (contact force x d gap),  gap = distance of the faces, less than zero where they overlap.
+
+   It could be made to vanish by letting the overlap's own derivative push back, on the tip whose lift sets it: a force
+   of 4e-4 of the sum of all contact forces where no shim touches. Forces and lifts are what the solver is for, and no
+   answer is read off the work, so the wall is right and is kept; here its work is accounted for. */
 #include "disc/stack_internal.h"
 #include "random_stack.h"
 #include "simple.h"
@@ -12,11 +22,45 @@
 static const double PI = 3.14159265358979323846;
 
 /* Gauss-Legendre, five points on 0..1. Abramowitz and Stegun, table 25.4 (from memory; a wrong digit fails below). */
-static const double place[5] = {0.5 - 0.5 * 0.90617984593866399280, 0.5 - 0.5 * 0.53846931010568309104, 0.5,
-                                0.5 + 0.5 * 0.53846931010568309104, 0.5 + 0.5 * 0.90617984593866399280};
-static const double weight[5] = {0.5 * 0.23692688505618908751, 0.5 * 0.47862867049936646804,
-                                 0.5 * 0.56888888888888888889, 0.5 * 0.47862867049936646804,
-                                 0.5 * 0.23692688505618908751};
+enum { GAUSS = 5, GAPS_MOST = 4000, DEPTH_MOST = 24 };
+static const double place[GAUSS] = {0.5 - 0.5 * 0.90617984593866399280, 0.5 - 0.5 * 0.53846931010568309104, 0.5,
+                                    0.5 + 0.5 * 0.53846931010568309104, 0.5 + 0.5 * 0.90617984593866399280};
+static const double weight[GAUSS] = {0.5 * 0.23692688505618908751, 0.5 * 0.47862867049936646804,
+                                     0.5 * 0.56888888888888888889, 0.5 * 0.47862867049936646804,
+                                     0.5 * 0.23692688505618908751};
+
+/* A load path being integrated. */
+typedef struct path {
+    kp_stack_workspace *w;
+    double enough; /* [J] a panel whose halves differ from it by less is not halved again */
+    bool contacts; /* work of the contact forces is followed too */
+    long solves;
+    int deepest;
+} path;
+
+typedef struct work {
+    double pressure, contact; /* [J] integral of V dp; of contact force x d gap */
+    double doubt;             /* [J] */
+} work;
+
+/* Of the polynomial through the Gauss points, for the value at h: its derivative at g; what it is at either end. */
+static void polynomial(double rate[GAUSS][GAUSS], double end[2][GAUSS])
+{
+    for (int h = 0; h < GAUSS; h++) {
+        end[0][h] = end[1][h] = 1;
+        for (int g = 0; g < GAUSS; g++) {
+            end[0][h] *= g == h ? 1 : (0 - place[g]) / (place[h] - place[g]);
+            end[1][h] *= g == h ? 1 : (1 - place[g]) / (place[h] - place[g]);
+            rate[g][h] = g == h ? 0 : 1 / (place[h] - place[g]);
+            for (int m = 0; m < GAUSS; m++) {
+                if (g == h)
+                    rate[g][h] += m == g ? 0 : 1 / (place[g] - place[m]);
+                else
+                    rate[g][h] *= m == g || m == h ? 1 : (place[g] - place[m]) / (place[h] - place[m]);
+            }
+        }
+    }
+}
 
 /* Volume that the face shim has swept under the pressure [m3]: work of unit pressure. */
 static double volume_of(const kp_stack_workspace *w)
@@ -28,42 +72,135 @@ static double volume_of(const kp_stack_workspace *w)
     return sum * 2 * PI * w->length * w->length * w->height * w->stack.load_coverage;
 }
 
-/* Integral of volume over pressure from p0 to p1 by panels of Gauss. */
-static double integral(kp_stack_workspace *w, double from, double to, int panels)
+/* Height of a disc's face above where it lies at rest [m]: lift of its middle, and t w'^2/4 out to its side as it
+   tilts, the slope by differences. side: +1 the far face, -1 the one towards the piston. */
+static double face_at(const kp_stack_workspace *w, int disc, double r, double side)
 {
-    double sum = 0;
-    for (int i = 0; i < panels; i++) {
-        for (int g = 0; g < 5; g++) {
-            solve_at(w, from + (to - from) * (i + place[g]) / panels, KP_SEAT_ABSENT);
-            sum += weight[g] * (to - from) / panels * volume_of(w);
+    if (disc < 0)
+        return 0;
+    const kp_plate *plate = kp_stack_plate(w, (size_t)disc);
+    if (r <= plate->inner * w->length)
+        return 0;
+    /* To one side, as curvature may jump at a node; inward at the tip. */
+    double h = 1e-5 * w->length;
+    h = r + 2 * h > plate->outer * w->length ? -h : h;
+    double lift = kp_stack_lift_at(w, (size_t)disc, r);
+    double next = kp_stack_lift_at(w, (size_t)disc, r + h), second = kp_stack_lift_at(w, (size_t)disc, r + 2 * h);
+    double slope = (4 * next - second - 3 * lift) / (2 * h);
+    return lift + side * plate->thickness * w->height * slope * slope / 4;
+}
+
+/* Gap and force of every contact, the volume: at the Gauss points, then at the ends. */
+typedef struct samples {
+    double volume[GAUSS + 2];
+    double force[GAUSS + 2][GAPS_MOST], gap[GAUSS + 2][GAPS_MOST];
+} samples;
+
+static size_t sample(path *along, double from, double to, samples *s)
+{
+    kp_stack_workspace *w = along->w;
+    size_t gaps = along->contacts ? kp_stack_contact_count(w) : 0;
+    cr_assert(gaps <= GAPS_MOST);
+    for (int g = 0; g < GAUSS + 2; g++) {
+        solve_at(w, g < GAUSS ? from + (to - from) * place[g] : g == GAUSS ? from : to, KP_SEAT_ABSENT);
+        along->solves++;
+        s->volume[g] = volume_of(w);
+        for (size_t k = 0; k < gaps; k++) {
+            kp_contact c = kp_stack_contact(w, k);
+            s->force[g][k] = c.force;
+            s->gap[g][k] = face_at(w, c.upper, c.radius, -1) - face_at(w, c.lower, c.radius, +1);
         }
+    }
+    return gaps;
+}
+
+/* By how much the polynomial misses an end. */
+static double miss(const double end[GAUSS], const double value[], size_t stride, int which)
+{
+    double sum = -value[(size_t)(GAUSS + which) * stride];
+    for (size_t h = 0; h < GAUSS; h++)
+        sum += end[h] * value[h * stride];
+    return sum;
+}
+
+/* By Gauss; what a contact does is its force times the derivative of its gap. doubt: a kink between an end and the
+   Gauss point next to it escapes all of them, but the polynomial then misses the end; what that can be worth. */
+static work panel(path *along, double from, double to)
+{
+    static samples s;
+    double rate[GAUSS][GAUSS], end[2][GAUSS];
+    polynomial(rate, end);
+    size_t gaps = sample(along, from, to, &s);
+    work sum = {0};
+    for (int g = 0; g < GAUSS; g++)
+        sum.pressure += weight[g] * (to - from) * s.volume[g];
+    for (int e = 0; e < 2; e++)
+        sum.doubt += 0.5 * place[0] * (to - from) * fabs(miss(end[e], s.volume, 1, e));
+    for (size_t k = 0; k < gaps; k++) {
+        for (int g = 0; g < GAUSS; g++)
+            for (int h = 0; s.force[g][k] > 0 && h < GAUSS; h++)
+                sum.contact += weight[g] * s.force[g][k] * rate[g][h] * s.gap[h][k];
     }
     return sum;
 }
 
-/* Work of a pressure that rises from nothing, against the energy stored: relative difference. The path is cut where the
-   pressure doubles, as lifts go as powers of it. */
-static double work_error(const kp_stack *stack, double pressure, int doublings, int panels, double *energy)
+static work sum_of(work a, work b)
 {
-    kp_stack_options options = {.elements = 12};
-    kp_stack_workspace *w = begin(stack, &options);
-    double first = ldexp(pressure, -doublings);
-    double sum = integral(w, 0, first, 2);
-    for (int i = 0; i < doublings; i++)
-        sum += integral(w, ldexp(first, i), ldexp(first, i + 1), panels);
-    solve_at(w, pressure, KP_SEAT_ABSENT);
-    double work = pressure * volume_of(w) - sum;
-    *energy = kp_stack_energy(w);
-    kp_stack_free(w);
-    return fabs(work / *energy - 1);
+    return (work){a.pressure + b.pressure, a.contact + b.contact, a.doubt + b.doubt};
 }
 
-/* Work = energy to 1e-9. Above a crossover a lone ring of contact wanders from point to point with the load, and the
-   overlap that contact.c allows between nodes grows with the lift, so that the forces there do work that no plate
-   stores: 1e-9 is then just missed. */
+/* Halves a panel until that changes nothing: where contacts come and go the volume's slope jumps. */
+static work integral(path *along, double from, double to, work whole, int depth)
+{
+    double middle = 0.5 * (from + to);
+    work low = panel(along, from, middle), high = panel(along, middle, to), sum = sum_of(low, high);
+    along->deepest = depth > along->deepest ? depth : along->deepest;
+    double change = fabs(sum.pressure - whole.pressure) + fabs(sum.contact - whole.contact);
+    if (change + sum.doubt <= along->enough || depth == DEPTH_MOST)
+        return sum;
+    return sum_of(integral(along, from, middle, low, depth + 1), integral(along, middle, to, high, depth + 1));
+}
+
+typedef struct balance {
+    double energy, error, contact; /* [J] stored; [-] of it: what is missing, what the contacts did */
+    long solves;
+    int deepest;
+} balance;
+
+/* Work of a pressure that rises from nothing against the energy stored. The path is cut where the pressure doubles, as
+   lifts go as powers of it; what is stored below the first piece is below 1e-10 of all. */
+static balance balance_of(const kp_stack *stack, double pressure, bool contacts)
+{
+    enum { DOUBLINGS = 20 };
+    const double enough = 1e-12; /* [-] of the energy: some hundred panels may err by it */
+    /* [-] The overlap is that of the state before Newton's last step: this square is what is left of the difference.
+       With 1e-11 contacts seem to do up to 3e-8 too little. */
+    const double last_step = 1e-17;
+    kp_stack_options options = {.elements = 12, .tolerance = last_step};
+    path along = {.contacts = contacts};
+    kp_error error = {0};
+    cr_assert(kp_stack_begin(stack, &options, &along.w, &error) == KP_OK, "%s", error.message);
+    solve_at(along.w, pressure, KP_SEAT_ABSENT);
+    balance got = {.energy = kp_stack_energy(along.w)};
+    double volume = volume_of(along.w);
+    along.enough = enough * got.energy;
+    work sum = panel(&along, 0, ldexp(pressure, -DOUBLINGS));
+    for (int i = -DOUBLINGS; i < 0; i++) {
+        double from = ldexp(pressure, i);
+        sum = sum_of(sum, integral(&along, from, 2 * from, panel(&along, from, 2 * from), 0));
+    }
+    kp_stack_free(along.w);
+    got.contact = sum.contact / got.energy;
+    got.error = (pressure * volume - sum.pressure + sum.contact) / got.energy - 1;
+    got.solves = along.solves;
+    got.deepest = along.deepest;
+    return got;
+}
+
+/* Work = energy to 1e-9, no contact's share counted: tips bear these stacks as long as the overlap grows. */
 Test(energy, work_of_the_pressure)
 {
-    const double bar = 1e-9, crossing = 1e-7; /* [-] measured: 5e-10 at most, and 3e-8 */
+    const double bar = 1e-9; /* [-] */
     const kp_disc one[] = {shim(1, 40, 0.2)};
     const kp_disc five[] = {shim(2, 40, 0.2), shim(3, 40, 0.2)};
     const kp_disc unlike[] = {shim(1, 38, 0.15), shim(2, 38, 0.3)};
@@ -74,16 +211,18 @@ Test(energy, work_of_the_pressure)
         const kp_disc *discs;
         size_t count;
         kp_grip grip;
-        double pressure, bar;
-        int doublings, panels;
+        double pressure;
     } cases[] = {
-        {"one", one, 1, KP_GRIP_HELD, 0.01e6, bar, 10, 1},
-        {"one", one, 1, KP_GRIP_HELD, 2e6, bar, 16, 2},
-        {"one, sliding", one, 1, KP_GRIP_SLIDING, 1e6, bar, 16, 2},
-        {"five alike", five, 2, KP_GRIP_HELD, 3e6, bar, 16, 2},
-        {"two unlike", unlike, 2, KP_GRIP_HELD, 2e6, bar, 16, 60},
-        {"taper", taper, 4, KP_GRIP_HELD, 2e6, bar, 14, 100},
-        {"crossover", crossover, 4, KP_GRIP_HELD, 1.5e6, crossing, 14, 60},
+        {"one", one, 1, KP_GRIP_HELD, 0.01e6},
+        {"one", one, 1, KP_GRIP_HELD, 2e6},
+        {"one, sliding", one, 1, KP_GRIP_SLIDING, 1e6},
+        {"five alike", five, 2, KP_GRIP_HELD, 3e6},
+        {"two unlike", unlike, 2, KP_GRIP_HELD, 2e6},
+        {"taper", taper, 4, KP_GRIP_HELD, 0.02e6},
+        {"taper", taper, 4, KP_GRIP_HELD, 2e6},
+        {"crossover", crossover, 4, KP_GRIP_HELD, 0.02e6},
+        {"crossover", crossover, 4, KP_GRIP_HELD, 1.5e6},
+        {"crossover, sliding", crossover, 4, KP_GRIP_SLIDING, 4e6},
     };
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         kp_disc discs[4];
@@ -92,13 +231,45 @@ Test(energy, work_of_the_pressure)
             discs[k].hole_radius = cases[i].grip == KP_GRIP_SLIDING ? 4e-3 : 0;
         kp_stack stack = stack_of(discs, cases[i].count);
         stack.grip = cases[i].grip;
-        double energy = 0;
-        double error = work_error(&stack, cases[i].pressure, cases[i].doublings, cases[i].panels, &energy);
-        printf("work against energy, %s at %g MPa: %.1e of %.4g J\n", cases[i].name, cases[i].pressure / 1e6, error,
-               energy);
-        cr_expect(error <= cases[i].bar, "%s at %g MPa: work and energy differ by %.2e", cases[i].name,
-                  cases[i].pressure / 1e6, error);
+        balance got = balance_of(&stack, cases[i].pressure, false);
+        printf("work against energy, %s at %g MPa: %.1e of %.4g J (%ld loads, halved %d times at most)\n",
+               cases[i].name, cases[i].pressure / 1e6, got.error, got.energy, got.solves, got.deepest);
+        cr_expect(fabs(got.error) <= bar, "%s at %g MPa: work and energy differ by %.2e", cases[i].name,
+                  cases[i].pressure / 1e6, got.error);
     }
+}
+
+/* Random stacks, crossovers, stops and bevelled washers among them: with the contacts' work, to 1e-9 as well; and that
+   work is small. */
+Test(energy, work_of_pressure_and_contacts, .timeout = 3600)
+{
+    const double bar = 1e-9, small = 2e-3; /* [-] */
+    kp_random random;
+    kp_random_seed(&random, 2025112507);
+    int wanted = sized(40, 400), counted = 0;
+    double worst = 0, most = 0;
+    for (int i = 0; i < wanted;) {
+        random_stack made;
+        random_stack_make(&random, &made);
+        bool ring = false;
+        for (size_t k = 0; k < made.stack.disc_count; k++)
+            ring = ring || made.discs[k].hole_radius > made.stack.clamp_radius;
+        if (ring || made.stack.disc_count < 2 || made.stack.disc_count > 7)
+            continue;
+        double pressure = i % 2 ? 2e4 : 2e6;
+        balance got = balance_of(&made.stack, pressure, true);
+        cr_expect(fabs(got.error) <= bar, "stack %d at %g MPa: %.2e is missing; contacts did %.1e", i, pressure / 1e6,
+                  got.error, got.contact);
+        cr_expect(fabs(got.contact) <= small, "stack %d at %g MPa: contacts did %.1e", i, pressure / 1e6, got.contact);
+        counted += fabs(got.contact) > 100 * bar;
+        worst = fmax(worst, fabs(got.error));
+        most = fmax(most, fabs(got.contact));
+        i++;
+    }
+    printf("work of pressure and contacts against energy: %d stacks, worst %.1e; contacts did %.1e at most, more than "
+           "1e-7 in %d\n",
+           wanted, worst, most, counted);
+    cr_expect(counted >= wanted / 20, "only %d stacks met a moving overlap", counted);
 }
 
 /* dE over the way of a ring load's point is that load, from outside: no matrix of the solver is looked at. */
@@ -124,114 +295,5 @@ Test(energy, force_from_energy)
                       force, got / force - 1);
         }
         kp_stack_free(w);
-    }
-}
-
-static void scale(random_stack *made, double k)
-{
-    for (size_t i = 0; i < made->stack.disc_count; i++) {
-        made->discs[i].outer_radius *= k;
-        made->discs[i].thickness *= k;
-        made->discs[i].hole_radius *= k;
-    }
-    kp_stack *s = &made->stack;
-    s->clamp_radius *= k;
-    s->port_inner_radius *= k;
-    s->land_inner_radius *= k;
-    s->land_outer_radius *= k;
-    s->dish *= k;
-    s->nut_load *= k * k;
-    for (size_t i = 0; i < s->stop_count; i++) {
-        s->stop_radius[i] *= k;
-        s->stop_gap[i] *= k;
-    }
-}
-
-/* What a path of loads gives: lifts of the seat, of all edges, and peak stresses. */
-static size_t walk(const kp_stack *stack, double lengths[], double stresses[])
-{
-    kp_stack_workspace *w = begin(stack, NULL);
-    size_t count = 0;
-    static const double loads[] = {0, 0.05e6, 0.3e6, 1.2e6, 6e6};
-    for (size_t i = 0; i < sizeof loads / sizeof *loads; i++) {
-        solve_at(w, loads[i], i < 2 ? KP_SEAT_HOLDS : KP_SEAT_ABSENT);
-        for (size_t k = 0; k < stack->disc_count; k++, count++) {
-            lengths[count] = k ? kp_stack_lift_at(w, k, stack->discs[k].outer_radius) : kp_stack_seat_lift(w);
-            kp_stack_peak_stress(w, k, &stresses[count], NULL, NULL);
-        }
-    }
-    kp_stack_free(w);
-    return count;
-}
-
-static bool has_rings(const random_stack *made)
-{
-    for (size_t i = 0; i < made->stack.disc_count; i++)
-        if (made->discs[i].hole_radius > made->stack.clamp_radius)
-            return true;
-    return false;
-}
-
-/* All lengths times k at equal pressure: lifts times k, stresses as they were. k = 2: the same bits. Cross-reference:
-   the damper's own law, speed at equal pressure with viscosity times k, is in tests/damper. */
-Test(energy, all_lengths_times_k)
-{
-    /* What 1.37 rounds in the sizes themselves comes back multiplied where a stack is near to a change of contact;
-       Newton ends within about 1e-10 of it. */
-    const double bar = 1e-8; /* [-] of the largest lift, stress */
-    kp_random random;
-    kp_random_seed(&random, 2025112503);
-    static double length[2][8 * RANDOM_LINES], stress[2][8 * RANDOM_LINES];
-    double worst = 0;
-    int count = sized(60, 3000), done = 0, within = 0;
-    for (int i = 0; i < count; i++) {
-        random_stack made;
-        random_stack_make(&random, &made);
-        if (has_rings(&made))
-            continue;
-        size_t n = walk(&made.stack, length[0], stress[0]);
-        scale(&made, 2);
-        cr_assert(walk(&made.stack, length[1], stress[1]) == n);
-        double longest = 0, strongest = 0;
-        for (size_t k = 0; k < n; k++) {
-            cr_assert(length[1][k] == 2 * length[0][k], "stack %d: lift %.17g for twice %.17g", i, length[1][k],
-                      length[0][k]);
-            cr_assert(stress[1][k] == stress[0][k], "stack %d: stress %.17g for %.17g", i, stress[1][k], stress[0][k]);
-            longest = fmax(longest, fabs(length[0][k]));
-            strongest = fmax(strongest, stress[0][k]);
-        }
-        scale(&made, 1.37 / 2);
-        walk(&made.stack, length[1], stress[1]);
-        double apart = 0;
-        for (size_t k = 0; k < n; k++) {
-            apart = fmax(apart, fabs(length[1][k] / 1.37 - length[0][k]) / longest);
-            apart = fmax(apart, fabs(stress[1][k] - stress[0][k]) / strongest);
-        }
-        cr_assert(apart <= bar, "stack %d: 1.37 times all lengths is %.1e apart", i, apart);
-        worst = fmax(worst, apart);
-        within += apart <= 1e-12;
-        done++;
-    }
-    printf("lengths x 1.37: %d stacks, %d within 1e-12, worst %.1e\n", done, within, worst);
-    cr_assert(done > count / 2);
-}
-
-/* One disc alone, where nothing multiplies rounding. */
-Test(energy, one_disc_times_k)
-{
-    const double bar =
-        1e-11; /* [-] rounding of 1e-16 times the stiffness matrix's spread of some 1e4; measured 2e-12 */
-    const kp_disc small = shim(1, 40, 0.2);
-    kp_disc large = small;
-    large.outer_radius *= 1.37;
-    large.thickness *= 1.37;
-    kp_stack a = stack_of(&small, 1), b = stack_of(&large, 1);
-    b.clamp_radius *= 1.37;
-    b.port_inner_radius *= 1.37;
-    b.land_inner_radius *= 1.37;
-    b.land_outer_radius *= 1.37;
-    for (double pressure = 1e3; pressure < 2e6; pressure *= 3) {
-        double ratio = edge_lift_of(&b, pressure, 0) / edge_lift_of(&a, pressure, 0);
-        cr_expect(fabs(ratio / 1.37 - 1) <= bar, "%g Pa: %.15g", pressure, ratio);
     }
 }

@@ -32,8 +32,13 @@ def main():
     old, new = (rows(json.load(open(path, encoding="utf-8"))) for path in sys.argv[1:])
     print(f"{'new / old':52s}" + "".join(f"{heading:>14s}" for _, heading in SHOWN))
     for name in [name for name in old if name in new]:
+        if not any(ratio(old[name], new[name], key) != "-" for key, _ in SHOWN):
+            continue
         print(f"{name[0] + ': ' + name[1]:52.52s}" + "".join(f"{ratio(old[name], new[name], key):>14s}"
                                                              for key, _ in SHOWN))
+    for sheet, case in [name for name in old if name in new and name[0] == "growth"]:
+        print(f"{sheet}: {case}: " + ", ".join(f"{key.replace('_', ' ')} {before:.3f} -> {new[sheet, case][key]:.3f}"
+                                              for key, before in old[sheet, case].items() if key != "case"))
     for name in sorted(old.keys() ^ new.keys()):
         print(f"only in {'the old' if name in old else 'the new'}: {name[0]}: {name[1]}")
 

@@ -7,8 +7,9 @@
 #include <string.h>
 
 /* Elements across the largest shim when the caller does not say. Measured against four times as many: see
-   tests/disc/test_convergence.c. */
-enum { ELEMENTS_DEFAULT = 12, ELEMENTS_MOST = 400 };
+   tests/disc/test_fast_mesh.c. A loose ring is two millimetres wide, and where its corners bear sets what it lifts:
+   with 12 elements 1 lift in 200 is 0.5 % off, and the worst 10 %. */
+enum { ELEMENTS_DEFAULT = 12, ELEMENTS_RINGS = 24, ELEMENTS_MOST = 400 };
 /* Element at the clamp against the mean one, and the part of the span over which it grows. [-] */
 #define CLAMP_REFINEMENT 0.35
 #define CLAMP_REACH      0.5
@@ -270,7 +271,11 @@ static kp_status make_plates(kp_stack_workspace *ws, const kp_mesh_rule *rule, b
 
 kp_status kp_stack_finish(kp_stack_workspace *ws, const kp_stack_options *options, bool alone, kp_error *error)
 {
-    int elements = options && options->elements > 0 ? options->elements : ELEMENTS_DEFAULT;
+    int elements = ELEMENTS_DEFAULT;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        elements = ws->plates[i].ring ? ELEMENTS_RINGS : elements;
+    }
+    elements = options && options->elements > 0 ? options->elements : elements;
     elements = elements < ELEMENTS_MOST ? elements : ELEMENTS_MOST;
     kp_mesh_rule rule = {0};
     for (size_t i = 0; i < ws->plate_count; i++) {

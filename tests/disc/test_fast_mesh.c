@@ -12,9 +12,18 @@
 #include <stdio.h>
 
 static const unsigned long long SEED = 2025112504;
-enum { THREADS = 2, FAST = 0, FINE = 40, FINER = 96 };
+enum { THREADS = 2 };
+
+/* Elements across the largest disc; 0: as shipped. */
+typedef struct mesh {
+    const char *name;
+    int without, with_rings; /* loose rings: two millimetres wide, they ask for more */
+    double tolerance;        /* [-] of kp_stack_options */
+} mesh;
+
 /* The fine solutions meet their contacts to rounding; the fast one is solved as shipped. [-] */
-static const double TIGHT = 1e-11;
+#define TIGHT 1e-11
+static const mesh fast = {"fast mesh", 0, 0, 0}, fine = {"fine mesh", 40, 64, TIGHT}, finer = {"finer", 96, 128, TIGHT};
 /* A lift is judged against itself, its way from rest, or this part of the face shim's thickness, whichever is most:
    below 2 um nothing opens for oil, and a loose ring lets a lift pass through nothing on its way. [-] */
 static const double LIFT_SEEN = 0.01;
@@ -28,14 +37,13 @@ enum { LOADS = sizeof loads / sizeof *loads, LIFTS = LOADS - 1 };
 typedef struct outcome {
     bool refused; /* more loose rings than the solver models: it says so */
     int rings;
-    int unsolved; /* [-] elements asked of the mesh that found no equilibrium (FAST: 0); -1: both found one */
+    const char *unsolved; /* the mesh that found no equilibrium; NULL: both found one */
     kp_error error;
     double off[LIFTS]; /* [-] */
 } outcome;
 
 typedef struct comparison {
-    int coarse, fine; /* [-] elements */
-    double coarse_tolerance;
+    const mesh *coarse, *fine;
     outcome *outcomes; /* [stacks] */
 } comparison;
 
@@ -47,13 +55,14 @@ static int rings_of(const kp_stack *stack)
     return rings;
 }
 
-static kp_status lifts_of(const kp_stack *stack, int elements, double tolerance, double lifts[LOADS], kp_error *error)
+static kp_status lifts_of(const kp_stack *stack, const mesh *on, double lifts[LOADS], kp_error *error)
 {
-    kp_stack_options options = {.elements = elements, .tolerance = tolerance};
+    bool flat = rings_of(stack) == 0;
+    kp_stack_options options = {.elements = flat ? on->without : on->with_rings, .tolerance = on->tolerance};
     kp_stack_workspace *w = NULL;
     kp_status status = kp_stack_begin(stack, &options, &w, error);
     for (int i = 0; status == KP_OK && i < LOADS; i++) {
-        bool lies_flat = loads[i] == 0 && rings_of(stack) == 0;
+        bool lies_flat = loads[i] == 0 && flat;
         if (!lies_flat)
             status = kp_stack_solve(w, loads[i], KP_SEAT_ABSENT, error);
         lifts[i] = lies_flat ? 0 : status == KP_OK ? kp_stack_seat_lift(w) : NAN;
@@ -74,17 +83,16 @@ static kp_status compare(size_t index, void *workspace, void *context, kp_error 
     random_stack_make(&random, &made);
     o->rings = rings_of(&made.stack);
     double got[LOADS], want[LOADS];
-    int elements = c->coarse;
-    kp_status status = lifts_of(&made.stack, elements, c->coarse_tolerance, got, &o->error);
+    kp_status status = lifts_of(&made.stack, c->coarse, got, &o->error);
     if (status == KP_NOT_MODELLED) {
         o->refused = true;
         return KP_OK;
     }
+    o->unsolved = status == KP_OK ? NULL : c->coarse->name;
     if (status == KP_OK) {
-        elements = c->fine;
-        status = lifts_of(&made.stack, elements, TIGHT, want, &o->error);
+        status = lifts_of(&made.stack, c->fine, want, &o->error);
+        o->unsolved = status == KP_OK ? NULL : c->fine->name;
     }
-    o->unsolved = status == KP_OK ? -1 : elements;
     for (int i = 1; status == KP_OK && i < LOADS; i++) {
         double of = fmax(fmax(fabs(want[i]), fabs(want[i] - want[0])), LIFT_SEEN * made.discs[0].thickness);
         o->off[i - 1] = fabs(got[i] - want[i]) / of;
@@ -92,14 +100,22 @@ static kp_status compare(size_t index, void *workspace, void *context, kp_error 
     return KP_OK;
 }
 
-/* How a kind of stacks differs, sorted and printed. */
+/* How the stacks of a kind differ. */
 typedef struct spread {
     int stacks;
     double high, most; /* [-] 99.9th percentile and largest difference */
 } spread;
+typedef enum kind { WITHOUT_RINGS, WITH_RINGS, ALL, KINDS } kind;
 
-static spread spread_of(const comparison *c, int count, bool rings)
+static bool is_of(const outcome *o, kind of)
 {
+    return !o->refused && !o->unsolved && (of == ALL || (o->rings > 0) == (of == WITH_RINGS));
+}
+
+/* Prints it as well. */
+static spread spread_of(const comparison *c, int count, kind of)
+{
+    static const char *const names[KINDS] = {"without loose rings", "with loose rings", "in all"};
     spread s = {0};
     size_t points = 0;
     int worst = -1;
@@ -107,10 +123,8 @@ static spread spread_of(const comparison *c, int count, bool rings)
     cr_assert(off != NULL);
     for (int i = 0; i < count; i++) {
         const outcome *o = &c->outcomes[i];
-        if (o->refused || o->unsolved >= 0 || (o->rings > 0) != rings)
-            continue;
-        s.stacks++;
-        for (int k = 0; k < LIFTS; k++) {
+        s.stacks += is_of(o, of);
+        for (int k = 0; is_of(o, of) && k < LIFTS; k++) {
             off[points++] = o->off[k];
             if (!(o->off[k] <= s.most)) { /* so that a NaN stays */
                 s.most = o->off[k];
@@ -118,21 +132,21 @@ static spread spread_of(const comparison *c, int count, bool rings)
             }
         }
     }
-    cr_assert(s.stacks > 0);
+    cr_assert(points > 0);
     kp_sample_sort(points, off);
     s.high = kp_sample_quantile(points, off, 0.999).value;
     printf("  %d stacks %s, %zu lifts: median %.4f %%, 99th %.4f %%, 99.9th percentile %.4f %%, most %.4f %% (stack "
            "%d)\n",
-           s.stacks, rings ? "with loose rings" : "without", points, 100 * kp_sample_quantile(points, off, 0.5).value,
+           s.stacks, names[of], points, 100 * kp_sample_quantile(points, off, 0.5).value,
            100 * kp_sample_quantile(points, off, 0.99).value, 100 * s.high, 100 * s.most, worst);
     free(off);
     return s;
 }
 
-/* Solves stacks 0 to count-1 with both meshes; without[0] the stacks without loose rings, [1] those with. */
-static void run(int coarse, double coarse_tolerance, int fine, int count, spread kinds[2])
+/* Solves stacks 0 to count-1 with both meshes. */
+static void run(const mesh *coarse, const mesh *fine_one, int count, spread kinds[KINDS])
 {
-    comparison c = {coarse, fine, coarse_tolerance, calloc((size_t)count, sizeof(outcome))};
+    comparison c = {coarse, fine_one, calloc((size_t)count, sizeof(outcome))};
     cr_assert(c.outcomes != NULL);
     double begun = seconds();
     kp_error error = {0};
@@ -143,32 +157,35 @@ static void run(int coarse, double coarse_tolerance, int fine, int count, spread
     for (int i = 0; i < count; i++) {
         const outcome *o = &c.outcomes[i];
         refused += o->refused;
-        unsolved += !o->refused && o->unsolved >= 0;
-        cr_expect(o->refused || o->unsolved < 0, "seed %llu, stack %d, %d rings, %d elements (0: default): %s", SEED, i,
-                  o->rings, o->unsolved, o->error.message);
+        unsolved += o->unsolved != NULL;
+        cr_expect(!o->unsolved, "seed %llu, stack %d, %d rings, %s: %s", SEED, i, o->rings, o->unsolved,
+                  o->error.message);
     }
-    printf("%s against %d elements: seed %llu, %d stacks, %d refused for three or more loose rings, %.1f s\n",
-           coarse == FAST ? "fast mesh" : "fine mesh", fine, SEED, count, refused, seconds() - begun);
-    for (int rings = 0; rings < 2; rings++)
-        kinds[rings] = spread_of(&c, count, rings);
-    cr_expect(refused < count / 10 && kinds[1].stacks > count / 10);
-    cr_expect_eq(refused + unsolved + kinds[0].stacks + kinds[1].stacks, count);
+    printf("%s against %d elements (%d with loose rings): seed %llu, %d stacks, %d refused for three or more loose "
+           "rings, %d not solved, %.1f s\n",
+           coarse->name, fine_one->without, fine_one->with_rings, SEED, count, refused, unsolved, seconds() - begun);
+    for (kind k = 0; k < KINDS; k++)
+        kinds[k] = spread_of(&c, count, k);
+    cr_expect(refused < count / 10 && kinds[WITH_RINGS].stacks > count / 10);
+    cr_expect_eq(refused + unsolved + kinds[ALL].stacks, count);
     free(c.outcomes);
 }
 
+/* Loose rings are a miss by themselves (twice the bar at their 99.9th percentile): random stacks as they come are held
+   to it, and those without. */
 Test(fast_mesh, against_fine, .timeout = 36000)
 {
     const double bar = 3e-3, worst = 6e-3; /* [-] at the 99.9th percentile (DESIGN, bars); measured as printed */
-    spread kinds[2];
-    run(FAST, 0, FINE, sized(2000, 20000), kinds);
-    cr_expect(kinds[0].high <= bar, "99.9th percentile %g", kinds[0].high);
-    cr_expect(kinds[0].most <= worst, "most %g", kinds[0].most);
+    spread kinds[KINDS];
+    run(&fast, &fine, sized(2000, 20000), kinds);
+    cr_expect(kinds[ALL].high <= bar, "99.9th percentile %g", kinds[ALL].high);
+    cr_expect(kinds[WITHOUT_RINGS].high <= bar, "99.9th percentile %g", kinds[WITHOUT_RINGS].high);
+    cr_expect(kinds[WITHOUT_RINGS].most <= worst, "most %g", kinds[WITHOUT_RINGS].most);
 }
 
 Test(fast_mesh, fine_is_fine_enough, .timeout = 36000)
 {
-    spread kinds[2];
-    run(FINE, TIGHT, FINER, sized(200, 2000), kinds);
-    for (int rings = 0; rings < 2; rings++)
-        cr_expect(kinds[rings].high <= FINE_ENOUGH, "99.9th percentile %g", kinds[rings].high);
+    spread kinds[KINDS];
+    run(&fine, &finer, sized(200, 2000), kinds);
+    cr_expect(kinds[ALL].high <= FINE_ENOUGH, "99.9th percentile %g", kinds[ALL].high);
 }

@@ -81,7 +81,7 @@ static kp_status set_grip(kp_stack_workspace *ws, kp_plate *plate, size_t line, 
     double ratio = (outer * outer + hole * hole) / (outer * outer - hole * hole);
     plate->grip = (1 - plate->nu * plate->nu) / (ratio - plate->nu);
     double share = 2 * ws->stack.nut_friction * ws->stack.nut_load * disc->count / (two_pi * clamped);
-    plate->slip = share * ws->length / (ws->modulus * pow(ws->height, 3)) / plate->membrane;
+    plate->slip += share * ws->length / (ws->modulus * pow(ws->height, 3)) / plate->membrane; /* of each line in it */
     return KP_OK;
 }
 

@@ -54,10 +54,23 @@ static kp_stack made(kp_random *random, kp_disc discs[5])
     return stack;
 }
 
-/* Peak and use are those of the elements' ends and middles: other places may have a little more. [-] */
-static const double BETWEEN = 0.03;
+/* Peak and use are those of the elements' ends and middles: other places may have more. [-] Measured in 2 000 stacks:
+   by more than SELDOM at 1 line and load in 1 000, by 0.066 at most. */
+static const double BETWEEN = 0.08, SELDOM = 0.03;
 
-static void check_peak(const kp_stack_workspace *w, size_t disc, const char *who)
+typedef struct tally {
+    int lines, seldom, pressed;
+    double worst;
+} tally;
+
+static void note(tally *t, double got, double most)
+{
+    t->lines++;
+    t->seldom += fabs(got / most - 1) > SELDOM;
+    t->worst = fmax(t->worst, fabs(got / most - 1));
+}
+
+static void check_peak(const kp_stack_workspace *w, size_t disc, const char *who, tally *t)
 {
     static stresses s;
     read(w, disc, &s);
@@ -71,6 +84,7 @@ static void check_peak(const kp_stack_workspace *w, size_t disc, const char *who
     double there = piston_side ? von_mises(at.piston_side_radial, at.piston_side_hoop)
                                : von_mises(at.far_side_radial, at.far_side_hoop);
     cr_expect(fabs(there / stress - 1) <= 1e-9, "%s: peak %g Pa, at its place %g Pa", who, stress, there);
+    note(t, stress, most);
     cr_expect(stress >= (1 - BETWEEN) * most && stress <= (1 + BETWEEN) * most, "%s: peak %g Pa, %g Pa found", who,
               stress, most);
 }
@@ -84,7 +98,7 @@ static double use_at(const kp_material *m, const stresses *rest, const stresses 
     return amplitude / m->fatigue + (radial + hoop > 0 ? von_mises(radial, hoop) / m->tensile : 0);
 }
 
-static void check_cycle(const kp_stack_workspace *w, size_t disc, const stresses *rest, const char *who, int *pressed)
+static void check_cycle(const kp_stack_workspace *w, size_t disc, const stresses *rest, const char *who, tally *t)
 {
     static stresses now;
     read(w, disc, &now);
@@ -96,7 +110,8 @@ static void check_cycle(const kp_stack_workspace *w, size_t disc, const stresses
             most = fmax(most, use_at(m, rest, &now, f, k));
     cr_expect(c.use >= (1 - BETWEEN) * most && c.use <= (1 + BETWEEN) * most, "%s: use %g, %g found", who, c.use, most);
     cr_expect(fabs(c.amplitude / m->fatigue + fmax(0, c.mean) / m->tensile - c.use) <= 1e-12, "%s: its own parts", who);
-    *pressed += c.mean < 0;
+    t->pressed += c.mean < 0;
+    note(t, c.use, most);
 }
 
 Test(strength, peaks_and_cycles)
@@ -104,7 +119,8 @@ Test(strength, peaks_and_cycles)
     kp_random random;
     kp_random_seed(&random, 2025112511);
     static stresses rest[5];
-    int count = sized(60, 2000), dished = 0, pressed = 0;
+    int count = sized(60, 2000), dished = 0;
+    tally t = {0};
     for (int i = 0; i < count; i++) {
         kp_disc discs[5];
         kp_stack stack = made(&random, discs);
@@ -119,14 +135,17 @@ Test(strength, peaks_and_cycles)
             for (size_t k = 0; k < stack.disc_count; k++) {
                 char who[80];
                 snprintf(who, sizeof who, "stack %d, line %zu at %g MPa", i, k + 1, pressure / 1e6);
-                check_peak(w, k, who);
-                check_cycle(w, k, &rest[k], who, &pressed);
+                check_peak(w, k, who, &t);
+                check_cycle(w, k, &rest[k], who, &t);
             }
         }
         kp_stack_free(w);
     }
-    cr_expect(dished > count / 3 && dished < count);
-    printf("cycles: %d stacks, %d of them dished, worst where the mean presses %d times\n", count, dished, pressed);
+    printf(
+        "cycles: %d stacks, %d of them dished, worst where the mean presses %d times; places between have more by %.1e "
+        "at most, by 3 %% at %d of %d\n",
+        count, dished, t.pressed, t.worst, t.seldom, t.lines);
+    cr_expect(dished > count / 3 && dished < count && t.seldom <= t.lines / 50);
 }
 
 /* Mean, amplitude and use of a place whose stresses are known: at no rest stress both are half the load's. */

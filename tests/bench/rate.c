@@ -10,17 +10,8 @@
 
 enum { STACKS = 2000, THREADS_MOST = 2 };
 
-/* A way to a table. */
-typedef struct rate_mode {
-    const char *name, *work; /* work: its name for callgrind */
-    kp_status (*build)(const kp_stack *stack, double pressure_max, kp_lift_table **out, kp_error *error);
-} rate_mode;
-
-static const rate_mode modes[] = {{"exact", "drawn", kp_lift_table_build}};
-enum { MODES = sizeof modes / sizeof modes[0] };
-
 typedef struct rate_job {
-    const rate_mode *mode;
+    const work_mode *mode;
     double *opening; /* [STACKS] [m] at the table's end */
 } rate_job;
 
@@ -76,14 +67,14 @@ void bench_rate(const bench *b)
     if (first == NULL || again == NULL)
         bench_stop("stacks a second", "no memory");
     sheet_begin(&s);
-    for (size_t m = 0; m < MODES; m++) {
-        double each = bench_count_work(b, modes[m].work, "0", NULL).instructions / WORK_DRAWN;
+    for (size_t m = 0; m < WORK_MODES; m++) {
+        double each = bench_count_work(b, work_modes[m].drawn, "0", NULL).instructions / WORK_DRAWN;
         for (size_t threads = 1; threads <= THREADS_MOST; threads++) {
-            rate_job job = {&modes[m], threads == 1 ? first : again};
+            rate_job job = {&work_modes[m], threads == 1 ? first : again};
             one(b, &s, &job, threads, each);
         }
         if (memcmp(first, again, STACKS * sizeof *first) != 0)
-            bench_stop(modes[m].name, "two threads say something else than one");
+            bench_stop(work_modes[m].name, "two threads say something else than one");
     }
     sheet_end(&s,
               "undisturbed: by the processor time used, as if every thread had a core to itself; M instr. each: of the "

@@ -65,7 +65,7 @@ static void paths(const bench *b, cost *out)
     sheet_end(&s, "peak MB: of a process that does nothing else");
 }
 
-static void tables(const bench *b, cost *out)
+static void tables(const bench *b, const work_mode *mode, cost *out)
 {
     static const sheet_column columns[] = {
         {"seconds", "median ms", 1e3, 3},
@@ -76,10 +76,11 @@ static void tables(const bench *b, cost *out)
         {"yardsticks", "yardsticks", 1, 3},
         {"peak_memory_bytes", "peak MB", 1e-6, 2},
     };
-    char title[160];
-    snprintf(title, sizeof title, "A whole lift table to %g MPa: processor time of one core (%d repeats)",
-             1e-6 * work_pressure_last, REPEATS);
-    sheet s = {"lift_tables", title, columns, sizeof columns / sizeof columns[0], b->json, 0};
+    char title[160], key[48];
+    snprintf(title, sizeof title, "A whole lift table to %g MPa, %s: processor time of one core (%d repeats)",
+             1e-6 * work_pressure_last, mode->name, REPEATS);
+    snprintf(key, sizeof key, "lift_tables_%s", mode->name);
+    sheet s = {key, title, columns, sizeof columns / sizeof columns[0], b->json, 0};
     sheet_begin(&s);
     for (int i = 0; i < CASES; i++) {
         work_case c;
@@ -87,8 +88,8 @@ static void tables(const bench *b, cost *out)
         work_taper(discs_of[i], &c);
         name_of(discs_of[i], name);
         which_of(discs_of[i], which);
-        bench_spread time = bench_time(REPEATS, work_named("table"), &c);
-        bench_count count = bench_count_work(b, "table", which, "kp_stack_solve");
+        bench_spread time = bench_time(REPEATS, work_named(mode->table), &c);
+        bench_count count = bench_count_work(b, mode->table, which, "kp_stack_solve");
         out->seconds[i] = time.median;
         out->instructions[i] = count.instructions;
         const double values[] = {time.median,
@@ -97,7 +98,7 @@ static void tables(const bench *b, cost *out)
                                  count.instructions,
                                  count.calls,
                                  time.median / b->yardstick,
-                                 bench_memory_of_work(b, "table", which)};
+                                 bench_memory_of_work(b, mode->table, which)};
         sheet_row(&s, name, values);
     }
     sheet_end(&s, "solves: loads that the table asked the stack for, counted by callgrind");
@@ -122,14 +123,19 @@ void bench_solver(const bench *b)
 {
     static const sheet_column columns[] = {{"exponent_of_seconds", "of time", 1, 3},
                                            {"exponent_of_instructions", "of instructions", 1, 3}};
-    cost path = {0}, table = {0};
+    cost path, table[WORK_MODES];
     paths(b, &path);
-    tables(b, &table);
+    for (size_t m = 0; m < WORK_MODES; m++)
+        tables(b, &work_modes[m], &table[m]);
     sheet s = {"growth", "Cost as a power of the number of distinct discs, fitted over 4, 8 and 16",
                columns,  sizeof columns / sizeof columns[0],
                b->json,  0};
     sheet_begin(&s);
     sheet_row(&s, "load path", (double[]){growth(path.seconds), growth(path.instructions)});
-    sheet_row(&s, "lift table", (double[]){growth(table.seconds), growth(table.instructions)});
+    for (size_t m = 0; m < WORK_MODES; m++) {
+        char name[48];
+        snprintf(name, sizeof name, "lift table, %s", work_modes[m].name);
+        sheet_row(&s, name, (double[]){growth(table[m].seconds), growth(table[m].instructions)});
+    }
     sheet_end(&s, NULL);
 }

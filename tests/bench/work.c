@@ -128,24 +128,35 @@ static void path(void *context)
     kp_stack_free(workspace);
 }
 
-static void table(void *context)
+const work_mode work_modes[WORK_MODES] = {{"exact", "table", "drawn", kp_lift_table_build}};
+
+static void make_table(const work_mode *mode, const work_case *c)
 {
-    const work_case *c = context;
     kp_error error = {0};
     kp_lift_table *made = NULL;
-    if (kp_lift_table_build(&c->stack, work_pressure_last, &made, &error) != KP_OK)
+    if (mode->build(&c->stack, work_pressure_last, &made, &error) != KP_OK)
         bench_stop("a lift table", error.message);
     kp_lift_table_free(made);
+}
+
+static void make_drawn(const work_mode *mode)
+{
+    for (size_t i = 0; i < WORK_DRAWN; i++) {
+        work_case c;
+        work_drawn_taper(i, &c);
+        make_table(mode, &c);
+    }
+}
+
+static void table(void *context)
+{
+    make_table(&work_modes[0], context);
 }
 
 static void drawn(void *context)
 {
     (void)context;
-    for (size_t i = 0; i < WORK_DRAWN; i++) {
-        work_case c;
-        work_drawn_taper(i, &c);
-        table(&c);
-    }
+    make_drawn(&work_modes[0]);
 }
 
 /* What the command does between its arguments and its words: reads, prepares, works six points and the summary of each

@@ -35,10 +35,20 @@ void work_deck(const truth *decks, const char *name, work_case *out);
     0.10 to 0.30 mm, now and then two alike; half of them dished by 0.05 to 0.40 mm. Invented. */
 void work_drawn_taper(size_t index, work_case *out);
 
+/** A way to a lift table, and the names of its pieces of work. */
+typedef struct work_mode {
+    const char *name;  /* for people: "exact"                    */
+    const char *table; /* one table of the case                 */
+    const char *drawn; /* tables of drawn tapers 0 to WORK_DRAWN - 1 */
+    kp_status (*build)(const kp_stack *stack, double pressure_max, kp_lift_table **out, kp_error *error);
+} work_mode;
+enum { WORK_MODES = 1 };
+extern const work_mode work_modes[WORK_MODES];
+
 /** The pieces of work; context is a work_case. What goes wrong ends the program. */
 typedef void (*work_function)(void *context);
-/** "setup", "path" (set-up included), "table", "drawn" (tables of drawn tapers 0 to WORK_DRAWN - 1), "curve" (reading
-    the file included), "yardstick"; NULL for no such. */
+/** "setup", "path" (set-up included), those of work_modes, "curve" (reading the file included), "yardstick"; NULL for
+   no such. */
 work_function work_named(const char *name);
 
 #endif

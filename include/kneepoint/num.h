@@ -101,15 +101,29 @@ kp_status kp_sample_variance_share(size_t n, const double *a, const double *b, c
 
 /* ---- banded symmetric positive definite systems (banded.c) --------------------------------------------- */
 
-/** Row-packed lower band: entry (i, j), i-width <= j <= i, at a[i*(width+1) + (j - i + width)]. */
-/** In-place Cholesky; false when a pivot is not positive (then a is spoilt). */
+/** Row-packed upper band: entry (i, j), i <= j <= i+width, at a[i*(width+1) + j-i]; those beyond the last row zero. */
+/** In-place Cholesky, A = U' U; false when a pivot is not positive (then a is spoilt). */
 bool kp_banded_factor(size_t n, size_t width, double *a);
-/** L y = b for rows >= first (b zero before first); in place. */
-void kp_banded_forward(size_t n, size_t width, const double *lower, size_t first, double *b);
-/** The same for four right-hand sides at once: the row is read once, and no sum waits for another's. */
-void kp_banded_forward_four(size_t n, size_t width, const double *lower, size_t first, double *const b[4]);
-/** L^T x = y; in place. */
-void kp_banded_backward(size_t n, size_t width, const double *lower, double *b);
+/** U' y = b for rows >= first (b zero before first); in place. */
+void kp_banded_forward(size_t n, size_t width, const double *upper, size_t first, double *b);
+/** U x = y; in place. */
+void kp_banded_backward(size_t n, size_t width, const double *upper, double *b);
+
+/* ---- vectors side by side (beside.c): entry i of vector k at b[i*stride + k], stride a multiple of KP_BESIDE -------
+ */
+
+enum { KP_BESIDE = 4 };
+
+/** kp_banded_forward for many right-hand sides at once. The first started[i] of them have begun at row i; started never
+    falls, and before its beginning a vector is zero, as are those that fill the stride up. */
+void kp_beside_forward(size_t n, size_t width, const double *upper, const size_t *started, size_t stride, double *b);
+/** product[k][m] = sum over rows of a[k] x b[m]: KP_BESIDE vectors from a on with as many from b on. */
+void kp_beside_multiply(size_t rows, size_t stride, const double *a, const double *b,
+                        double product[KP_BESIDE][KP_BESIDE]);
+/** to[i] -= factor x from[i], n of them; they do not overlap. */
+void kp_beside_subtract(size_t n, double factor, const double *from, double *to);
+/** Sum of a[i] x b[i]. */
+double kp_beside_dot(size_t n, const double *a, const double *b);
 
 /* ---- interpolation (hermite.c) ----------------------------------------------------------------------------- */
 

@@ -155,11 +155,6 @@ size_t kp_plate_shape(const kp_plate *plate, double rho, double value[4], double
     return low;
 }
 
-double kp_plate_sum(const double c[4], const double *q)
-{
-    return c[0] * q[0] + c[1] * q[2] + c[2] * q[4] + c[3] * q[6];
-}
-
 double kp_plate_lift(const kp_plate *plate, const double *q, double rho)
 {
     double n[4];

@@ -33,23 +33,23 @@ static void add_to_band(double *band, size_t e, double block[4][4])
 {
     for (size_t i = 0; i < 4; i++) {
         for (size_t j = 0; j <= i; j++) {
-            band[(e + i) * KP_FIELD_ROW + j + KP_FIELD_WIDTH - i] += block[i][j];
+            band[(e + j) * KP_FIELD_ROW + i - j] += block[i][j];
         }
     }
 }
 
 /* Makes unknown i of a band that of a fixed value: its row and column vanish,
  * its diagonal is one. */
-static void fix_unknown(double *band, size_t n, size_t width, size_t i)
+static void fix_unknown(double *band, size_t width, size_t i)
 {
     size_t row = width + 1;
-    for (size_t k = 0; k < width; k++) {
+    for (size_t k = 1; k <= width; k++) {
         band[i * row + k] = 0;
+        if (k <= i) {
+            band[(i - k) * row + k] = 0;
+        }
     }
-    for (size_t j = i + 1; j < n && j <= i + width; j++) {
-        band[j * row + i + width - j] = 0;
-    }
-    band[i * row + width] = 1;
+    band[i * row] = 1;
 }
 
 /* Share of the circle that the slots leave. Hoop stress also has to go around
@@ -94,7 +94,7 @@ static void add_ridge(kp_plate *plate)
 {
     double ridge = RING_RIDGE * plate->bending / (plate->outer * plate->outer * (double)plate->nodes);
     for (size_t k = 0; k < plate->unknowns; k += KP_PAIR) {
-        plate->factor[k * KP_JOINT_ROW + KP_JOINT_WIDTH] += ridge;
+        plate->factor[k * KP_JOINT_ROW] += ridge;
     }
 }
 
@@ -103,10 +103,10 @@ static void factor_stretch(kp_plate *plate, double *factor, bool held)
     size_t field = plate->splines;
     memcpy(factor, plate->stretch, field * KP_FIELD_ROW * sizeof *factor);
     if (held || (plate->fixed_first & KP_FIX_STRETCH)) {
-        fix_unknown(factor, field, KP_FIELD_WIDTH, 0);
+        fix_unknown(factor, KP_FIELD_WIDTH, 0);
     }
     if (plate->fixed_last & KP_FIX_STRETCH) {
-        fix_unknown(factor, field, KP_FIELD_WIDTH, field - 1);
+        fix_unknown(factor, KP_FIELD_WIDTH, field - 1);
     }
     kp_banded_factor(field, KP_FIELD_WIDTH, factor); /* positive: hoop strain resists every stretch */
 }
@@ -151,7 +151,7 @@ void kp_plate_prepare(kp_plate *plate)
         prepare_element(plate, e);
     }
     if (!(plate->fixed_first & KP_FIX_STRETCH)) {
-        plate->stretch[KP_FIELD_WIDTH] += plate->grip;
+        plate->stretch[0] += plate->grip;
     }
     factor_stretch(plate, plate->stretch_factor, false);
     if (plate->slip > 0) {
@@ -184,7 +184,7 @@ static void solve_stretch(kp_plate *plate, double *u)
         kp_banded_backward(field, KP_FIELD_WIDTH, plate->slip_factor, held);
         double pull = u[0];
         for (size_t j = 1; j <= KP_FIELD_WIDTH; j++) {
-            pull -= plate->stretch[j * KP_FIELD_ROW + KP_FIELD_WIDTH - j] * held[j];
+            pull -= plate->stretch[j] * held[j];
         }
         if (fabs(pull) <= plate->slip) {
             plate->sticks = true;
@@ -233,13 +233,11 @@ static double bend_times(const kp_plate *plate, const double *q, double *y)
     double sum = 0;
     for (size_t i = 0; i < field; i++) {
         const double *row = plate->bend + i * KP_FIELD_ROW;
-        size_t first = i > KP_FIELD_WIDTH ? i - KP_FIELD_WIDTH : 0;
-        for (size_t j = first; j < i; j++) {
-            double k = row[j + KP_FIELD_WIDTH - i];
-            y[i] += k * w[j];
-            y[j] += k * w[i];
+        y[i] += row[0] * w[i];
+        for (size_t k = 1; k <= KP_FIELD_WIDTH && i + k < field; k++) {
+            y[i] += row[k] * w[i + k];
+            y[i + k] += row[k] * w[i];
         }
-        y[i] += row[KP_FIELD_WIDTH] * w[i];
     }
     for (size_t i = 0; i < field; i++) {
         sum += w[i] * y[i];
@@ -293,13 +291,11 @@ static void constant_part(kp_plate *plate)
 {
     memset(plate->factor, 0, plate->unknowns * KP_JOINT_ROW * sizeof *plate->factor);
     for (size_t i = 0; i < plate->splines; i++) {
-        double *lift = plate->factor + KP_PAIR * i * KP_JOINT_ROW + KP_JOINT_WIDTH;
+        double *lift = plate->factor + KP_PAIR * i * KP_JOINT_ROW;
         double *stretch = lift + KP_JOINT_ROW;
-        const double *bend = plate->bend + i * KP_FIELD_ROW + KP_FIELD_WIDTH;
-        const double *pull = plate->stretch + i * KP_FIELD_ROW + KP_FIELD_WIDTH;
-        for (size_t back = 0; back <= KP_FIELD_WIDTH && back <= i; back++) {
-            *(lift - KP_PAIR * back) = *(bend - back);
-            *(stretch - KP_PAIR * back) = plate->membrane * *(pull - back);
+        for (size_t k = 0; k <= KP_FIELD_WIDTH; k++) {
+            lift[KP_PAIR * k] = plate->bend[i * KP_FIELD_ROW + k];
+            stretch[KP_PAIR * k] = plate->membrane * plate->stretch[i * KP_FIELD_ROW + k];
         }
     }
 }
@@ -331,14 +327,13 @@ static void tangent_element(kp_plate *plate, size_t e, bool clamp_tension)
     for (size_t i = 0; i < 4; i++) {
         for (size_t j = 0; j < 4; j++) {
             size_t lift = KP_PAIR * j;
-            if (j <= i) {
-                size_t row = KP_PAIR * i;
-                rows[row * KP_JOINT_ROW + lift + KP_JOINT_WIDTH - row] += ww[i][j];
-            }
             size_t stretch = KP_PAIR * i + 1;
-            size_t row = stretch > lift ? stretch : lift;
-            size_t column = stretch > lift ? lift : stretch;
-            rows[row * KP_JOINT_ROW + column + KP_JOINT_WIDTH - row] += uw[i][j];
+            size_t row = stretch < lift ? stretch : lift;
+            rows[row * KP_JOINT_ROW + stretch + lift - 2 * row] += uw[i][j];
+            if (i <= j) {
+                row = KP_PAIR * i;
+                rows[row * KP_JOINT_ROW + lift - row] += ww[i][j];
+            }
         }
     }
 }
@@ -352,10 +347,10 @@ bool kp_plate_factor(kp_plate *plate)
     for (size_t i = 0; i < KP_PAIR * 2; i++) { /* the two splines next to each edge */
         size_t last = joint - 1 - i;
         if (kp_plate_fixes(plate, i) || (i == 1 && plate->sticks)) {
-            fix_unknown(plate->factor, joint, KP_JOINT_WIDTH, i);
+            fix_unknown(plate->factor, KP_JOINT_WIDTH, i);
         }
         if (kp_plate_fixes(plate, last)) {
-            fix_unknown(plate->factor, joint, KP_JOINT_WIDTH, last);
+            fix_unknown(plate->factor, KP_JOINT_WIDTH, last);
         }
     }
     return kp_banded_factor(joint, KP_JOINT_WIDTH, plate->factor);
@@ -381,7 +376,7 @@ void kp_plate_add_tilt(kp_plate *plate, size_t base, const double slope[4], doub
         for (size_t j = 0; j <= i; j++) {
             size_t a = KP_PAIR * i;
             size_t b = KP_PAIR * j;
-            rows[a * KP_JOINT_ROW + b + KP_JOINT_WIDTH - a] += stiffness * slope[i] * slope[j];
+            rows[b * KP_JOINT_ROW + a - b] += stiffness * slope[i] * slope[j];
         }
     }
 }

@@ -72,20 +72,23 @@ static size_t lay_out(kp_programme *p, char *base)
     TAKE(p->passed_over, p->capacity, sizeof(bool));
     TAKE(p->active, p->most + 1, sizeof(size_t));
     TAKE(p->spare, p->most, sizeof(size_t));
-    TAKE(p->envelope, p->most, sizeof(size_t));
+    TAKE(p->reach, p->most, sizeof(size_t));
     TAKE(p->first_of, p->most, sizeof(size_t)); /* more unknowns than plates */
     TAKE(p->direction, p->most, sizeof(double));
-    TAKE(p->sides, p->most * 2, sizeof(void *));
-    TAKE(p->side_gap, p->most * 2, sizeof(size_t));
+    TAKE(p->row, p->most, sizeof(double));
+    TAKE(p->sides, p->most, sizeof(void *));
+    TAKE(p->side_gap, p->most, sizeof(size_t));
+    TAKE(p->started, p->widest, sizeof(size_t));
+    TAKE(p->beside, p->widest * (p->most + KP_BESIDE), sizeof(double));
     TAKE(p->coupling, p->most * p->most, sizeof(double));
     TAKE(p->factor, p->most * p->most, sizeof(double));
 #undef TAKE
     return used;
 }
 
-kp_status kp_programme_begin(kp_programme *p, size_t gaps, size_t most, kp_error *error)
+kp_status kp_programme_begin(kp_programme *p, size_t gaps, size_t most, size_t widest, kp_error *error)
 {
-    *p = (kp_programme){.capacity = gaps > 0 ? gaps : 1, .most = most};
+    *p = (kp_programme){.capacity = gaps > 0 ? gaps : 1, .most = most, .widest = widest};
     p->arena = calloc(1, lay_out(p, NULL));
     if (!p->arena) {
         return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for %zu possible contacts", gaps);
@@ -145,10 +148,8 @@ static void take_step(kp_stack_workspace *ws)
             if (side->plate < 0) {
                 continue;
             }
-            double *step = ws->plates[side->plate].step;
-            for (size_t i = side->first; i < side->length; i++) {
-                step[i] += m * side->forward[i];
-            }
+            kp_beside_subtract(side->length - side->first, -m, side->forward + side->first,
+                               ws->plates[side->plate].step + side->first);
         }
     }
     for (size_t i = 0; i < ws->plate_count; i++) {

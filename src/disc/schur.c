@@ -13,7 +13,7 @@
 /* C' of one side, ready to be solved. */
 static void start_column(const kp_plate *plate, kp_side *side)
 {
-    memset(side->forward, 0, plate->unknowns * sizeof *side->forward);
+    memset(side->forward + side->first, 0, (plate->unknowns - side->first) * sizeof *side->forward);
     for (size_t i = 0; i < 4; i++) {
         size_t unknown = side->base + KP_PAIR * i;
         if (side->shape[i] != 0 && !kp_plate_fixes(plate, unknown)) {
@@ -22,26 +22,10 @@ static void start_column(const kp_plate *plate, kp_side *side)
     }
 }
 
-static double dot(const double *a, const double *b, size_t n)
-{
-    double s0 = 0, s1 = 0, s2 = 0, s3 = 0;
-    size_t k = 0;
-    for (; k + 4 <= n; k += 4) {
-        s0 += a[k] * b[k];
-        s1 += a[k + 1] * b[k + 1];
-        s2 += a[k + 2] * b[k + 2];
-        s3 += a[k + 3] * b[k + 3];
-    }
-    for (; k < n; k++) {
-        s0 += a[k] * b[k];
-    }
-    return (s0 + s1) + (s2 + s3);
-}
-
 static double dot_sides(const kp_plate *plate, const kp_side *a, const kp_side *b)
 {
     size_t from = a->first > b->first ? a->first : b->first;
-    return dot(a->forward + from, b->forward + from, plate->unknowns - from);
+    return kp_beside_dot(plate->unknowns - from, a->forward + from, b->forward + from);
 }
 
 static void add_coupling(kp_programme *p, size_t a, size_t b, double amount)
@@ -62,28 +46,81 @@ static void set_free_gap(kp_stack_workspace *ws, size_t g)
         const kp_side *side = &ws->gaps[g].side[k];
         if (side->plate >= 0) {
             const kp_plate *plate = &ws->plates[side->plate];
-            gap += dot(side->forward + side->first, plate->free + side->first, plate->unknowns - side->first);
+            gap += kp_beside_dot(plate->unknowns - side->first, side->forward + side->first, plate->free + side->first);
         }
     }
     ws->programme.free_gap[g] = gap;
 }
 
-/* Columns of several sides on one plate, four at a time; sides by radius. */
-static void solve_columns(const kp_plate *plate, size_t count, kp_side *const *sides)
+/* The active contacts' sides on one plate, in the order in which their columns begin. */
+static size_t gather_sides(kp_stack_workspace *ws, size_t plate)
+{
+    kp_programme *p = &ws->programme;
+    size_t count = 0;
+    for (size_t i = 0; i < p->count; i++) {
+        kp_gap *gap = &ws->gaps[p->active[i]];
+        size_t k = gap->side[0].plate == (int)plate ? 0 : 1;
+        kp_side *side = &gap->side[k];
+        if (side->plate != (int)plate) {
+            continue;
+        }
+        size_t at = count++;
+        for (; at > 0 && p->sides[at - 1]->first > side->first; at--) {
+            p->sides[at] = p->sides[at - 1];
+            p->side_gap[at] = p->side_gap[at - 1];
+        }
+        p->sides[at] = side;
+        p->side_gap[at] = p->active[i];
+    }
+    return count;
+}
+
+/* Their columns L^-1 C', side by side, and each to its own place as well. stride: of a row of p->beside. */
+static void solve_columns(kp_programme *p, const kp_plate *plate, size_t count, size_t stride)
 {
     size_t n = plate->unknowns;
-    size_t i = 0;
-    for (; i + 4 <= count; i += 4) {
-        size_t first = n;
-        double *b[4];
-        for (size_t k = 0; k < 4; k++) {
-            b[k] = sides[i + k]->forward;
-            first = sides[i + k]->first < first ? sides[i + k]->first : first;
+    memset(p->beside, 0, n * stride * sizeof *p->beside);
+    for (size_t lane = 0; lane < count; lane++) {
+        const kp_side *side = p->sides[lane];
+        for (size_t i = 0; i < KP_LOCAL; i++) {
+            size_t unknown = side->base + KP_PAIR * i;
+            p->beside[unknown * stride + lane] = kp_plate_fixes(plate, unknown) ? 0 : side->shape[i];
         }
-        kp_banded_forward_four(n, KP_JOINT_WIDTH, plate->factor, first, b);
     }
-    for (; i < count; i++) {
-        kp_banded_forward(n, KP_JOINT_WIDTH, plate->factor, sides[i]->first, sides[i]->forward);
+    size_t begun = 0;
+    for (size_t i = 0; i < n; i++) {
+        while (begun < count && p->sides[begun]->first <= i) {
+            begun++;
+        }
+        p->started[i] = begun;
+    }
+    kp_beside_forward(n, KP_JOINT_WIDTH, plate->factor, p->started, stride, p->beside);
+    for (size_t lane = 0; lane < count; lane++) {
+        double *forward = p->sides[lane]->forward;
+        for (size_t i = p->sides[lane]->first; i < n; i++) {
+            forward[i] = p->beside[i * stride + lane];
+        }
+    }
+}
+
+/* Adds the columns' products to the couplings. */
+static void couple_columns(kp_programme *p, size_t n, size_t count, size_t stride)
+{
+    for (size_t a = 0; a < count; a += KP_BESIDE) {
+        size_t first = p->sides[a]->first;
+        const double *rows = p->beside + first * stride;
+        for (size_t b = 0; b <= a; b += KP_BESIDE) {
+            double product[KP_BESIDE][KP_BESIDE];
+            kp_beside_multiply(n - first, stride, rows + a, rows + b, product);
+            for (size_t k = 0; k < KP_BESIDE && a + k < count; k++) {
+                size_t i = p->slot_of[p->side_gap[a + k]];
+                for (size_t m = 0; m < KP_BESIDE && b + m <= a + k; m++) {
+                    size_t j = p->slot_of[p->side_gap[b + m]];
+                    p->coupling[i * p->most + j] += product[k][m];
+                    p->coupling[j * p->most + i] = p->coupling[i * p->most + j];
+                }
+            }
+        }
     }
 }
 
@@ -96,24 +133,12 @@ void kp_schur_columns(kp_stack_workspace *ws)
     }
     p->slots = p->count;
     p->spare_count = 0;
-    for (size_t plate_index = 0; plate_index < ws->plate_count; plate_index++) {
-        const kp_plate *plate = &ws->plates[plate_index];
-        size_t count = 0;
-        for (size_t i = 0; i < p->count; i++) {
-            for (size_t k = 0; k < 2; k++) {
-                kp_side *side = &ws->gaps[p->active[i]].side[k];
-                if (side->plate == (int)plate_index) {
-                    start_column(plate, side);
-                    p->sides[count] = side;
-                    p->side_gap[count++] = p->active[i];
-                }
-            }
-        }
-        solve_columns(plate, count, p->sides);
-        for (size_t i = 0; i < count; i++) {
-            for (size_t j = 0; j <= i; j++) {
-                add_coupling(p, p->side_gap[i], p->side_gap[j], dot_sides(plate, p->sides[i], p->sides[j]));
-            }
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        size_t count = gather_sides(ws, i);
+        size_t stride = (count + KP_BESIDE - 1) / KP_BESIDE * KP_BESIDE;
+        if (count > 0) {
+            solve_columns(p, &ws->plates[i], count, stride);
+            couple_columns(p, ws->plates[i].unknowns, count, stride);
         }
     }
     for (size_t i = 0; i < p->count; i++) {
@@ -178,32 +203,53 @@ static void find_first(kp_stack_workspace *ws)
     }
 }
 
+/* Row `row` of L into the factor's columns: those before it see it as far as the contacts couple. */
+static void put_row(kp_programme *p, size_t row, size_t first, const double *entries)
+{
+    for (size_t j = first; j < row; j++) {
+        double *column = p->factor + j * p->most;
+        for (size_t k = p->reach[j] + 1; k < row; k++) {
+            column[k] = 0;
+        }
+        column[row] = entries[j];
+        p->reach[j] = row;
+    }
+    p->reach[row] = row;
+}
+
 size_t kp_schur_factor(kp_stack_workspace *ws, size_t from)
 {
     kp_programme *p = &ws->programme;
     find_first(ws);
+    for (size_t j = 0; j < from; j++) {
+        p->reach[j] = p->reach[j] < from ? p->reach[j] : from - 1;
+    }
     for (size_t i = from; i < p->count; i++) {
-        double *li = p->factor + i * p->most;
         const double *si = p->coupling + p->slot_of[p->active[i]] * p->most;
         size_t first = i;
         for (size_t k = 0; k < 2; k++) {
             int plate = ws->gaps[p->active[i]].side[k].plate;
             first = plate >= 0 && p->first_of[plate] < first ? p->first_of[plate] : first;
         }
-        p->envelope[i] = first;
+        double *x = p->row;
+        for (size_t j = first; j < i; j++) {
+            x[j] = si[p->slot_of[p->active[j]]];
+        }
         double before = si[p->slot_of[p->active[i]]];
         double pivot = before;
         for (size_t j = first; j < i; j++) {
-            const double *lj = p->factor + j * p->most;
-            size_t k = p->envelope[j] > first ? p->envelope[j] : first;
-            double sum = si[p->slot_of[p->active[j]]] - dot(li + k, lj + k, j - k);
-            li[j] = sum * lj[j]; /* the diagonal holds its reciprocal */
-            pivot -= li[j] * li[j];
+            const double *column = p->factor + j * p->most;
+            size_t last = p->reach[j] < i - 1 ? p->reach[j] : i - 1;
+            double entry = x[j] * column[j];
+            x[j] = entry;
+            pivot -= entry * entry;
+            kp_beside_subtract(last - j, entry, column + j + 1, x + j + 1);
         }
         if (!(pivot > KP_DEPENDENT * before)) {
             return i;
         }
-        li[i] = 1 / sqrt(pivot);
+        put_row(p, i, first, x);
+        p->factor[i * p->most + i] = 1 / sqrt(pivot);
     }
     return p->count;
 }
@@ -211,16 +257,13 @@ size_t kp_schur_factor(kp_stack_workspace *ws, size_t from)
 void kp_schur_solve(const kp_programme *p, double *b)
 {
     for (size_t i = 0; i < p->count; i++) {
-        const double *li = p->factor + i * p->most;
-        size_t k = p->envelope[i];
-        b[i] = (b[i] - dot(li + k, b + k, i - k)) * li[i];
+        const double *column = p->factor + i * p->most;
+        double x = b[i] * column[i];
+        b[i] = x;
+        kp_beside_subtract(p->reach[i] - i, x, column + i + 1, b + i + 1);
     }
     for (size_t i = p->count; i-- > 0;) {
-        const double *li = p->factor + i * p->most;
-        double x = b[i] * li[i];
-        b[i] = x;
-        for (size_t k = p->envelope[i]; k < i; k++) {
-            b[k] -= li[k] * x;
-        }
+        const double *column = p->factor + i * p->most;
+        b[i] = (b[i] - kp_beside_dot(p->reach[i] - i, column + i + 1, b + i + 1)) * column[i];
     }
 }

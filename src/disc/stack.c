@@ -31,6 +31,9 @@
  */
 #define OPEN_ENOUGH 1e-9
 
+/* Neighbours that are this near at rest touch. [-] of t0 */
+#define SHUT_AT_REST 1e-9
+
 /* NEWTON_PATIENCE: steps after which the tilt is taken anew only where the problem with a fixed one is solved, and
    moved half the way: a ring that is twisted over a corner goes to and fro otherwise. */
 enum { NEWTON_MOST = 80, NEWTON_PATIENCE = 16, SEARCH_MOST = 40, HALVINGS_MOST = 12 };
@@ -191,11 +194,25 @@ static bool newton(kp_stack_workspace *ws, bool near)
     return false;
 }
 
+/* Contacts that are shut at rest, so that a stack begins as one that lies together: most of them stay shut at little
+   load, and the programme lets go of the others all at once. */
+static void begin_shut(kp_stack_workspace *ws)
+{
+    kp_programme *p = &ws->programme;
+    p->count = 0;
+    for (size_t g = 0; g < ws->gap_count && p->count < p->most; g++) {
+        const kp_gap *gap = &ws->gaps[g];
+        if (gap->enabled && gap->allowance == 0 && fabs(gap->rest) <= SHUT_AT_REST) {
+            p->active[p->count++] = g;
+        }
+    }
+}
+
 /* The small-deflection answer with contact: from anywhere, open, and close
  * enough for Newton. */
 static bool restart(kp_stack_workspace *ws)
 {
-    ws->programme.count = 0;
+    begin_shut(ws);
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
         memset(plate->state, 0, plate->unknowns * sizeof *plate->state);

@@ -116,7 +116,10 @@ void kp_plate_shape_in(const kp_plate *plate, size_t element, double rho, double
 /* The same of U. */
 void kp_plate_stretch_in(const kp_plate *plate, size_t element, double rho, double value[4], double first[4]);
 /* Sum of c[i] x the i-th of an element's four lifts (its stretches: q one further on). */
-double kp_plate_sum(const double c[4], const double *q);
+static inline double kp_plate_sum(const double c[4], const double *q)
+{
+    return (c[0] * q[0] + c[1] * q[2]) + (c[2] * q[4] + c[3] * q[6]);
+}
 double kp_plate_lift(const kp_plate *plate, const double *q, double rho);
 
 /* Node positions: mesh.c. breakpoints ascending, first = clamp, last = largest
@@ -174,12 +177,16 @@ typedef struct kp_programme {
     size_t *spare;      /* [most] slots let go                                     */
     size_t slots, spare_count;
     double *coupling;  /* [most][most] Schur complement by slot                   */
-    double *factor;    /* [most][most] its Cholesky factor by position            */
-    size_t *envelope;  /* [most] first position coupled to a position             */
+    double *factor;    /* [most][most] its Cholesky factor by position: row j is column j of L, reciprocal diagonal */
+    size_t *reach;     /* [most] last position that a row of the factor holds     */
     size_t *first_of;  /* [plates] first position that touches a plate            */
     double *direction; /* [most] by position                                      */
-    kp_side **sides;   /* [2 most] scratch                                        */
-    size_t *side_gap;  /* [2 most] scratch                                        */
+    double *row;       /* [most] scratch: one of the factor, by position          */
+    kp_side **sides;   /* [most] scratch: the active contacts' sides on one plate */
+    size_t *side_gap;  /* [most] scratch: their gaps                              */
+    size_t *started;   /* [widest] scratch: sides begun at a plate's unknown      */
+    double *beside;    /* [widest][most + KP_BESIDE] scratch: their columns, side by side */
+    size_t widest;     /* unknowns of the largest plate                           */
     int changes;       /* contacts added or dropped, running count                */
     void *arena;       /* one block behind all of it                              */
 } kp_programme;
@@ -243,7 +250,8 @@ size_t kp_schur_factor(kp_stack_workspace *workspace, size_t from);
 /* S x = b by position, in place. */
 void kp_schur_solve(const kp_programme *programme, double *b);
 
-kp_status kp_programme_begin(kp_programme *programme, size_t gaps, size_t most, kp_error *error);
+/* widest: unknowns of the largest plate. */
+kp_status kp_programme_begin(kp_programme *programme, size_t gaps, size_t most, size_t widest, kp_error *error);
 void kp_programme_free(kp_programme *programme);
 /* Newton step of least energy that keeps every enabled gap open: fills each
    plate's step. false: the contacts contradict each other. */

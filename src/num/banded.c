@@ -1,44 +1,48 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Banded Cholesky for small symmetric positive definite systems, row-packed: the row of entry (i, j) starts at
-   i*(width+1) and the diagonal stands last, so that a row is read front to back in every loop below.
-   Source: the algorithm is in any text, e.g. Golub and Van Loan, Matrix Computations, section 4.3 (from memory). */
+/* Banded Cholesky for small symmetric positive definite systems, A = U' U, row-packed: entry (i, j), i <= j <= i+width,
+   at i*(width+1) + j-i, so that the diagonal stands first and every loop below runs along a row. Source: the algorithm
+   is in any text, e.g. Golub and Van Loan, Matrix Computations, section 4.3 (from memory). */
 #include "kneepoint/num.h"
+
+#include "pair.h"
 
 #include <math.h>
 
-/* The sums below are split in two or four, so that one product need not wait for the one before. The general loops are
-   written once, inline, and called with the width known where it is 3 or 7, as it is in all of src/disc. */
+/* The general loops are written once, inline, and called with the width known where it is 3 or 7, as it is in all of
+   src/disc. Entries beyond the last row are there and zero. */
 
-static inline double dot(const double *a, const double *b, size_t n)
+/* Row i, when `above` rows before it reach into it. */
+static inline bool factor_row(size_t width, size_t above, double *ai)
 {
-    double s0 = 0;
-    double s1 = 0;
-    size_t k = 0;
-    for (; k + 2 <= n; k += 2) {
-        s0 += a[k] * b[k];
-        s1 += a[k + 1] * b[k + 1];
+    double before = ai[0];
+    for (size_t back = above; back > 0; back--) {
+        const double *row = ai - back * (width + 1) + back;
+        pair_subtract(width + 1 - back, row[0], row, ai);
     }
-    return k < n ? s0 + s1 + a[k] * b[k] : s0 + s1;
+    double pivot = ai[0];
+    /* A pivot that lost all but rounding of its size is not positive in any useful sense. */
+    if (!(pivot > before * 1e-15) || !isfinite(pivot)) {
+        return false;
+    }
+    double reciprocal = 1.0 / sqrt(pivot);
+    ai[0] = reciprocal;
+    for (size_t k = 1; k <= width; k++) {
+        ai[k] *= reciprocal;
+    }
+    return true;
 }
 
 static inline bool factor(size_t n, size_t width, double *a)
 {
-    const size_t row = width + 1;
-    for (size_t i = 0; i < n; i++) {
-        double *ai = a + i * row;
-        size_t reach = i < width ? i : width;
-        double *left = ai + width - reach; /* entries (i, i - reach) to (i, i - 1) */
-        for (size_t j = 0; j < reach; j++) {
-            const double *aj = a + (i - reach + j) * row;
-            left[j] = (left[j] - dot(left, aj + width - j, j)) * aj[width]; /* the diagonal holds its reciprocal */
-        }
-        double before = ai[width];
-        double pivot = before - dot(left, left, reach);
-        /* A pivot that lost all but rounding of its size is not positive in any useful sense. */
-        if (!(pivot > before * 1e-15) || !isfinite(pivot)) {
+    for (size_t i = 0; i < n && i < width; i++) {
+        if (!factor_row(width, i, a + i * (width + 1))) {
             return false;
         }
-        ai[width] = 1.0 / sqrt(pivot);
+    }
+    for (size_t i = width; i < n; i++) {
+        if (!factor_row(width, width, a + i * (width + 1))) {
+            return false;
+        }
     }
     return true;
 }
@@ -48,79 +52,54 @@ bool kp_banded_factor(size_t n, size_t width, double *a)
     return width == 7 ? factor(n, 7, a) : width == 3 ? factor(n, 3, a) : factor(n, width, a);
 }
 
-static inline void forward(size_t n, size_t width, const double *l, size_t first, double *b)
+static inline void forward(size_t n, size_t width, const double *u, size_t first, double *b)
 {
     const size_t row = width + 1;
     size_t i = first;
-    for (; i < n && i < first + width; i++) {
-        const double *li = l + i * row;
-        size_t reach = i - first;
-        b[i] = (b[i] - dot(li + width - reach, b + first, reach)) * li[width];
+    for (; i + width < n; i++) {
+        double x = b[i] * u[i * row];
+        b[i] = x;
+        pair_subtract(width, x, u + i * row + 1, b + i + 1);
     }
     for (; i < n; i++) {
-        const double *li = l + i * row;
-        /* The newest entry last: the others do not wait for it. */
-        b[i] = (b[i] - dot(li, b + i - width, width - 1) - li[width - 1] * b[i - 1]) * li[width];
+        double x = b[i] * u[i * row];
+        b[i] = x;
+        for (size_t k = 1; i + k < n; k++) {
+            b[i + k] -= x * u[i * row + k];
+        }
     }
 }
 
-void kp_banded_forward(size_t n, size_t width, const double *lower, size_t first, double *b)
+void kp_banded_forward(size_t n, size_t width, const double *upper, size_t first, double *b)
 {
     if (width == 7) {
-        forward(n, 7, lower, first, b);
+        forward(n, 7, upper, first, b);
     } else if (width == 3) {
-        forward(n, 3, lower, first, b);
+        forward(n, 3, upper, first, b);
     } else {
-        forward(n, width, lower, first, b);
+        forward(n, width, upper, first, b);
     }
 }
 
-void kp_banded_forward_four(size_t n, size_t width, const double *lower, size_t first, double *const b[4])
-{
-    const size_t row = width + 1;
-    for (size_t i = first; i < n; i++) {
-        const double *li = lower + i * row;
-        size_t reach = i - first < width ? i - first : width;
-        const double *from = li + width - reach;
-        double s0 = b[0][i], s1 = b[1][i], s2 = b[2][i], s3 = b[3][i];
-        for (size_t k = 0; k < reach; k++) {
-            double l = from[k];
-            size_t j = i - reach + k;
-            s0 -= l * b[0][j];
-            s1 -= l * b[1][j];
-            s2 -= l * b[2][j];
-            s3 -= l * b[3][j];
-        }
-        b[0][i] = s0 * li[width];
-        b[1][i] = s1 * li[width];
-        b[2][i] = s2 * li[width];
-        b[3][i] = s3 * li[width];
-    }
-}
-
-static inline void backward(size_t n, size_t width, const double *l, double *b)
+static inline void backward(size_t n, size_t width, const double *u, double *b)
 {
     const size_t row = width + 1;
     for (size_t i = n; i-- > 0;) {
-        const double *li = l + i * row;
-        size_t reach = i < width ? i : width;
-        double x = b[i] * li[width];
-        b[i] = x;
-        double *to = b + i - reach;
-        const double *from = li + width - reach;
-        for (size_t k = 0; k < reach; k++) {
-            to[k] -= from[k] * x;
-        }
+        const double *ui = u + i * row;
+        size_t reach = n - 1 - i < width ? n - 1 - i : width;
+        double near = reach > 0 ? ui[1] * b[i + 1] : 0; /* the newest last: the others do not wait for it */
+        double far = reach > 1 ? pair_dot(reach - 1, ui + 2, b + i + 2) : 0;
+        b[i] = (b[i] - far - near) * ui[0];
     }
 }
 
-void kp_banded_backward(size_t n, size_t width, const double *lower, double *b)
+void kp_banded_backward(size_t n, size_t width, const double *upper, double *b)
 {
     if (width == 7) {
-        backward(n, 7, lower, b);
+        backward(n, 7, upper, b);
     } else if (width == 3) {
-        backward(n, 3, lower, b);
+        backward(n, 3, upper, b);
     } else {
-        backward(n, width, lower, b);
+        backward(n, width, upper, b);
     }
 }

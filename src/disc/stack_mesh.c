@@ -36,7 +36,7 @@ static size_t wishes_of(const kp_stack_workspace *ws, size_t i, wish *wishes)
 {
     const kp_plate *plate = &ws->plates[i];
     size_t count = 0;
-    for (size_t j = 0; j < ws->plate_count && count + 5 + KP_STOP_POINTS < KP_MAX_NODES / 2; j++) {
+    for (size_t j = 0; j < ws->plate_count && count + 6 + KP_STOP_POINTS < KP_MAX_NODES / 2; j++) {
         const double edge[2] = {ws->plates[j].outer, ws->plates[j].inner};
         for (size_t k = 0; k < (ws->plates[j].ring ? 2 : 1) && j != i; k++) {
             bool stiff = ws->plates[j].bending > STIFF_TIP * plate->bending;
@@ -51,6 +51,9 @@ static size_t wishes_of(const kp_stack_workspace *ws, size_t i, wish *wishes)
         if (kp_plate_moves(plate, rims[k]) && kp_faces_ceiling(ws, i, rims[k])) {
             wishes[count++] = (wish){rims[k], true};
         }
+    }
+    if (plate->slot_count > 0 && kp_plate_moves(plate, plate->slot_inner)) {
+        wishes[count++] = (wish){plate->slot_inner, true}; /* its curvature jumps there */
     }
     if (i == 0) {
         wishes[count++] = (wish){ws->stack.land_inner_radius / ws->length, false};

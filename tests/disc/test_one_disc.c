@@ -189,8 +189,9 @@ static miss compare(const disc_case *c)
 Test(one_disc, against_equations_shot)
 {
     kp_material bronze = {.young = 113e9, .poisson = 0.36, .yield = 500e6, .tensile = 600e6, .fatigue = 200e6};
-    /* [-] measured 1.5e-8; a stiffness that jumps inside an element, at the slots' end: 1.2e-5 */
-    const double bar = 1e-7, jump = 3e-5;
+    /* [-] measured 1.5e-8; where stiffness jumps, at the slots' end, curvature does, which no smooth spline follows:
+       1.4e-6 */
+    const double bar = 1e-7, jump = 5e-6;
     disc_case cases[] = {
         {"plain", shim(1, 40, 0.2), KP_GRIP_HELD, 1, 16.5e-3, 0, bar},
         {"wide land, part covered", shim(1, 39, 0.17), KP_GRIP_HELD, 0.63, 18.9e-3, 0, bar},

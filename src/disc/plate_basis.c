@@ -97,6 +97,12 @@ void kp_plate_make_knots(kp_plate *plate)
     if (kp_edge_is_guided(plate->fixed_last)) {
         join(&plate->lift_knot[last], 2, 1);
     }
+    for (size_t i = 0; i <= last; i++) {
+        double curve[4];
+        size_t skip = i == last;
+        kp_plate_shape_in(plate, i - skip, plate->rho[i], NULL, NULL, curve);
+        memcpy(plate->lift_knot[i].curve, curve + skip, sizeof plate->lift_knot[i].curve);
+    }
 }
 
 /* The element's four splines from Hermite functions: of the left node the first three are not zero, of the right one

@@ -27,9 +27,9 @@ enum {
 
 /* ---- one plate: shims of one size laid together (plate_element.c) ---- */
 
-/* Value and slope at node i of the three splines that are not zero there: i, i + 1, i + 2. */
+/* Value and first two derivatives at node i of the three splines that are not zero there: i, i + 1, i + 2. */
 typedef struct kp_knot {
-    double value[3], slope[3];
+    double value[3], slope[3], curve[3];
 } kp_knot;
 
 enum { KP_FIX_LIFT = 1, KP_FIX_SLOPE = 2, KP_FIX_STRETCH = 4 };
@@ -115,7 +115,11 @@ void kp_plate_shape_in(const kp_plate *plate, size_t element, double rho, double
                        double second[4]);
 /* The same of U. */
 void kp_plate_stretch_in(const kp_plate *plate, size_t element, double rho, double value[4], double first[4]);
-/* Sum of c[i] x the i-th of an element's four lifts (its stretches: q one further on). */
+/* Sum of c[i] x the i-th of a node's three or an element's four lifts (its stretches: q one further on). */
+static inline double kp_knot_sum(const double c[3], const double *q)
+{
+    return c[0] * q[0] + c[1] * q[2] + c[2] * q[4];
+}
 static inline double kp_plate_sum(const double c[4], const double *q)
 {
     return (c[0] * q[0] + c[1] * q[2]) + (c[2] * q[4] + c[3] * q[6]);

@@ -86,10 +86,11 @@ static double curvature_at(const kp_plate *plate, const double *state, size_t el
     double x[4], y[4];
     for (size_t k = 0; k < count; k++) {
         size_t e = (first + k) / 2;
-        double dd[4];
-        x[k] = plate->rho[e] + place[(first + k) % 2] * (plate->rho[e + 1] - plate->rho[e]);
-        kp_plate_shape_in(plate, e, x[k], NULL, NULL, dd);
-        y[k] = kp_plate_sum(dd, state + KP_PAIR * e);
+        double part = place[(first + k) % 2];
+        double left = kp_knot_sum(plate->lift_knot[e].curve, state + KP_PAIR * e);
+        double right = kp_knot_sum(plate->lift_knot[e + 1].curve, state + KP_PAIR * (e + 1));
+        x[k] = plate->rho[e] + part * (plate->rho[e + 1] - plate->rho[e]);
+        y[k] = left + part * (right - left);
     }
     for (size_t step = 1; step < count; step++) { /* Neville */
         for (size_t k = 0; k + step < count; k++) {
@@ -99,19 +100,39 @@ static double curvature_at(const kp_plate *plate, const double *state, size_t el
     return y[0];
 }
 
+/* W', U' and U. */
+typedef struct strains {
+    double slope, pull, stretch;
+} strains;
+
+static strains strains_at_node(const kp_plate *plate, const double *state, size_t node)
+{
+    const double *q = state + KP_PAIR * node;
+    return (strains){kp_knot_sum(plate->lift_knot[node].slope, q), kp_knot_sum(plate->stretch_knot[node].slope, q + 1),
+                     kp_knot_sum(plate->stretch_knot[node].value, q + 1)};
+}
+
+static strains strains_within(const kp_plate *plate, const double *state, size_t element, double rho)
+{
+    double n[4], d[4], lift[4];
+    const double *q = state + KP_PAIR * element;
+    kp_plate_shape_in(plate, element, rho, NULL, lift, NULL);
+    kp_plate_stretch_in(plate, element, rho, n, d);
+    return (strains){kp_plate_sum(lift, q), kp_plate_sum(d, q + 1), kp_plate_sum(n, q + 1)};
+}
+
 /* Surface stress from strains of the middle surface and curvatures, plane
  * stress; z points away from the piston. */
 static kp_disc_stress stress_in(const kp_stack_workspace *ws, const kp_plate *plate, const double *state,
                                 size_t element, double rho)
 {
-    double n[4], d[4];
-    const double *q = state + KP_PAIR * element;
-    kp_plate_shape_in(plate, element, rho, NULL, d, NULL);
-    double slope = kp_plate_sum(d, q);
+    strains at = rho == plate->rho[element]       ? strains_at_node(plate, state, element)
+                 : rho == plate->rho[element + 1] ? strains_at_node(plate, state, element + 1)
+                                                  : strains_within(plate, state, element, rho);
+    double slope = at.slope;
     double curve = curvature_at(plate, state, element, rho);
-    kp_plate_stretch_in(plate, element, rho, n, d);
-    double along = kp_plate_sum(d, q + 1) + 0.5 * slope * slope;
-    double around = kp_plate_sum(n, q + 1) / rho;
+    double along = at.pull + 0.5 * slope * slope;
+    double around = at.stretch / rho;
     double nu = plate->nu;
     double ratio = ws->height / ws->length;
     double unit = ws->modulus * plate->young / (1 - nu * nu) * ratio * ratio;

@@ -228,6 +228,17 @@ typedef struct kp_lift {
 /** Solves the stack from 0 to pressure_max. The table keeps its workspace, so
  * that cover() can go on from there. */
 kp_status kp_lift_table_build(const kp_stack *stack, double pressure_max, kp_lift_table **out, kp_error *error);
+/** The same for ranking only. */
+kp_status kp_lift_table_screen(const kp_stack *stack, double pressure_max, kp_lift_table **out, kp_error *error);
+/** Whether it came from kp_lift_table_screen. */
+bool kp_lift_table_is_screening(const kp_lift_table *table);
+/** What building the table took so far. */
+typedef struct kp_lift_table_cost {
+    int solves;       /* [-] equilibria */
+    int newton_steps; /* [-]            */
+    int points;       /* [-] kept       */
+} kp_lift_table_cost;
+kp_lift_table_cost kp_lift_table_cost_of(const kp_lift_table *table);
 /** A table from given points (a measured or a closed-form stack): pressure [n]
  * ascending from 0, opening [n]. */
 kp_status kp_lift_table_from_points(size_t n, const double *pressure, const double *opening, kp_lift_table **out,

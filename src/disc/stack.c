@@ -16,6 +16,8 @@
 #define DECREMENT_ENOUGH 2e-5
 /* Below this part the state is near the answer. [-] A lift wrong by about a per cent. */
 #define DECREMENT_NEAR 1e-4
+/* The same for the first step from a prediction: the next one is then worth some 1e-5 of this. [-] */
+#define DECREMENT_PREDICTED 5e-3
 /* Below this part the problem with a fixed tilt counts as solved, where patience has run out. [-] */
 #define DECREMENT_SETTLED 1e-10
 /* Below this part the energies differ by rounding only and the full step is
@@ -61,6 +63,11 @@ static void make_trial(kp_stack_workspace *ws, double part)
         }
         kp_plate_condense(plate, plate->trial);
     }
+}
+
+void kp_stack_look_along(kp_stack_workspace *ws, double part)
+{
+    make_trial(ws, part);
 }
 
 static void accept_trial(kp_stack_workspace *ws)
@@ -189,7 +196,8 @@ static bool newton(kp_stack_workspace *ws, bool near)
         if (near && size <= enough) {
             return true;
         }
-        near = size <= (step < NEWTON_PATIENCE ? DECREMENT_NEAR : fmin(enough, DECREMENT_SETTLED));
+        double close = near && step == 0 ? DECREMENT_PREDICTED : DECREMENT_NEAR;
+        near = size <= (step < NEWTON_PATIENCE ? close : fmin(enough, DECREMENT_SETTLED));
     }
     return false;
 }
@@ -259,6 +267,9 @@ static void set_seat(kp_stack_workspace *ws, kp_seat seat)
 /* Pressures of neighbouring solutions may differ by this factor for a prediction, and their steps be unlike by that. */
 #define PREDICT_RATIO  2.0
 #define PREDICT_UNLIKE 3.0
+/* Lifts of solutions that a shape is extrapolated over differ by this factor at least, and so many are used. */
+#define EXPECT_APART 1.1
+enum { EXPECT_MOST = 3 };
 
 /* Lagrange's weights of the latest solutions (state first, then past ones) at the target, in ln(pressure): lifts there
    go as powers. Returns how many solutions lie well enough for it, 0 when fewer than three do. */
@@ -288,12 +299,36 @@ static size_t predict_weights(const kp_stack_workspace *ws, double from, double 
     return count < 3 ? 0 : count;
 }
 
+/* The same where the caller knows about how far the seat lifts: over lift, shapes change little and in step with its
+   logarithm, whatever the loads are apart. One solution is enough then. */
+static size_t expect_weights(const kp_stack_workspace *ws, double weight[KP_PAST + 1])
+{
+    double x[KP_PAST + 1];
+    double lift[KP_PAST + 1] = {kp_stack_seat_lift(ws)};
+    memcpy(lift + 1, ws->past_lift, sizeof ws->past_lift);
+    size_t count = 0;
+    while (
+        count <= ws->past_count && count < EXPECT_MOST && lift[count] > 0 &&
+        (count == 0 || lift[count] < lift[count - 1] / EXPECT_APART || lift[count] > lift[count - 1] * EXPECT_APART)) {
+        x[count] = log(lift[count] / lift[0]);
+        count++;
+    }
+    double target = log(ws->expected_lift / lift[0]);
+    for (size_t i = 0; i < count; i++) {
+        weight[i] = ws->expected_lift / lift[i];
+        for (size_t j = 0; j < count; j++) {
+            weight[i] *= j == i ? 1 : (target - x[j]) / (x[i] - x[j]);
+        }
+    }
+    return count;
+}
+
 /* Newton from where the latest solutions point. Such a state may overlap a little; its first step is a full one. When
    it fails the state is what it was. */
 static bool predict(kp_stack_workspace *ws, double from, double target)
 {
     double weight[KP_PAST + 1];
-    size_t count = predict_weights(ws, from, target, weight);
+    size_t count = ws->expected_lift > 0 ? expect_weights(ws, weight) : predict_weights(ws, from, target, weight);
     if (count == 0) {
         return false;
     }
@@ -329,7 +364,9 @@ static void remember(kp_stack_workspace *ws, double from)
         plate->start = oldest;
     }
     memmove(ws->past_pressure + 1, ws->past_pressure, (KP_PAST - 1) * sizeof *ws->past_pressure);
+    memmove(ws->past_lift + 1, ws->past_lift, (KP_PAST - 1) * sizeof *ws->past_lift);
     ws->past_pressure[0] = from;
+    ws->past_lift[0] = ws->start_lift;
     ws->past_count += ws->past_count < KP_PAST;
 }
 
@@ -392,6 +429,7 @@ kp_status kp_stack_solve(kp_stack_workspace *ws, double pressure, kp_seat seat, 
     set_seat(ws, seat);
     double from = ws->solved ? ws->pressure : 0;
     ws->pressure = from;
+    ws->start_lift = ws->expected_lift > 0 ? kp_stack_seat_lift(ws) : 0;
     bool done = false;
     if (ws->solved && is_open(ws)) {
         done = predict(ws, from, target) || follow(ws, from, target);
@@ -408,6 +446,7 @@ kp_status kp_stack_solve(kp_stack_workspace *ws, double pressure, kp_seat seat, 
         done = restart(ws) && follow(ws, ws->pressure, target);
     }
     ws->solved = done;
+    ws->expected_lift = 0;
     ws->record.set_changes = ws->programme.changes;
     ws->record.active_contacts = (int)ws->programme.count;
     if (!done) {

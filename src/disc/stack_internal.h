@@ -209,10 +209,14 @@ struct kp_stack_workspace {
     double pack;                   /* [-] height of the clamped pack's far face, over t0 */
     double pressure;               /* [-] of the state               */
     double past_pressure[KP_PAST]; /* [-] of the solutions before it, latest first */
+    double past_lift[KP_PAST];     /* [m] of the seat there; 0 where no lift was expected */
     size_t past_count;
-    double tolerance; /* [-] the caller's, or 0 */
+    double expected_lift; /* [m] of the seat at the next solution, where the caller knows about how much; else 0 */
+    double start_lift;    /* [m] of the solution that it starts from */
+    double tolerance;     /* [-] the caller's, or 0 */
     kp_seat seat;
     bool solved;
+    bool rests_strained; /* a state was marked as the cycle's low end; else that is nothing */
     kp_stack_record record;
     double *arena;   /* one block behind the plates' arrays */
     double *forward; /* one block behind the sides' arrays  */
@@ -223,6 +227,14 @@ kp_status kp_stack_classify(kp_stack_workspace *workspace, kp_error *error);
 /* Lays the plates' arrays out, meshes and prepares them; then contacts (none for a plate alone), load, programme. */
 kp_status kp_stack_finish(kp_stack_workspace *workspace, const kp_stack_options *options, bool alone, kp_error *error);
 const kp_plate *kp_stack_plate(const kp_stack_workspace *workspace, size_t disc);
+/* [Pa] and [-] of one disc: kp_stack_peak_stress's and kp_stack_cycle's in one pass. */
+typedef struct kp_peaks {
+    double stress, use;
+} kp_peaks;
+/* trial: of the state that kp_stack_look_along left. */
+kp_peaks kp_stack_peaks(const kp_stack_workspace *workspace, size_t disc, bool trial);
+/* Makes each plate's trial its state and a part of its step. */
+void kp_stack_look_along(kp_stack_workspace *workspace, double part);
 double kp_von_mises(double radial, double hoop);
 double kp_stack_sample(const kp_stack_workspace *workspace, const kp_plate *plate, const double *state, size_t k,
                        kp_disc_stress *out);

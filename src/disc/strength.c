@@ -7,6 +7,7 @@
 
 void kp_stack_mark_rest(kp_stack_workspace *ws)
 {
+    ws->rests_strained = true;
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
         memcpy(plate->rest, plate->state, plate->unknowns * sizeof *plate->rest);
@@ -47,4 +48,31 @@ kp_cycle kp_stack_cycle(const kp_stack_workspace *ws, size_t disc)
                  &worst);
     }
     return worst;
+}
+
+/* The largest von Mises surface stress of a disc and the most that a cycle uses up, in one pass for the lift table. */
+kp_peaks kp_stack_peaks(const kp_stack_workspace *ws, size_t disc, bool trial)
+{
+    kp_peaks most = {0};
+    kp_cycle worst = {0};
+    const kp_plate *plate = kp_stack_plate(ws, disc);
+    const kp_material *m = &ws->discs[disc].material;
+    bool cycles = m->fatigue > 0 && m->tensile > 0;
+    for (size_t k = 0; plate && k <= 2 * (plate->nodes - 1); k++) {
+        kp_disc_stress high, low = {0};
+        double radius = kp_stack_sample(ws, plate, trial ? plate->trial : plate->state, k, &high);
+        most.stress = fmax(most.stress, kp_von_mises(high.piston_side_radial, high.piston_side_hoop));
+        most.stress = fmax(most.stress, kp_von_mises(high.far_side_radial, high.far_side_hoop));
+        if (cycles && ws->rests_strained) {
+            kp_stack_sample(ws, plate, plate->rest, k, &low);
+        }
+        if (cycles) {
+            consider(m, low.piston_side_radial, low.piston_side_hoop, high.piston_side_radial, high.piston_side_hoop,
+                     radius, true, &worst);
+            consider(m, low.far_side_radial, low.far_side_hoop, high.far_side_radial, high.far_side_hoop, radius, false,
+                     &worst);
+        }
+    }
+    most.use = worst.use;
+    return most;
 }

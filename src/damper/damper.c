@@ -258,12 +258,27 @@ kp_status kp_damper_begin(const kp_damper_data *data, double largest_speed, kp_d
     return KP_OK;
 }
 
+/* Screening tables rank stacks; what a damper says is read as an answer. */
+static kp_status refuse_screening(kp_lift_table *const tables[KP_DIRECTION_COUNT], kp_error *error)
+{
+    for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
+        if (tables[d] != NULL && kp_lift_table_is_screening(tables[d])) {
+            return kp_error_set(error, KP_OUT_OF_RANGE,
+                                "%s: the lift table is a screening one, good for ranking stacks only: build it with "
+                                "kp_lift_table_build",
+                                kp_direction_name((kp_direction)d));
+        }
+    }
+    return KP_OK;
+}
+
 kp_status kp_damper_begin_with_tables(const kp_damper_data *data, double largest_speed,
                                       kp_lift_table *const tables[KP_DIRECTION_COUNT], kp_damper **out, kp_error *error)
 {
     kp_damper *damper = NULL;
     kp_flow_oil oil;
-    kp_status status = start(data, largest_speed, &damper, &oil, error);
+    kp_status status = refuse_screening(tables, error);
+    status = status == KP_OK ? start(data, largest_speed, &damper, &oil, error) : status;
     if (status != KP_OK) {
         return status;
     }
@@ -395,7 +410,8 @@ kp_status kp_damper_on_tables(const kp_damper *base, const kp_damper_data *data,
     if (has_reservoir_valve(&base->data) != has_reservoir_valve(data)) {
         return kp_error_set(error, KP_OUT_OF_RANGE, "a damper on given lift tables keeps its reservoir valve");
     }
-    kp_status status = start(data, base->largest_speed, &damper, &oil, error);
+    kp_status status = refuse_screening(tables, error);
+    status = status == KP_OK ? start(data, base->largest_speed, &damper, &oil, error) : status;
     if (status != KP_OK) {
         return status;
     }

@@ -128,7 +128,11 @@ static void path(void *context)
     kp_stack_free(workspace);
 }
 
-const work_mode work_modes[WORK_MODES] = {{"exact", "table", "drawn", kp_lift_table_build}};
+enum { EXACT, SCREENED };
+const work_mode work_modes[WORK_MODES] = {
+    [EXACT] = {"exact", "table", "drawn", kp_lift_table_build},
+    [SCREENED] = {"screened", "screened table", "drawn, screened", kp_lift_table_screen},
+};
 
 static void make_table(const work_mode *mode, const work_case *c)
 {
@@ -150,13 +154,24 @@ static void make_drawn(const work_mode *mode)
 
 static void table(void *context)
 {
-    make_table(&work_modes[0], context);
+    make_table(&work_modes[EXACT], context);
 }
 
 static void drawn(void *context)
 {
     (void)context;
-    make_drawn(&work_modes[0]);
+    make_drawn(&work_modes[EXACT]);
+}
+
+static void screened_table(void *context)
+{
+    make_table(&work_modes[SCREENED], context);
+}
+
+static void screened_drawn(void *context)
+{
+    (void)context;
+    make_drawn(&work_modes[SCREENED]);
 }
 
 /* What the command does between its arguments and its words: reads, prepares, works six points and the summary of each
@@ -192,8 +207,14 @@ work_function work_named(const char *name)
     static const struct {
         const char *name;
         work_function work;
-    } all[] = {{"setup", setup}, {"path", path},   {"table", table},
-               {"drawn", drawn}, {"curve", curve}, {"yardstick", bench_yardstick}};
+    } all[] = {{"setup", setup},
+               {"path", path},
+               {"table", table},
+               {"drawn", drawn},
+               {"screened table", screened_table},
+               {"drawn, screened", screened_drawn},
+               {"curve", curve},
+               {"yardstick", bench_yardstick}};
     for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) {
         if (strcmp(name, all[i].name) == 0)
             return all[i].work;

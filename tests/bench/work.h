@@ -42,7 +42,7 @@ typedef struct work_mode {
     const char *drawn; /* tables of drawn tapers 0 to WORK_DRAWN - 1 */
     kp_status (*build)(const kp_stack *stack, double pressure_max, kp_lift_table **out, kp_error *error);
 } work_mode;
-enum { WORK_MODES = 1 };
+enum { WORK_MODES = 2 };
 extern const work_mode work_modes[WORK_MODES];
 
 /** The pieces of work; context is a work_case. What goes wrong ends the program. */

@@ -55,7 +55,7 @@ static kp_stack made(kp_random *random, kp_disc discs[5])
 }
 
 /* Peak and use are those of the elements' ends and middles: other places may have more. [-] Measured in 2 000 stacks:
-   by more than SELDOM at 1 line and load in 1 000, by 0.066 at most. */
+   by more than SELDOM at 1 line and load in 1 000, by 0.074 at most. */
 static const double BETWEEN = 0.08, SELDOM = 0.03;
 
 typedef struct tally {
@@ -80,10 +80,14 @@ static void check_peak(const kp_stack_workspace *w, size_t disc, const char *who
     for (int f = 0; f < FACES; f++)
         for (int k = 0; k <= PLACES; k++)
             most = fmax(most, von_mises(s.radial[f][k], s.hoop[f][k]));
-    kp_disc_stress at = kp_stack_stress_at(w, disc, radius);
-    double there = piston_side ? von_mises(at.piston_side_radial, at.piston_side_hoop)
-                               : von_mises(at.far_side_radial, at.far_side_hoop);
-    cr_expect(fabs(there / stress - 1) <= 1e-9, "%s: peak %g Pa, at its place %g Pa", who, stress, there);
+    double nearest = INFINITY; /* at a node, from either side: curvature is worked out element by element */
+    for (int side = -1; side <= 1; side++) {
+        kp_disc_stress at = kp_stack_stress_at(w, disc, radius * (1 + 1e-9 * side));
+        double there = piston_side ? von_mises(at.piston_side_radial, at.piston_side_hoop)
+                                   : von_mises(at.far_side_radial, at.far_side_hoop);
+        nearest = fmin(nearest, fabs(there / stress - 1));
+    }
+    cr_expect(nearest <= 1e-6, "%s: peak %g Pa, at its place it is %g apart", who, stress, nearest);
     note(t, stress, most);
     cr_expect(stress >= (1 - BETWEEN) * most && stress <= (1 + BETWEEN) * most, "%s: peak %g Pa, %g Pa found", who,
               stress, most);

@@ -225,10 +225,17 @@ typedef struct kp_lift {
     size_t fatigue_disc;  /* [-]    the disc that it is in                                                 */
 } kp_lift;
 
-/** Solves the stack from 0 to pressure_max. The table keeps its workspace, so
+/** Solves the stack from 0 to pressure_max, at loads chosen so that openings between them keep 0.1 %.
+   Accuracy: opening against the stack solved there (of itself, or of a hundredth of the face shim's thickness), 38 800
+   random openings: median 1.5e-6, 99.9th percentile 3.3e-4, most 1.3e-3. Stress: 99 in 100 within 1 %. The slope is the
+   opening's own. The table keeps its workspace, so
  * that cover() can go on from there. */
 kp_status kp_lift_table_build(const kp_stack *stack, double pressure_max, kp_lift_table **out, kp_error *error);
-/** The same for ranking only. */
+/** The same, rough and fast, for ranking stacks before the best are solved exactly; it says that it is one, and no
+   damper can be made of it. Each call has a workspace of its own: as many at once as there are threads.
+   Accuracy: pressure that opens 0.2 mm, 704 random stacks against the exact table: median 0.2 %, 99th percentile 10 %,
+   most 27 %; 0.3 % of all pairs come in the other order. Stress and yield are no better: no ground to refuse a stack.
+ */
 kp_status kp_lift_table_screen(const kp_stack *stack, double pressure_max, kp_lift_table **out, kp_error *error);
 /** Whether it came from kp_lift_table_screen. */
 bool kp_lift_table_is_screening(const kp_lift_table *table);
@@ -249,8 +256,8 @@ kp_status kp_lift_table_cover(kp_lift_table *table, double pressure, kp_error *e
 double kp_lift_table_reach(const kp_lift_table *table); /* [Pa] largest pressure it knows */
 double
 kp_lift_table_cracking(const kp_lift_table *table); /* [Pa] 0 when nothing presses it on its seat: no dish, no ring */
-/** Monotone interpolation; 0 <= pressure <= reach, else KP_OUT_OF_RANGE.
- * Thread-safe on a const table. */
+/** Interpolation that falls only where the solved points do (a stop inside the land); 0 <= pressure <= reach, else
+ * KP_OUT_OF_RANGE. Thread-safe on a const table. */
 kp_status kp_lift_table_at(const kp_lift_table *table, double pressure, kp_lift *out, kp_error *error);
 /** Lowest pressure at which some shim's peak stress passes its yield [Pa] and
  * that disc; false when none does. */

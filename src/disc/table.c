@@ -16,8 +16,8 @@
    shim's thickness */
 #define OPENING_WORTH 0.01
 /* Screening: elements across the largest shim, and Newton's last step. */
-enum { SCREENING_ELEMENTS = 5 };
-#define SCREENING_TOLERANCE 1e-3
+enum { SCREENING_ELEMENTS = 4 };
+#define SCREENING_TOLERANCE 1e-2
 
 static kp_status begin(const kp_stack *stack, bool screening, kp_lift_table **out, kp_error *error)
 {

@@ -196,13 +196,17 @@ double kp_lift_read_at(const kp_lift_table *t, size_t i, size_t which, double pr
     }
     if (!(a->pressure > 0)) {
         double part = rise / b->rise;
-        double bow = b->power > 0 ? to.slope / b->power - (to.value - from.value) : 0;
+        double bow = b->power > 0 && isfinite(to.slope) ? to.slope / b->power - (to.value - from.value) : 0;
         return from.value + part * (to.value - from.value - bow * (1 - part));
     }
     double width = b->log_pressure - a->log_pressure;
     double low = from.value / a->rise, high = to.value / b->rise;
-    cubic c = cubic_at(width, high - low, from.slope / a->rise - low * a->power, to.slope / b->rise - high * b->power,
-                       (log(pressure) - a->log_pressure) / width);
+    double part = (log(pressure) - a->log_pressure) / width;
+    if (!isfinite(from.slope) || !isfinite(to.slope)) { /* screening */
+        return rise * (low + part * (high - low));
+    }
+    cubic c =
+        cubic_at(width, high - low, from.slope / a->rise - low * a->power, to.slope / b->rise - high * b->power, part);
     return rise * (low + c.value);
 }
 

@@ -12,7 +12,8 @@ typedef struct kp_lift_reference {
     double lift;     /* [m]  */
 } kp_lift_reference;
 
-/* One thing read beside the lift, and its d/d ln(pressure), where the seat holds d/d pressure (NAN: not known). A point
+/* One thing read beside the lift, and its d/d ln(pressure), where the seat holds d/d pressure (NAN: not known,
+   as in screening). A point
    has 1 + 2 disc_count of them: the face shim's edge lift less that without load, each shim's largest stress, each
    shim's fatigue use. */
 typedef struct kp_lift_read {

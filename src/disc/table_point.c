@@ -102,7 +102,7 @@ kp_lift_node kp_lift_read_held(kp_lift_table *t, double pressure)
 {
     kp_lift_node n = {.pressure = pressure, .rise = t->dish - t->unloaded};
     read_row(t, false, 0);
-    if (pressure > 0) {
+    if (pressure > 0 && !t->screening) {
         kp_programme_tangent(t->workspace);
         kp_stack_look_along(t->workspace, ALONG * t->workspace->pressure);
         read_row(t, true, 1 / (ALONG * pressure));
@@ -117,8 +117,10 @@ kp_lift_node kp_lift_read_free(kp_lift_table *t, double pressure, double rise)
     read_row(t, false, 0);
     double power = kp_stack_seat_compliance(t->workspace) * n.pressure / n.rise;
     n.power = isfinite(power) ? power : 0;
-    kp_stack_look_along(t->workspace, ALONG * t->workspace->pressure);
-    read_row(t, true, 1 / ALONG);
+    if (!t->screening) {
+        kp_stack_look_along(t->workspace, ALONG * t->workspace->pressure);
+        read_row(t, true, 1 / ALONG);
+    }
     kp_lift_refer(t, &n);
     return n;
 }

@@ -178,3 +178,32 @@ Test(summary, refuses_limits_that_do_not_rise)
     cr_assert_eq(s.knee_force, 17.25);
     kp_damper_free(damper);
 }
+
+/* A screening table is refused wherever a damper is made of given tables, in either direction. */
+Test(summary, refuses_screening_tables)
+{
+    kp_damper_data data = van_damper(0.25e-3);
+    kp_damper *base = van_begin(&data, 1.5), *made = NULL;
+    kp_disc discs[KP_MAX_STACK_LINES];
+    kp_lift_table *screen = NULL, *table = NULL;
+    kp_error error = {0};
+    kp_stack stack = kp_damper_stack(&data, KP_COMPRESSION, discs);
+    cr_assert_eq(kp_lift_table_screen(&stack, 10e6, &screen, &error), KP_OK, "%s", error.message);
+    cr_assert_eq(kp_lift_table_build(&stack, 10e6, &table, &error), KP_OK, "%s", error.message);
+    cr_assert_eq(kp_lift_table_cover(screen, 20e6, &error), KP_OK, "%s", error.message);
+    cr_assert(kp_lift_table_is_screening(screen), "covering more makes no better table of it");
+    for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
+        kp_lift_table *tables[KP_DIRECTION_COUNT] = {table, table};
+        cr_assert_eq(kp_damper_on_tables(base, &data, tables, &made, &error), KP_OK, "%s", error.message);
+        kp_damper_free(made);
+        made = NULL;
+        tables[d] = screen;
+        cr_assert_eq(kp_damper_on_tables(base, &data, tables, &made, &error), KP_OUT_OF_RANGE);
+        cr_assert(made == NULL && strstr(error.message, "ranking") && strstr(error.message, kp_direction_name(d)));
+        cr_assert_eq(kp_damper_begin_with_tables(&data, 1.5, tables, &made, &error), KP_OUT_OF_RANGE);
+        cr_assert(made == NULL && strstr(error.message, "ranking"));
+    }
+    kp_lift_table_free(screen);
+    kp_lift_table_free(table);
+    kp_damper_free(base);
+}

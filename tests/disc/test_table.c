@@ -199,3 +199,80 @@ Test(table, covers_more_later)
     kp_lift_table_free(whole);
     kp_lift_table_free(parts);
 }
+
+/* Pressure that opens the table so far [Pa]; INFINITY: it does not. */
+static double opens_at(const kp_lift_table *table, double opening)
+{
+    double low = 0, high = kp_lift_table_reach(table);
+    if (at(table, high).opening < opening)
+        return INFINITY;
+    for (int i = 0; i < 60; i++) {
+        double middle = 0.5 * (low + high);
+        if (at(table, middle).opening < opening)
+            low = middle;
+        else
+            high = middle;
+    }
+    return high;
+}
+
+/* Screening says that it is one, and ranks: of 1 000 random stacks, the share of pairs that come in the other order by
+   the pressure that opens them 0.2 mm. Its limits leave twice what was measured. */
+Test(table, screening_ranks, .timeout = 600)
+{
+    enum { STACKS = 1000 };
+    kp_random random;
+    kp_random_seed(&random, 2025112514);
+    double *exact = calloc(3 * STACKS, sizeof(double)), *rough = exact + STACKS, *off = rough + STACKS;
+    int count = 0, swapped = 0;
+    cr_assert(exact != NULL);
+    for (int i = 0; i < STACKS; i++) {
+        random_stack made;
+        random_stack_make(&random, &made);
+        kp_lift_table *table = NULL, *screen = NULL;
+        kp_error error = {0};
+        if (kp_lift_table_build(&made.stack, 3e6, &table, &error) != KP_OK)
+            continue;
+        cr_assert(kp_lift_table_screen(&made.stack, 3e6, &screen, &error) == KP_OK, "stack %d: %s", i, error.message);
+        cr_assert(kp_lift_table_is_screening(screen) && !kp_lift_table_is_screening(table));
+        exact[count] = opens_at(table, 0.2e-3);
+        rough[count] = opens_at(screen, 0.2e-3);
+        kp_lift half = at(screen, 0.5 * kp_lift_table_reach(screen));
+        cr_assert(half.peak_stress > 0 && isfinite(half.peak_stress) && isfinite(half.edge_lift));
+        if (isfinite(exact[count]) && isfinite(rough[count])) {
+            off[count] = fabs(rough[count] / exact[count] - 1);
+            count++;
+        }
+        kp_lift_table_free(table);
+        kp_lift_table_free(screen);
+    }
+    for (int i = 0; i < count; i++)
+        for (int k = 0; k < i; k++)
+            swapped += (exact[i] < exact[k]) != (rough[i] < rough[k]);
+    double share = 2.0 * swapped / ((double)count * (count - 1));
+    qsort(off, (size_t)count, sizeof *off, ascending);
+    printf(
+        "screening: %d stacks, pressure at 0.2 mm off by: median %.1e, 99th %.1e, 99.9th percentile %.1e, most %.1e; "
+        "%.2f %% of pairs in the other order\n",
+        count, off[count / 2], off[(int)(0.99 * (count - 1))], off[(int)(0.999 * (count - 1))], off[count - 1],
+        100 * share);
+    cr_expect(count > STACKS / 2 && off[count / 2] <= 5e-3 && share <= 0.007, "%d, %g, %g", count, off[count / 2],
+              share);
+    free(exact);
+}
+
+/* A plain taper takes a dozen loads at most, of two Newton steps each. */
+Test(table, takes_few_loads)
+{
+    kp_disc discs[16];
+    for (int count = 4; count <= 16; count *= 2) {
+        for (int i = 0; i < count; i++)
+            discs[i] = shim(1, 40 - 16.0 * i / (count - 1), 0.2);
+        kp_stack stack = stack_of(discs, (size_t)count);
+        kp_lift_table *table = build(&stack, 3e6);
+        kp_lift_table_cost cost = kp_lift_table_cost_of(table);
+        cr_expect(cost.solves <= 12 && cost.newton_steps <= 30, "%d shims: %d loads, %d steps", count, cost.solves,
+                  cost.newton_steps);
+        kp_lift_table_free(table);
+    }
+}

@@ -35,12 +35,12 @@ static kp_status begin(const kp_stack *stack, bool screening, kp_lift_table **ou
         t->yields_from = INFINITY;
         t->disc_count = stack->disc_count;
         t->yield = malloc(stack->disc_count * sizeof *t->yield);
+        for (size_t i = 0; t->yield && i < stack->disc_count; i++) {
+            t->yield[i] = stack->discs[i].material.yield;
+        }
         if (!t->yield) {
             status = kp_error_set(error, KP_NO_MEMORY, "lift table: no memory for %zu shims", stack->disc_count);
         }
-    }
-    for (size_t i = 0; status == KP_OK && i < stack->disc_count; i++) {
-        t->yield[i] = stack->discs[i].material.yield;
     }
     if (status != KP_OK) {
         kp_lift_table_free(t);

@@ -21,8 +21,11 @@ static kp_status grow(kp_lift_table *t, kp_error *error)
 {
     size_t capacity = 2 * t->capacity + 30, each = kp_lift_read_count(t);
     kp_lift_node *nodes = realloc(t->node, capacity * sizeof *nodes);
-    t->node = nodes ? nodes : t->node;
-    kp_lift_read *reads = nodes ? realloc(t->reads, (capacity + 1) * each * sizeof *reads) : NULL;
+    if (!nodes) {
+        return kp_error_set(error, KP_NO_MEMORY, "lift table: no memory for %zu points", capacity);
+    }
+    t->node = nodes;
+    kp_lift_read *reads = realloc(t->reads, (capacity + 1) * each * sizeof *reads);
     if (!reads) {
         return kp_error_set(error, KP_NO_MEMORY, "lift table: no memory for %zu points", capacity);
     }

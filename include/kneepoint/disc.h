@@ -142,8 +142,9 @@ typedef enum kp_seat { KP_SEAT_HOLDS, KP_SEAT_ABSENT } kp_seat;
 
 /** Equilibrium at a pressure, continued from the workspace's last state; no
    allocation. KP_SEAT_HOLDS: the seat is a rigid neighbour; KP_SEAT_ABSENT: the
-   stack without its seat. Errors: KP_NO_SOLUTION naming the shim and the load,
-   after every fallback. */
+   stack without its seat. Errors: KP_NOT_MODELLED for a stack that cannot be clamped flat (no shape keeps its shims out
+   of each other: a thick loose ring close to the clamp), naming the shim; KP_NO_SOLUTION naming the shim and the load,
+   after every fallback. The last of these allocates. */
 kp_status kp_stack_solve(kp_stack_workspace *workspace, double pressure, kp_seat seat, kp_error *error);
 
 /** Lift of a disc (index in the caller's array) at radius r, from the clamp
@@ -156,6 +157,10 @@ double kp_stack_seat_lift(const kp_stack_workspace *workspace);
 double kp_stack_seat_compliance(kp_stack_workspace *workspace);
 /** Force the seat puts on the face shim [N], >= 0. */
 double kp_stack_seat_force(const kp_stack_workspace *workspace);
+/** How far the last solution is from equilibrium with its contact forces, the faces' tilt being its own: energy that
+    the forces left over would set free, over the stored energy [-]. For tests; leaves the contacts as they are there,
+    and uses the workspace's scratch. */
+double kp_stack_imbalance(kp_stack_workspace *workspace);
 /** Stored elastic energy [J]. */
 double kp_stack_energy(const kp_stack_workspace *workspace);
 

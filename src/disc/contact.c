@@ -114,11 +114,11 @@ static double overlap_share(const kp_stack_workspace *ws)
 
 void kp_contact_linearise(kp_stack_workspace *ws, double part)
 {
-    double share_of_overlap = overlap_share(ws);
+    ws->overlap += part * (overlap_share(ws) - ws->overlap);
     double scale = ws->height * ws->height / (ws->length * ws->length);
     for (size_t g = 0; g < ws->gap_count; g++) {
         kp_gap *gap = &ws->gaps[g];
-        gap->offset = gap->rest + share_of_overlap * gap->allowance;
+        gap->offset = gap->rest + ws->overlap * gap->allowance;
         for (size_t k = 0; k < 2; k++) {
             kp_side *side = &gap->side[k];
             if (side->plate < 0 || ws->plates[side->plate].ring) {
@@ -127,9 +127,8 @@ void kp_contact_linearise(kp_stack_workspace *ws, double part)
             const kp_plate *plate = &ws->plates[side->plate];
             const double *d = side->slope;
             double tilt = kp_plate_sum(d, plate->state + side->base);
-            side->tilt += part * (tilt - side->tilt);
-            double share = scale * plate->thickness / 2 * side->tilt;
-            gap->offset += share * side->tilt / 2;
+            double share = scale * plate->thickness / 2 * tilt;
+            gap->offset += share * tilt / 2;
             for (size_t i = 0; i < 4; i++) {
                 side->shape[i] = side->sign * side->value[i] - share * d[i];
             }

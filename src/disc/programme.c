@@ -25,9 +25,8 @@
    too, so the line search never leaves the admissible set, and the condensed
    energy falls at each step unless the state is its constrained least. Near the
    answer the tilt is taken anew and full steps follow; nothing proves those to
-   end, so their number is bounded, the load is halved where they do not, and
-   what is left is an error (two loose rings pinching each other, about 2 in
-   100 000 random stacks).
+   end, so their number is bounded. What they do not settle is left to
+   descent.c, whose searches take the tilt along.
 
    Contacts couple only through a plate that they share. Ordered by lower plate
    and radius, S is block-banded; its Cholesky factor keeps within the envelope
@@ -163,6 +162,9 @@ static void evaluate(kp_stack_workspace *ws)
     kp_programme *p = &ws->programme;
     for (size_t g = 0; g < ws->gap_count; g++) {
         p->value[g] = p->rest_value[g] + kp_gap_rise(ws, &ws->gaps[g]);
+    }
+    for (size_t i = 0; i < p->count; i++) {
+        p->value[p->active[i]] += ws->softness * p->multiplier[p->active[i]];
     }
 }
 
@@ -375,6 +377,7 @@ static bool admit_worst(kp_stack_workspace *ws, double rounding, bool *shut)
             p->multiplier[v] = 0;
         }
         p->visits[v] += result != OPEN;
+        p->loosened = p->loosened || p->visits[v] > VISITS;
     }
     return true;
 }
@@ -383,6 +386,7 @@ bool kp_programme_solve(kp_stack_workspace *ws)
 {
     kp_programme *p = &ws->programme;
     start_free(ws, false);
+    p->loosened = false;
     for (size_t g = 0; g < ws->gap_count; g++) {
         p->rest_value[g] = kp_gap_value(ws, &ws->gaps[g], false);
         p->passed_over[g] = false;
@@ -406,6 +410,14 @@ bool kp_programme_solve(kp_stack_workspace *ws)
         look(ws, rounding);
     }
     return false;
+}
+
+void kp_programme_relax(kp_stack_workspace *ws)
+{
+    start_free(ws, false);
+    kp_schur_columns(ws);
+    kp_schur_factor(ws, 0);
+    take_step(ws);
 }
 
 void kp_programme_tangent(kp_stack_workspace *ws)

@@ -142,6 +142,7 @@ void kp_schur_columns(kp_stack_workspace *ws)
         }
     }
     for (size_t i = 0; i < p->count; i++) {
+        add_coupling(p, p->active[i], p->active[i], ws->softness);
         set_free_gap(ws, p->active[i]);
     }
 }
@@ -158,7 +159,7 @@ bool kp_schur_couple(kp_stack_workspace *ws, size_t v)
         size_t j = p->slot_of[p->active[i]];
         p->coupling[slot * p->most + j] = p->coupling[j * p->most + slot] = 0;
     }
-    p->coupling[slot * p->most + slot] = 0;
+    p->coupling[slot * p->most + slot] = ws->softness;
     for (size_t k = 0; k < 2; k++) {
         kp_side *side = &ws->gaps[v].side[k];
         if (side->plate < 0) {

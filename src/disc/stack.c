@@ -14,33 +14,19 @@
    and Newton squares what is left: lifts right to 1e-5 in 99 of 100 random loads. kp_stack_options.tolerance asks
    for less. */
 #define DECREMENT_ENOUGH 2e-5
-/* Below this part the state is near the answer. [-] A lift wrong by about a per cent. */
-#define DECREMENT_NEAR 1e-4
-/* The same for the first step from a prediction: the next one is then worth some 1e-5 of this. [-] */
+/* What is near for the first step from a prediction: the next one is then worth some 1e-5 of this. [-] */
 #define DECREMENT_PREDICTED 5e-3
-/* Below this part the problem with a fixed tilt counts as solved, where patience has run out. [-] */
-#define DECREMENT_SETTLED 1e-10
-/* Below this part the energies differ by rounding only and the full step is
- * taken unseen. [-] */
-#define DECREMENT_ROUNDING 1e-10
 /* Energy that is none: a lift of 1e-8 t0. [-] A loose ring finding its place without load leaves steps worth 1e-27 by
    rounding; DECREMENT_ENOUGH of this is a lift wrong by 1e-13 t0. */
 #define NO_ENERGY 1e-16
-/* Least fall of energy a step must bring, of what its slope promises. [-]
- * Armijo's usual figure. */
-#define SEARCH_SLOPE 1e-4
-/* A gap that is less open than this is not where a search may start. [-] of t0
- */
-#define OPEN_ENOUGH 1e-9
 
 /* Neighbours that are this near at rest touch. [-] of t0 */
 #define SHUT_AT_REST 1e-9
 
-/* NEWTON_PATIENCE: steps after which the tilt is taken anew only where the problem with a fixed one is solved, and
-   moved half the way: a ring that is twisted over a corner goes to and fro otherwise. */
-enum { NEWTON_MOST = 80, NEWTON_PATIENCE = 16, SEARCH_MOST = 40, HALVINGS_MOST = 12 };
+/* NEWTON_MOST: loads that take more than a few steps go to and fro; descent.c takes those. */
+enum { NEWTON_MOST = 16, SEARCH_MOST = 40, HALVINGS_MOST = 4 };
 
-static double potential(const kp_stack_workspace *ws, bool trial)
+double kp_stack_potential(const kp_stack_workspace *ws, bool trial)
 {
     double sum = 0;
     for (size_t i = 0; i < ws->plate_count; i++) {
@@ -54,7 +40,7 @@ static double potential(const kp_stack_workspace *ws, bool trial)
     return sum;
 }
 
-static void make_trial(kp_stack_workspace *ws, double part)
+void kp_stack_make_trial(kp_stack_workspace *ws, double part)
 {
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
@@ -67,10 +53,10 @@ static void make_trial(kp_stack_workspace *ws, double part)
 
 void kp_stack_look_along(kp_stack_workspace *ws, double part)
 {
-    make_trial(ws, part);
+    kp_stack_make_trial(ws, part);
 }
 
-static void accept_trial(kp_stack_workspace *ws)
+void kp_stack_accept_trial(kp_stack_workspace *ws)
 {
     for (size_t i = 0; i < ws->plate_count; i++) {
         double *swap = ws->plates[i].state;
@@ -79,17 +65,17 @@ static void accept_trial(kp_stack_workspace *ws)
     }
 }
 
-static bool is_open(const kp_stack_workspace *ws)
+bool kp_stack_is_open(const kp_stack_workspace *ws)
 {
     for (size_t g = 0; g < ws->gap_count; g++) {
-        if (ws->gaps[g].enabled && kp_gap_value(ws, &ws->gaps[g], false) < -OPEN_ENOUGH) {
+        if (ws->gaps[g].enabled && kp_gap_value(ws, &ws->gaps[g], false) < -KP_OPEN_ENOUGH * ws->pack) {
             return false;
         }
     }
     return true;
 }
 
-static bool make_tangents(kp_stack_workspace *ws)
+bool kp_stack_make_tangents(kp_stack_workspace *ws)
 {
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
@@ -111,12 +97,12 @@ static bool make_tangents(kp_stack_workspace *ws)
  * none does. */
 static bool search(kp_stack_workspace *ws, double decrement)
 {
-    double before = potential(ws, false);
+    double before = kp_stack_potential(ws, false);
     double part = 1;
     for (int k = 0; k < SEARCH_MOST; k++) {
-        make_trial(ws, part);
-        double after = potential(ws, true);
-        if (after <= before - SEARCH_SLOPE * part * decrement) {
+        kp_stack_make_trial(ws, part);
+        double after = kp_stack_potential(ws, true);
+        if (after <= before - KP_SEARCH_SLOPE * part * decrement) {
             return true;
         }
         /* Least of the parabola through value, slope and trial, kept between a
@@ -128,15 +114,9 @@ static bool search(kp_stack_workspace *ws, double decrement)
     return false;
 }
 
-/* How the potential would fall along the step, and d.K d: what the step itself is worth. The two differ by the work of
-   the contact forces on gaps that were shut only to rounding, which would otherwise pass for a step to be taken. */
-typedef struct promise {
-    double slope, size; /* [-] */
-} promise;
-
-static promise promise_of(const kp_stack_workspace *ws)
+kp_promise kp_stack_promise(const kp_stack_workspace *ws)
 {
-    promise p = {0};
+    kp_promise p = {0};
     for (size_t i = 0; i < ws->plate_count; i++) {
         const kp_plate *plate = &ws->plates[i];
         for (size_t k = 0; k < plate->unknowns; k += KP_PAIR) {
@@ -153,7 +133,7 @@ static promise promise_of(const kp_stack_workspace *ws)
 }
 
 /* Stored energy and work of the pressure: what decrements are measured by. */
-static double energy_scale(const kp_stack_workspace *ws)
+double kp_stack_energy_scale(const kp_stack_workspace *ws)
 {
     double energy = NO_ENERGY;
     double work = 0;
@@ -167,37 +147,42 @@ static double energy_scale(const kp_stack_workspace *ws)
     return energy + fabs(work);
 }
 
+double kp_stack_enough(const kp_stack_workspace *ws)
+{
+    return ws->tolerance > 0 ? ws->tolerance : DECREMENT_ENOUGH;
+}
+
 /* near: the state is a good prediction. The tilt of the faces is taken anew at each step that starts near the answer;
    such a step is taken in full, as is one from a state that is not open (the seat has just been put under the stack).
  */
 static bool newton(kp_stack_workspace *ws, bool near)
 {
-    double enough = ws->tolerance > 0 ? ws->tolerance : DECREMENT_ENOUGH;
+    double enough = kp_stack_enough(ws);
     for (int step = 0; step < NEWTON_MOST; step++) {
         if (near) {
-            kp_contact_linearise(ws, step < NEWTON_PATIENCE ? 1 : 0.5);
+            kp_contact_linearise(ws, 1);
         }
-        if (!make_tangents(ws) || !kp_programme_solve(ws)) {
+        if (!kp_stack_make_tangents(ws) || !kp_programme_solve(ws)) {
             return false;
         }
         ws->record.newton_steps++;
-        promise fall = promise_of(ws);
-        double size = fabs(fall.size) / energy_scale(ws);
+        kp_promise fall = kp_stack_promise(ws);
+        double size = fabs(fall.size) / kp_stack_energy_scale(ws);
         if (!isfinite(size)) {
             return false;
         }
-        if (near || size <= DECREMENT_ROUNDING || !is_open(ws)) {
-            make_trial(ws, 1);
+        if (near || size <= KP_DECREMENT_ROUNDING || !kp_stack_is_open(ws)) {
+            kp_stack_make_trial(ws, 1);
         } else if (!search(ws, fall.slope)) {
             return false;
         }
-        accept_trial(ws);
+        kp_stack_accept_trial(ws);
         ws->record.residual = size;
-        if (near && size <= enough) {
+        /* A contact that was let stay a little shut is settled by the next step, unless it comes and goes for ever. */
+        if (near && size <= enough && (!ws->programme.loosened || step + 1 == NEWTON_MOST)) {
             return true;
         }
-        double close = near && step == 0 ? DECREMENT_PREDICTED : DECREMENT_NEAR;
-        near = size <= (step < NEWTON_PATIENCE ? close : fmin(enough, DECREMENT_SETTLED));
+        near = size <= (near && step == 0 ? DECREMENT_PREDICTED : KP_DECREMENT_NEAR);
     }
     return false;
 }
@@ -237,12 +222,12 @@ static bool restart(kp_stack_workspace *ws)
     if (!kp_programme_solve(ws)) {
         return false;
     }
-    make_trial(ws, 1);
-    accept_trial(ws);
+    kp_stack_make_trial(ws, 1);
+    kp_stack_accept_trial(ws);
     return true;
 }
 
-static void keep(kp_stack_workspace *ws, bool put_back)
+void kp_stack_keep(kp_stack_workspace *ws, bool put_back)
 {
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
@@ -332,7 +317,7 @@ static bool predict(kp_stack_workspace *ws, double from, double target)
     if (count == 0) {
         return false;
     }
-    keep(ws, false);
+    kp_stack_keep(ws, false);
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
         for (size_t k = 0; k < plate->unknowns; k++) {
@@ -348,7 +333,7 @@ static bool predict(kp_stack_workspace *ws, double from, double target)
     if (newton(ws, true)) {
         return true;
     }
-    keep(ws, true);
+    kp_stack_keep(ws, true);
     ws->pressure = from;
     return false;
 }
@@ -370,17 +355,30 @@ static void remember(kp_stack_workspace *ws, double from)
     ws->past_count += ws->past_count < KP_PAST;
 }
 
-/* From the state at `from` to the target, halving the load step where Newton
- * fails. */
+/* The equilibrium at the workspace's pressure from a state near it. When it fails the state is that of `start`. */
+static bool reach(kp_stack_workspace *ws)
+{
+    kp_stack_keep(ws, false);
+    ws->record.load_steps++;
+    if (newton(ws, false)) {
+        return true;
+    }
+    kp_stack_keep(ws, true);
+    if (kp_stack_descend(ws)) {
+        return true;
+    }
+    kp_stack_keep(ws, true);
+    return false;
+}
+
+/* From the state at `from` to the target, halving the load step where both fail. */
 static bool follow(kp_stack_workspace *ws, double from, double target)
 {
     double reached = from;
     double next = target;
     for (int halvings = 0; halvings <= HALVINGS_MOST;) {
-        keep(ws, false);
         ws->pressure = next;
-        ws->record.load_steps++;
-        if (newton(ws, false)) {
+        if (reach(ws)) {
             if (next == target) {
                 return true;
             }
@@ -388,33 +386,30 @@ static bool follow(kp_stack_workspace *ws, double from, double target)
             next = target;
             continue;
         }
-        keep(ws, true);
         next = reached + (next - reached) / 2;
         halvings++;
     }
     return false;
 }
 
-/* Which shim is furthest from equilibrium, for the message. */
-static size_t worst_shim(const kp_stack_workspace *ws)
+/* From the last solution. One that is not open (the seat has just been put under it) is where only a descent may start.
+ */
+static bool go_on(kp_stack_workspace *ws, double target)
 {
-    size_t worst = 0;
-    double most = -1;
-    for (size_t i = 0; i < ws->stack.disc_count; i++) {
-        if (ws->plate_of[i] == KP_NO_PLATE) {
-            continue;
-        }
-        const kp_plate *plate = &ws->plates[ws->plate_of[i]];
-        double sum = 0;
-        for (size_t k = 0; k < plate->unknowns; k++) {
-            sum += plate->step[k] * plate->force[k];
-        }
-        if (fabs(sum) > most) {
-            most = fabs(sum);
-            worst = i;
-        }
+    double from = ws->pressure;
+    if (!kp_stack_is_open(ws)) {
+        ws->past_count = 0;
+        ws->pressure = target;
+        ws->record.load_steps++;
+        return kp_stack_descend(ws);
     }
-    return worst;
+    bool done = predict(ws, from, target) || follow(ws, from, target);
+    if (done && ws->record.load_steps == 1) {
+        remember(ws, from);
+    } else {
+        ws->past_count = 0;
+    }
+    return done;
 }
 
 kp_status kp_stack_solve(kp_stack_workspace *ws, double pressure, kp_seat seat, kp_error *error)
@@ -427,36 +422,24 @@ kp_status kp_stack_solve(kp_stack_workspace *ws, double pressure, kp_seat seat, 
     ws->record = (kp_stack_record){0};
     ws->programme.changes = 0;
     set_seat(ws, seat);
-    double from = ws->solved ? ws->pressure : 0;
-    ws->pressure = from;
-    ws->start_lift = ws->expected_lift > 0 ? kp_stack_seat_lift(ws) : 0;
-    bool done = false;
-    if (ws->solved && is_open(ws)) {
-        done = predict(ws, from, target) || follow(ws, from, target);
-        if (done && ws->record.load_steps == 1) {
-            remember(ws, from);
-        } else {
-            ws->past_count = 0;
-        }
+    if (!ws->solved) {
+        ws->pressure = 0;
     }
-    for (int attempt = 0; !done && attempt < 2; attempt++) {
-        /* First at the target itself, then from no load. */
-        ws->pressure = attempt == 0 ? target : 0;
+    ws->start_lift = ws->expected_lift > 0 ? kp_stack_seat_lift(ws) : 0;
+    bool done = ws->solved && go_on(ws, target);
+    size_t no_room = ws->gap_count;
+    if (!done) {
+        ws->pressure = target;
         ws->past_count = 0;
-        done = restart(ws) && follow(ws, ws->pressure, target);
+        done = (restart(ws) && reach(ws)) || kp_stack_harden(ws, &no_room);
     }
     ws->solved = done;
     ws->expected_lift = 0;
     ws->record.set_changes = ws->programme.changes;
     ws->record.active_contacts = (int)ws->programme.count;
     if (!done) {
-        size_t shim = worst_shim(ws);
         ws->pressure = 0;
-        return kp_error_set(error, KP_NO_SOLUTION,
-                            "stack: no equilibrium found at %.6g MPa; furthest "
-                            "from it is line %zu, %g x %g mm",
-                            pressure / 1e6, shim + 1, 2e3 * ws->stack.discs[shim].outer_radius,
-                            1e3 * ws->stack.discs[shim].thickness);
+        return kp_stack_no_solution(ws, pressure, no_room, error);
     }
     return KP_OK;
 }

@@ -176,6 +176,7 @@ typedef struct kp_programme {
     double *value;      /* [capacity] gap after the step                           */
     double *free_gap;   /* [capacity] gap after the free step, of contacts that are or were to be active */
     int *visits;        /* [capacity] times taken up in this programme             */
+    bool loosened;      /* some contact of the last programme may have stayed a little shut */
     bool *passed_over;  /* [capacity] active, or dependent on active ones          */
     size_t *slot_of;    /* [capacity] row of an active contact in coupling         */
     size_t *spare;      /* [most] slots let go                                     */
@@ -215,6 +216,8 @@ struct kp_stack_workspace {
     double start_lift;    /* [m] of the solution that it starts from */
     double tolerance;     /* [-] the caller's, or 0 */
     kp_seat seat;
+    double softness; /* [-] what a gap gives for its force: 0 but on the way of soft contacts (descent.c) */
+    double overlap;  /* [-] share of the overlap that the gaps allow for, by the last linearisation */
     bool solved;
     bool rests_strained; /* a state was marked as the cycle's low end; else that is nothing */
     kp_stack_record record;
@@ -248,7 +251,8 @@ bool kp_faces_ceiling(const kp_stack_workspace *workspace, size_t plate, double 
 bool kp_chain_neighbours(const kp_stack_workspace *workspace, size_t a, size_t b, double rho);
 /* Adds to a plate's tangent what its active contact forces do as it tilts. */
 void kp_contact_add_tilt(kp_stack_workspace *workspace, size_t plate);
-/* Moves the tilt that the gaps are straightened at toward the state's, by a part of the way: see contact.c. */
+/* Straightens the gaps at the state's tilt, and moves the overlap allowed for a part of the way toward what the state's
+   lifts allow for: see contact.c. */
 void kp_contact_linearise(kp_stack_workspace *workspace, double part);
 double kp_gap_value(const kp_stack_workspace *workspace, const kp_gap *gap, bool with_step);
 /* What the step adds to it. */
@@ -266,12 +270,56 @@ size_t kp_schur_factor(kp_stack_workspace *workspace, size_t from);
 /* S x = b by position, in place. */
 void kp_schur_solve(const kp_programme *programme, double *b);
 
+/* ---- one step of Newton's method (stack.c) ---- */
+/* Says why there is no answer: which shim is furthest from one, or, for a gap that no shape keeps open, which that is.
+ */
+kp_status kp_stack_no_solution(const kp_stack_workspace *workspace, double pressure, size_t no_room, kp_error *error);
+/* Below this part of the energy a step is near the answer. [-] A lift wrong by about a per cent. */
+#define KP_DECREMENT_NEAR 1e-4
+/* Below this part the energies differ by rounding only and the full step is taken unseen. [-] */
+#define KP_DECREMENT_ROUNDING 1e-10
+/* Least fall a step must bring, of what its slope promises. [-] Armijo's usual figure. */
+#define KP_SEARCH_SLOPE 1e-4
+/* A gap that is shut by more than this is not where a search on the potential alone may start. [-] of the pack's height
+ */
+#define KP_OPEN_ENOUGH 1e-9
+
+/* How the potential would fall along the step, and d.K d: what the step itself is worth. The two differ by the work of
+   the contact forces on gaps that were shut only to rounding, which would otherwise pass for a step to be taken. */
+typedef struct kp_promise {
+    double slope, size; /* [-] */
+} kp_promise;
+
+/* Energy of state or trial less the pressure's work on it. */
+double kp_stack_potential(const kp_stack_workspace *workspace, bool trial);
+/* trial = state + part of the step; state and trial change places. */
+void kp_stack_make_trial(kp_stack_workspace *workspace, double part);
+void kp_stack_accept_trial(kp_stack_workspace *workspace);
+/* Forces and factored tangents of all plates at the state; false where a tangent is not positive. */
+bool kp_stack_make_tangents(kp_stack_workspace *workspace);
+kp_promise kp_stack_promise(const kp_stack_workspace *workspace);
+/* Stored energy and work of the pressure: what decrements are measured by. */
+double kp_stack_energy_scale(const kp_stack_workspace *workspace);
+/* Part of that which the last step may be worth. */
+double kp_stack_enough(const kp_stack_workspace *workspace);
+/* Whether no gap is shut, as last straightened. */
+bool kp_stack_is_open(const kp_stack_workspace *workspace);
+/* Keeps the state in `start`, or puts it back. */
+void kp_stack_keep(kp_stack_workspace *workspace, bool put_back);
+/* The equilibrium at the workspace's pressure from any state, slower and surer (descent.c). */
+bool kp_stack_descend(kp_stack_workspace *workspace);
+/* The same from no state at all, surest of all. false: none found; *no_room: that gap cannot be kept open by any shape,
+   or gap_count where that was not shown. */
+bool kp_stack_harden(kp_stack_workspace *workspace, size_t *no_room);
+
 /* widest: unknowns of the largest plate. */
 kp_status kp_programme_begin(kp_programme *programme, size_t gaps, size_t most, size_t widest, kp_error *error);
 void kp_programme_free(kp_programme *programme);
 /* Newton step of least energy that keeps every enabled gap open: fills each
    plate's step. false: the contacts contradict each other. */
 bool kp_programme_solve(kp_stack_workspace *workspace);
+/* What the state would do if the contact forces of the last programme stayed as they are: fills each plate's step. */
+void kp_programme_relax(kp_stack_workspace *workspace);
 /* Change of the state with pressure, active contacts kept: fills each plate's
  * step. */
 void kp_programme_tangent(kp_stack_workspace *workspace);

@@ -64,6 +64,16 @@ double kp_stack_seat_force(const kp_stack_workspace *ws)
     return sum * energy_unit(ws) / ws->height;
 }
 
+double kp_stack_imbalance(kp_stack_workspace *ws)
+{
+    kp_contact_linearise(ws, 1);
+    if (!kp_stack_make_tangents(ws)) {
+        return INFINITY;
+    }
+    kp_programme_relax(ws);
+    return fabs(kp_stack_promise(ws).size) / kp_stack_energy_scale(ws);
+}
+
 double kp_stack_energy(const kp_stack_workspace *ws)
 {
     double sum = 0;
@@ -244,4 +254,43 @@ kp_contact kp_stack_contact(const kp_stack_workspace *ws, size_t index)
 kp_stack_record kp_stack_last_record(const kp_stack_workspace *ws)
 {
     return ws->record;
+}
+
+/* Which shim is furthest from equilibrium, for the message. */
+static size_t worst_shim(const kp_stack_workspace *ws)
+{
+    size_t worst = 0;
+    double most = -1;
+    for (size_t i = 0; i < ws->stack.disc_count; i++) {
+        if (ws->plate_of[i] == KP_NO_PLATE) {
+            continue;
+        }
+        const kp_plate *plate = &ws->plates[ws->plate_of[i]];
+        double sum = 0;
+        for (size_t k = 0; k < plate->unknowns; k++) {
+            sum += plate->step[k] * plate->force[k];
+        }
+        if (fabs(sum) > most) {
+            most = fabs(sum);
+            worst = i;
+        }
+    }
+    return worst;
+}
+
+kp_status kp_stack_no_solution(const kp_stack_workspace *ws, double pressure, size_t no_room, kp_error *error)
+{
+    if (no_room < ws->gap_count) {
+        const kp_gap *gap = &ws->gaps[no_room];
+        return kp_error_set(
+            error, KP_NOT_MODELLED,
+            "stack: it cannot be clamped flat: whatever shape its shims take, they would pass through "
+            "each other, most of all at line %d, %.4g mm across; a loose ring is too thick or too close "
+            "to the clamp, or the seat too close to what lies above",
+            line_of(ws, gap->lower < 0 ? gap->upper : gap->lower, true) + 1, 2e3 * gap->rho * ws->length);
+    }
+    size_t shim = worst_shim(ws);
+    return kp_error_set(
+        error, KP_NO_SOLUTION, "stack: no equilibrium found at %.6g MPa; furthest from it is line %zu, %g x %g mm",
+        pressure / 1e6, shim + 1, 2e3 * ws->stack.discs[shim].outer_radius, 1e3 * ws->stack.discs[shim].thickness);
 }

@@ -17,9 +17,11 @@
 
        P(v) >= P(w) + sum of m_i (gap_i(v) - gap_i(w)) >= P(w) + sum of m_i shut_i.
 
-   Where that bound passes the energy of a strain of STRAIN_ABSURD in every shim, no shape of the stack keeps its shims
-   out of each other: it cannot be clamped flat, whatever the load. Geometry says the same: parallel faces of a pack of
-   thickness T can lean aside by about d^2/(2 T) at the distance d from their clamp, and no more. */
+   Where that bound passes the energy of a strain of STRAIN_ABSURD in every shim, no shape that the elements can take
+   keeps the shims out of each other: the stack cannot be clamped flat. (More elements take a little
+   more: of six such stacks in 100 000 with 10 elements, two have an equilibrium with 24.) Geometry says the same:
+   parallel faces of a pack of thickness T can lean aside by about d^2/(2 T) at the distance d from their clamp, and no
+   more. */
 #include "stack_internal.h"
 
 #include <math.h>
@@ -34,8 +36,8 @@ enum { DESCENT_MOST = 60, WHOLE_MOVES = 4, STAGES_MOST = 24 };
 #define LEAST_PART 1e-6
 /* A stage has its answer when its step would lower the energy by less than this part. [-] */
 #define STAGE_ENOUGH 1e-6
-/* Softness at first, and how much harder the next stage is. [-] Gap over force, both scaled: 1 is a few hundred times
-   what a face shim gives at its edge. */
+/* Softness at first, and how much harder the next stage is. [-] Gap over force, both scaled: at 1 the overlaps of a
+   flat stack hardly bend it (seen: its energy is a twentieth of what they cost). */
 #define SOFTEST 1.0
 #define HARDER  30.0
 /* A stage less shut than this may be near enough for a descent. [-] of t0 */

@@ -85,7 +85,7 @@ Test(convergence, contact_settles)
     static double off[MESHES][STACKS_MOST];
     kp_random random;
     kp_random_seed(&random, SEED + 1);
-    int count = sized(40, STACKS_MOST);
+    int count = SANITIZED ? 40 : sized(40, STACKS_MOST); /* fewer have no 90th percentile */
     for (int i = 0; i < count;) {
         random_stack made;
         random_stack_make(&random, &made);

@@ -193,7 +193,7 @@ Test(random, stacks_are_solved_and_keep_what_contact_demands, .timeout = 36000)
     printf("; most %d over %d load steps (stack %d); slowest load %.1f ms (stack %d)\n", t.most_steps,
            t.most_load_steps, t.most_steps_stack, 1e3 * t.slowest, t.slowest_stack);
     /* The properties must have met what they are about. */
-    cr_assert(t.rings > count / 20 && t.three_rings > count / 50 && t.sliding > count / 10 && t.stops > count / 10);
+    cr_assert(t.rings > count / 20 && t.three_rings > count / 100 && t.sliding > count / 10 && t.stops > count / 10);
     cr_assert(t.active > t.contacts / 50 && t.held > t.solves / 8 && t.steps[0] == 0 && t.balances > t.stacks);
     cr_assert(t.unclampable <= count / 10000);
 }

@@ -185,7 +185,7 @@ Test(fast_mesh, against_fine, .timeout = 36000)
     cr_expect(kinds[WITHOUT_RINGS].most <= worst || getenv("KP_FULL"), "most %g", kinds[WITHOUT_RINGS].most);
 }
 
-Test(fast_mesh, fine_is_fine_enough, .timeout = 36000)
+Test(fast_mesh, fine_is_fine_enough)
 {
     spread kinds[KINDS];
     run(&fine, &finer, sized(200, 2000), kinds);

@@ -73,6 +73,12 @@ static void spline_at(const kp_plate *plate, size_t element, double x, double va
     }
 }
 
+/* Whether an edge's KP_FIX_ bits hold its slope and not its lift. */
+static bool is_guided(unsigned fixed)
+{
+    return (fixed & KP_FIX_SLOPE) && !(fixed & KP_FIX_LIFT);
+}
+
 /* Makes the spline next to an edge's own carry that one's value, and no slope. */
 static void join(kp_knot *knot, size_t own, size_t next)
 {
@@ -91,10 +97,10 @@ void kp_plate_make_knots(kp_plate *plate)
         memcpy(plate->lift_knot[i].slope, slope + skip, sizeof plate->lift_knot[i].slope);
         plate->stretch_knot[i] = plate->lift_knot[i];
     }
-    if (kp_edge_is_guided(plate->fixed_first)) {
+    if (is_guided(plate->fixed_first)) {
         join(&plate->lift_knot[0], 0, 1);
     }
-    if (kp_edge_is_guided(plate->fixed_last)) {
+    if (is_guided(plate->fixed_last)) {
         join(&plate->lift_knot[last], 2, 1);
     }
     for (size_t i = 0; i <= last; i++) {

@@ -63,11 +63,6 @@ static double left_by_slots(const kp_plate *plate, double rho)
     return fmax(0.05, 1 - plate->slot_count * plate->slot_width / (two_pi * rho));
 }
 
-bool kp_edge_is_guided(unsigned fixed)
-{
-    return (fixed & KP_FIX_SLOPE) && !(fixed & KP_FIX_LIFT);
-}
-
 /* Whether an edge's bits fix the lift of the spline that many from it (see plate_basis.c). */
 static bool edge_fixes(unsigned fixed, size_t from_edge)
 {

@@ -90,8 +90,6 @@ typedef struct kp_plate {
 void kp_plate_prepare(kp_plate *plate);
 /* The splines' values and slopes at the nodes, edges as fixed (plate_basis.c). */
 void kp_plate_make_knots(kp_plate *plate);
-/* Whether an edge's KP_FIX_ bits hold its slope and not its lift. */
-bool kp_edge_is_guided(unsigned fixed);
 /* Whether unknown (joint index) has a fixed value. */
 bool kp_plate_fixes(const kp_plate *plate, size_t unknown);
 /* The U part of q from its W part, by the plate's own radial equilibrium. */

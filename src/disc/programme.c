@@ -223,26 +223,43 @@ static void warm_start(kp_stack_workspace *ws)
     clean(ws, 0);
 }
 
-/* Gaps for the step taken; one round of refinement where the active ones are not shut to rounding (a loose ring's
-   compliance is thousands of times a disc's). */
-static void look(kp_stack_workspace *ws, double rounding)
+/* Largest gap of an active contact, open or shut; what would shut them all goes into direction. */
+static double active_gap(const kp_stack_workspace *ws)
 {
-    kp_programme *p = &ws->programme;
-    evaluate(ws);
+    const kp_programme *p = &ws->programme;
     double open = 0;
     for (size_t i = 0; i < p->count; i++) {
         p->direction[i] = -p->value[p->active[i]];
         open = fmax(open, fabs(p->direction[i]));
     }
+    return open;
+}
+
+/* Gaps for the step taken; one round of refinement where the active ones are not shut to rounding (a loose ring's
+   compliance is thousands of times a disc's). It is undone where it makes things worse: a contact that hardly pushes
+   and nearly depends on others would have to pull. */
+static void look(kp_stack_workspace *ws, double rounding)
+{
+    kp_programme *p = &ws->programme;
+    evaluate(ws);
+    double open = active_gap(ws);
     if (open <= rounding) {
         return;
     }
     kp_schur_solve(p, p->direction);
     for (size_t i = 0; i < p->count; i++) {
-        p->multiplier[p->active[i]] = fmax(0, p->multiplier[p->active[i]] + p->direction[i]);
+        p->row[i] = p->multiplier[p->active[i]];
+        p->multiplier[p->active[i]] = fmax(0, p->row[i] + p->direction[i]);
     }
     take_step(ws);
     evaluate(ws);
+    if (active_gap(ws) > open) {
+        for (size_t i = 0; i < p->count; i++) {
+            p->multiplier[p->active[i]] = p->row[i];
+        }
+        take_step(ws);
+        evaluate(ws);
+    }
 }
 
 /* How far a gap may be shut. */

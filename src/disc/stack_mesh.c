@@ -6,7 +6,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Elements across the largest shim when the caller does not say. Measured against four times as many: see
+/* Elements across the largest shim when the caller does not say. Measured against three times as many: see
    tests/disc/test_fast_mesh.c. A loose ring is two millimetres wide, and where its corners bear sets what it lifts:
    with 12 elements 1 lift in 200 is 0.5 % off, and the worst 10 %. */
 enum { ELEMENTS_DEFAULT = 13, ELEMENTS_RINGS = 32, ELEMENTS_MOST = 400 };

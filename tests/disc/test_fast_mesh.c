@@ -161,12 +161,12 @@ static void run(const mesh *coarse, const mesh *fine_one, int count, spread kind
         cr_expect(!o->unsolved, "seed %llu, stack %d, %d rings, %s: %s", SEED, i, o->rings, o->unsolved,
                   o->error.message);
     }
-    printf("%s against %d elements (%d with loose rings): seed %llu, %d stacks, %d refused for three or more loose "
-           "rings, %d not solved, %.1f s\n",
+    printf("%s against %d elements (%d with loose rings): seed %llu, %d stacks, %d that cannot be "
+           "clamped, %d not solved, %.1f s\n",
            coarse->name, fine_one->without, fine_one->with_rings, SEED, count, refused, unsolved, seconds() - begun);
     for (kind k = 0; k < KINDS; k++)
         kinds[k] = spread_of(&c, count, k);
-    cr_expect(refused < count / 10 && kinds[WITH_RINGS].stacks > count / 10);
+    cr_expect(refused <= count / 1000 && kinds[WITH_RINGS].stacks > count / 10);
     cr_expect_eq(refused + unsolved + kinds[ALL].stacks, count);
     free(c.outcomes);
 }

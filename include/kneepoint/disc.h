@@ -204,6 +204,7 @@ kp_contact kp_stack_contact(const kp_stack_workspace *workspace, size_t index);
 /** What the last kp_stack_solve took. */
 typedef struct kp_stack_record {
     int newton_steps;    /* [-]                                   */
+    int chord_steps;     /* [-]  with the last Newton step's tangents */
     int set_changes;     /* [-]  contacts added or dropped         */
     int active_contacts; /* [-]                                   */
     int load_steps;      /* [-]  1 unless the load had to be halved */

@@ -26,11 +26,7 @@
    energy falls at each step unless the state is its constrained least. Near the
    answer the tilt is taken anew and full steps follow; nothing proves those to
    end, so their number is bounded. What they do not settle is left to
-   descent.c, whose searches take the tilt along.
-
-   Contacts couple only through a plate that they share. Ordered by lower plate
-   and radius, S is block-banded; its Cholesky factor keeps within the envelope
-   of S, and a change of the set refactors only the rows after it. */
+   descent.c, whose searches take the tilt along. */
 #include "stack_internal.h"
 
 #include "kneepoint/num.h"
@@ -48,6 +44,8 @@
 /* A contact taken up this often in one programme may stay a little shut, four times more each time again, so that
    rounding cannot keep a programme going round: seen with several loose rings one on another, and nowhere else. */
 enum { VISITS = 8 };
+/* So many contacts leave one by one. */
+enum { FEW = 4 };
 /* A dependent contact may stay this far open to doubt. [-] of t0 */
 #define DEPENDENT_GAP 1e-8
 
@@ -72,6 +70,7 @@ static size_t lay_out(kp_programme *p, char *base)
     TAKE(p->active, p->most + 1, sizeof(size_t));
     TAKE(p->spare, p->most, sizeof(size_t));
     TAKE(p->reach, p->most, sizeof(size_t));
+    TAKE(p->place, p->most, sizeof(size_t));
     TAKE(p->first_of, p->most, sizeof(size_t)); /* more unknowns than plates */
     TAKE(p->direction, p->most, sizeof(double));
     TAKE(p->row, p->most, sizeof(double));
@@ -93,6 +92,9 @@ kp_status kp_programme_begin(kp_programme *p, size_t gaps, size_t most, size_t w
         return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for %zu possible contacts", gaps);
     }
     lay_out(p, p->arena);
+    for (size_t i = 0; i < most; i++) {
+        p->place[i] = i;
+    }
     return KP_OK;
 }
 
@@ -102,15 +104,7 @@ void kp_programme_free(kp_programme *p)
     *p = (kp_programme){0};
 }
 
-static void insert(kp_programme *p, size_t position, size_t v)
-{
-    memmove(p->active + position + 1, p->active + position, (p->count - position) * sizeof *p->active);
-    p->active[position] = v;
-    p->passed_over[v] = true;
-    p->count++;
-    p->changes++;
-}
-
+/* Takes a contact out of the set; its row and column of the factor stay. */
 static void drop(kp_programme *p, size_t position)
 {
     kp_schur_release(p, p->active[position]);
@@ -121,8 +115,7 @@ static void drop(kp_programme *p, size_t position)
     p->changes++;
 }
 
-/* L^-1 of the forces, or of unit pressure's load: what the free step starts from. */
-static void start_free(kp_stack_workspace *ws, bool loads_only)
+void kp_programme_start_free(kp_stack_workspace *ws, bool loads_only)
 {
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
@@ -132,32 +125,42 @@ static void start_free(kp_stack_workspace *ws, bool loads_only)
     }
 }
 
-/* step = L'^-1 (free + columns x multipliers) */
-static void take_step(kp_stack_workspace *ws)
+double kp_programme_step_by(kp_stack_workspace *ws)
 {
-    kp_programme *p = &ws->programme;
+    const kp_programme *p = &ws->programme;
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
         memcpy(plate->step, plate->free, plate->unknowns * sizeof *plate->step);
     }
     for (size_t a = 0; a < p->count; a++) {
-        double m = p->multiplier[p->active[a]];
         for (size_t k = 0; k < 2; k++) {
             const kp_side *side = &ws->gaps[p->active[a]].side[k];
             if (side->plate < 0) {
                 continue;
             }
-            kp_beside_subtract(side->length - side->first, -m, side->forward + side->first,
+            kp_beside_subtract(side->length - side->first, -p->direction[a], side->forward + side->first,
                                ws->plates[side->plate].step + side->first);
         }
     }
+    double size = 0;
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
+        size += kp_beside_dot(plate->unknowns, plate->step, plate->step);
         kp_banded_backward(plate->unknowns, KP_JOINT_WIDTH, plate->factor, plate->step);
     }
+    return size;
 }
 
-static void evaluate(kp_stack_workspace *ws)
+static void take_step(kp_stack_workspace *ws)
+{
+    kp_programme *p = &ws->programme;
+    for (size_t i = 0; i < p->count; i++) {
+        p->direction[i] = p->multiplier[p->active[i]];
+    }
+    kp_programme_step_by(ws);
+}
+
+void kp_programme_evaluate(kp_stack_workspace *ws)
 {
     kp_programme *p = &ws->programme;
     for (size_t g = 0; g < ws->gap_count; g++) {
@@ -181,26 +184,43 @@ static void settle(kp_stack_workspace *ws)
     }
 }
 
+/* Factors from a position on; what depends on those before it is dropped. */
+static void factor(kp_stack_workspace *ws, size_t from)
+{
+    kp_programme *p = &ws->programme;
+    for (size_t bad = kp_schur_factor(ws, from); bad < p->count; bad = kp_schur_factor(ws, bad)) {
+        drop(p, bad);
+    }
+}
+
 /* Multipliers of the active set, those that come out negative dropped: by the method's argument none does but for
-   rounding, save at a warm start. `from`: first position not yet factored. */
-static void clean(kp_stack_workspace *ws, size_t from)
+   rounding, save at a warm start. A few leave the factor one by one; it is made anew without many. */
+static void clean(kp_stack_workspace *ws)
 {
     kp_programme *p = &ws->programme;
     for (;;) {
-        for (size_t bad = kp_schur_factor(ws, from); bad < p->count; bad = kp_schur_factor(ws, bad)) {
-            drop(p, bad);
-        }
         settle(ws);
-        bool dropped = false;
+        size_t pulls = 0, first = p->count;
         for (size_t i = p->count; i-- > 0;) {
             if (!(p->multiplier[p->active[i]] >= 0)) {
-                drop(p, i);
-                from = i;
-                dropped = true;
+                pulls++;
+                first = i;
             }
         }
-        if (!dropped) {
+        if (pulls == 0) {
             return;
+        }
+        bool anew = pulls > FEW && p->banded == p->count;
+        for (size_t i = p->count; i-- > first;) {
+            if (!(p->multiplier[p->active[i]] >= 0)) {
+                if (!anew) {
+                    kp_schur_leave(p, i);
+                }
+                drop(p, i);
+            }
+        }
+        if (anew) {
+            factor(ws, first);
         }
     }
 }
@@ -220,11 +240,11 @@ static void warm_start(kp_stack_workspace *ws)
         }
     }
     kp_schur_columns(ws);
-    clean(ws, 0);
+    factor(ws, 0);
+    clean(ws);
 }
 
-/* Largest gap of an active contact, open or shut; what would shut them all goes into direction. */
-static double active_gap(const kp_stack_workspace *ws)
+double kp_programme_active_gap(const kp_stack_workspace *ws)
 {
     const kp_programme *p = &ws->programme;
     double open = 0;
@@ -241,8 +261,8 @@ static double active_gap(const kp_stack_workspace *ws)
 static void look(kp_stack_workspace *ws, double rounding)
 {
     kp_programme *p = &ws->programme;
-    evaluate(ws);
-    double open = active_gap(ws);
+    kp_programme_evaluate(ws);
+    double open = kp_programme_active_gap(ws);
     if (open <= rounding) {
         return;
     }
@@ -252,13 +272,13 @@ static void look(kp_stack_workspace *ws, double rounding)
         p->multiplier[p->active[i]] = fmax(0, p->row[i] + p->direction[i]);
     }
     take_step(ws);
-    evaluate(ws);
-    if (active_gap(ws) > open) {
+    kp_programme_evaluate(ws);
+    if (kp_programme_active_gap(ws) > open) {
         for (size_t i = 0; i < p->count; i++) {
             p->multiplier[p->active[i]] = p->row[i];
         }
         take_step(ws);
-        evaluate(ws);
+        kp_programme_evaluate(ws);
     }
 }
 
@@ -312,11 +332,10 @@ static outcome admit(kp_stack_workspace *ws, size_t v, bool stale, double roundi
         for (size_t i = 0; i < p->count; i++) {
             p->direction[i] = row[p->slot_of[p->active[i]]];
         }
-        kp_schur_solve(p, p->direction);
-        double own = row[p->slot_of[v]];
-        for (size_t i = 0; i < p->count; i++) {
-            own -= row[p->slot_of[p->active[i]]] * p->direction[i];
-        }
+        kp_schur_forward(p, p->direction);
+        memcpy(p->row, p->direction, p->count * sizeof *p->row);
+        double own = row[p->slot_of[v]] - kp_beside_dot(p->count, p->row, p->row);
+        kp_schur_backward(p, p->direction);
         bool dependent = !(own > KP_DEPENDENT * row[p->slot_of[v]]);
         double full = dependent ? INFINITY : -gap / own;
         double partial = INFINITY;
@@ -338,27 +357,19 @@ static outcome admit(kp_stack_workspace *ws, size_t v, bool stale, double roundi
             p->multiplier[p->active[i]] -= t * p->direction[i];
         }
         if (full <= partial) {
-            break;
+            kp_schur_join(p, p->row, own);
+            p->active[p->count++] = v;
+            p->passed_over[v] = true;
+            p->changes++;
+            return JOINED;
         }
         gap += t * (dependent ? 0 : own);
+        kp_schur_leave(p, leaves);
         drop(p, leaves);
-        kp_schur_factor(ws, leaves);
     }
-    size_t position = p->count;
-    while (position > 0 && p->active[position - 1] > v) {
-        position--;
-    }
-    insert(p, position, v);
-    if (kp_schur_factor(ws, position) < p->count) {
-        drop(p, position);
-        kp_schur_factor(ws, position);
-        return gap > -DEPENDENT_GAP ? DEPENDS : CONTRADICTS;
-    }
-    return JOINED;
 }
 
-/* Largest lift of the step or of the state. */
-static double lift_size(const kp_stack_workspace *ws, bool of_step)
+double kp_programme_lift_size(const kp_stack_workspace *ws, bool of_step)
 {
     double most = 0;
     for (size_t i = 0; i < ws->plate_count; i++) {
@@ -402,7 +413,7 @@ static bool admit_worst(kp_stack_workspace *ws, double rounding, bool *shut)
 bool kp_programme_solve(kp_stack_workspace *ws)
 {
     kp_programme *p = &ws->programme;
-    start_free(ws, false);
+    kp_programme_start_free(ws, false);
     p->loosened = false;
     for (size_t g = 0; g < ws->gap_count; g++) {
         p->rest_value[g] = kp_gap_value(ws, &ws->gaps[g], false);
@@ -411,7 +422,8 @@ bool kp_programme_solve(kp_stack_workspace *ws)
     }
     warm_start(ws);
     take_step(ws);
-    double rounding = GAP_ROUNDING * (1 + lift_size(ws, false)) + STEP_ROUNDING * lift_size(ws, true);
+    double rounding =
+        GAP_ROUNDING * (1 + kp_programme_lift_size(ws, false)) + STEP_ROUNDING * kp_programme_lift_size(ws, true);
     look(ws, rounding);
     size_t limit = 20 * ws->gap_count + 100;
     for (size_t round = 0; round < limit; round++) {
@@ -422,7 +434,11 @@ bool kp_programme_solve(kp_stack_workspace *ws)
         if (!shut) {
             return true;
         }
-        clean(ws, p->count);
+        if (kp_schur_is_long(p)) {
+            kp_schur_columns(ws);
+            factor(ws, 0);
+        }
+        clean(ws);
         take_step(ws);
         look(ws, rounding);
     }
@@ -431,39 +447,8 @@ bool kp_programme_solve(kp_stack_workspace *ws)
 
 void kp_programme_relax(kp_stack_workspace *ws)
 {
-    start_free(ws, false);
+    kp_programme_start_free(ws, false);
     kp_schur_columns(ws);
     kp_schur_factor(ws, 0);
     take_step(ws);
-}
-
-void kp_programme_tangent(kp_stack_workspace *ws)
-{
-    kp_programme *p = &ws->programme;
-    start_free(ws, true);
-    for (size_t i = 0; i < p->count; i++) {
-        double rise = 0;
-        for (size_t k = 0; k < 2; k++) {
-            const kp_side *side = &ws->gaps[p->active[i]].side[k];
-            if (side->plate < 0) {
-                continue;
-            }
-            const double *start = ws->plates[side->plate].free;
-            for (size_t j = side->first; j < side->length; j++) {
-                rise += side->forward[j] * start[j];
-            }
-        }
-        p->direction[i] = -rise;
-    }
-    kp_schur_solve(p, p->direction);
-    /* The tangent's multipliers take the place of the state's for a moment; those wait in free_gap. */
-    for (size_t i = 0; i < p->count; i++) {
-        size_t g = p->active[i];
-        p->free_gap[g] = p->multiplier[g];
-        p->multiplier[g] = p->direction[i];
-    }
-    take_step(ws);
-    for (size_t i = 0; i < p->count; i++) {
-        p->multiplier[p->active[i]] = p->free_gap[p->active[i]];
-    }
 }

@@ -1,8 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The Schur complement S = C K^-1 C' of the active contacts, K = L L' one band a plate.
-   A contact's column of L^-1 C' on a plate starts at its own element, so couplings are short dot products, and S is
-   block-banded along the plates: its Cholesky factor keeps within the envelope. Couplings are kept by slot (a contact
-   has the same slot as long as it is active), the factor by position in the ordered set. */
+   A contact's column of L^-1 C' on a plate starts at its own element, so couplings are short dot products. They are
+   kept by slot (a contact has the same slot as long as it is active). schur_factor.c factors S. */
 #include "stack_internal.h"
 
 #include "kneepoint/num.h"
@@ -38,18 +37,23 @@ static void add_coupling(kp_programme *p, size_t a, size_t b, double amount)
     }
 }
 
-/* Gap that the free step would give: through the column and L^-1 of the forces. */
-static void set_free_gap(kp_stack_workspace *ws, size_t g)
+double kp_schur_rise(const kp_stack_workspace *ws, size_t g)
 {
-    double gap = ws->programme.rest_value[g];
+    double rise = 0;
     for (size_t k = 0; k < 2; k++) {
         const kp_side *side = &ws->gaps[g].side[k];
         if (side->plate >= 0) {
             const kp_plate *plate = &ws->plates[side->plate];
-            gap += kp_beside_dot(plate->unknowns - side->first, side->forward + side->first, plate->free + side->first);
+            rise +=
+                kp_beside_dot(plate->unknowns - side->first, side->forward + side->first, plate->free + side->first);
         }
     }
-    ws->programme.free_gap[g] = gap;
+    return rise;
+}
+
+static void set_free_gap(kp_stack_workspace *ws, size_t g)
+{
+    ws->programme.free_gap[g] = ws->programme.rest_value[g] + kp_schur_rise(ws, g);
 }
 
 /* The active contacts' sides on one plate, in the order in which their columns begin. */
@@ -124,9 +128,22 @@ static void couple_columns(kp_programme *p, size_t n, size_t count, size_t strid
     }
 }
 
+/* By plate and radius, as the gaps are. Hardly ever far from it. */
+static void sort_active(kp_programme *p)
+{
+    for (size_t i = 1; i < p->count; i++) {
+        size_t g = p->active[i], at = i;
+        for (; at > 0 && p->active[at - 1] > g; at--) {
+            p->active[at] = p->active[at - 1];
+        }
+        p->active[at] = g;
+    }
+}
+
 void kp_schur_columns(kp_stack_workspace *ws)
 {
     kp_programme *p = &ws->programme;
+    sort_active(p);
     for (size_t i = 0; i < p->count; i++) {
         p->slot_of[p->active[i]] = i;
         memset(p->coupling + i * p->most, 0, p->count * sizeof *p->coupling);
@@ -185,86 +202,4 @@ bool kp_schur_couple(kp_stack_workspace *ws, size_t v)
 void kp_schur_release(kp_programme *p, size_t v)
 {
     p->spare[p->spare_count++] = p->slot_of[v];
-}
-
-/* First position that touches each plate. */
-static void find_first(kp_stack_workspace *ws)
-{
-    kp_programme *p = &ws->programme;
-    for (size_t i = 0; i < ws->plate_count; i++) {
-        p->first_of[i] = p->count;
-    }
-    for (size_t i = p->count; i-- > 0;) {
-        for (size_t k = 0; k < 2; k++) {
-            int plate = ws->gaps[p->active[i]].side[k].plate;
-            if (plate >= 0) {
-                p->first_of[plate] = i;
-            }
-        }
-    }
-}
-
-/* Row `row` of L into the factor's columns: those before it see it as far as the contacts couple. */
-static void put_row(kp_programme *p, size_t row, size_t first, const double *entries)
-{
-    for (size_t j = first; j < row; j++) {
-        double *column = p->factor + j * p->most;
-        for (size_t k = p->reach[j] + 1; k < row; k++) {
-            column[k] = 0;
-        }
-        column[row] = entries[j];
-        p->reach[j] = row;
-    }
-    p->reach[row] = row;
-}
-
-size_t kp_schur_factor(kp_stack_workspace *ws, size_t from)
-{
-    kp_programme *p = &ws->programme;
-    find_first(ws);
-    for (size_t j = 0; j < from; j++) {
-        p->reach[j] = p->reach[j] < from ? p->reach[j] : from - 1;
-    }
-    for (size_t i = from; i < p->count; i++) {
-        const double *si = p->coupling + p->slot_of[p->active[i]] * p->most;
-        size_t first = i;
-        for (size_t k = 0; k < 2; k++) {
-            int plate = ws->gaps[p->active[i]].side[k].plate;
-            first = plate >= 0 && p->first_of[plate] < first ? p->first_of[plate] : first;
-        }
-        double *x = p->row;
-        for (size_t j = first; j < i; j++) {
-            x[j] = si[p->slot_of[p->active[j]]];
-        }
-        double before = si[p->slot_of[p->active[i]]];
-        double pivot = before;
-        for (size_t j = first; j < i; j++) {
-            const double *column = p->factor + j * p->most;
-            size_t last = p->reach[j] < i - 1 ? p->reach[j] : i - 1;
-            double entry = x[j] * column[j];
-            x[j] = entry;
-            pivot -= entry * entry;
-            kp_beside_subtract(last - j, entry, column + j + 1, x + j + 1);
-        }
-        if (!(pivot > KP_DEPENDENT * before)) {
-            return i;
-        }
-        put_row(p, i, first, x);
-        p->factor[i * p->most + i] = 1 / sqrt(pivot);
-    }
-    return p->count;
-}
-
-void kp_schur_solve(const kp_programme *p, double *b)
-{
-    for (size_t i = 0; i < p->count; i++) {
-        const double *column = p->factor + i * p->most;
-        double x = b[i] * column[i];
-        b[i] = x;
-        kp_beside_subtract(p->reach[i] - i, x, column + i + 1, b + i + 1);
-    }
-    for (size_t i = p->count; i-- > 0;) {
-        const double *column = p->factor + i * p->most;
-        b[i] = (b[i] - kp_beside_dot(p->reach[i] - i, column + i + 1, b + i + 1)) * column[i];
-    }
 }

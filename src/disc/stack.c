@@ -16,6 +16,8 @@
 #define DECREMENT_ENOUGH 2e-5
 /* What is near for the first step from a prediction: the next one is then worth some 1e-5 of this. [-] */
 #define DECREMENT_PREDICTED 5e-3
+/* What a full step may be worth for the rest to go by its tangents. [-] */
+#define CHORD_NEAR 1e-2
 /* Energy that is none: a lift of 1e-8 t0. [-] A loose ring finding its place without load leaves steps worth 1e-27 by
    rounding; DECREMENT_ENOUGH of this is a lift wrong by 1e-13 t0. */
 #define NO_ENERGY 1e-16
@@ -167,10 +169,12 @@ static bool newton(kp_stack_workspace *ws, bool near)
         }
         ws->record.newton_steps++;
         kp_promise fall = kp_stack_promise(ws);
-        double size = fabs(fall.size) / kp_stack_energy_scale(ws);
+        double scale = kp_stack_energy_scale(ws);
+        double size = fabs(fall.size) / scale;
         if (!isfinite(size)) {
             return false;
         }
+        ws->record.chord_steps = 0; /* those since the last tangents */
         if (near || size <= KP_DECREMENT_ROUNDING || !kp_stack_is_open(ws)) {
             kp_stack_make_trial(ws, 1);
         } else if (!search(ws, fall.slope)) {
@@ -180,6 +184,9 @@ static bool newton(kp_stack_workspace *ws, bool near)
         ws->record.residual = size;
         /* A contact that was let stay a little shut is settled by the next step, unless it comes and goes for ever. */
         if (near && size <= enough && (!ws->programme.loosened || step + 1 == NEWTON_MOST)) {
+            return true;
+        }
+        if (size <= CHORD_NEAR && kp_stack_chords(ws, size, near, scale)) {
             return true;
         }
         near = size <= (near && step == 0 ? DECREMENT_PREDICTED : KP_DECREMENT_NEAR);

@@ -168,7 +168,7 @@ typedef struct kp_programme {
     size_t capacity;    /* = number of gaps                                        */
     size_t most;        /* most contacts that can be active: unknowns of all lifts */
     size_t count;       /* active contacts                                         */
-    size_t *active;     /* [most + 1] gap indices, ascending                       */
+    size_t *active;     /* [most + 1] gap indices                                  */
     double *multiplier; /* [capacity] by gap index, >= 0                           */
     double *rest_value; /* [capacity] by gap index: gap at the state               */
     double *value;      /* [capacity] gap after the step                           */
@@ -180,8 +180,10 @@ typedef struct kp_programme {
     size_t *spare;      /* [most] slots let go                                     */
     size_t slots, spare_count;
     double *coupling;  /* [most][most] Schur complement by slot                   */
-    double *factor;    /* [most][most] its Cholesky factor by position: row j is column j of L, reciprocal diagonal */
-    size_t *reach;     /* [most] last position that a row of the factor holds     */
+    double *factor;    /* [most][most] lines of its Cholesky factor: schur_factor.c */
+    size_t *place;     /* [most] line of a position                               */
+    size_t banded;     /* positions that stand in order, before those that joined since */
+    size_t *reach;     /* [most] entries below the diagonal that a banded column holds */
     size_t *first_of;  /* [plates] first position that touches a plate            */
     double *direction; /* [most] by position                                      */
     double *row;       /* [most] scratch: one of the factor, by position          */
@@ -258,15 +260,25 @@ double kp_gap_rise(const kp_stack_workspace *workspace, const kp_gap *gap);
 
 /* A contact whose own direction is this small a part of its compliance depends on the active ones. [-] */
 #define KP_DEPENDENT 1e-11
-/* Columns, couplings and free gaps of the whole active set; slots given anew (schur.c). */
+/* Puts the active set in order; columns, couplings and free gaps of all of it; slots given anew (schur.c). */
 void kp_schur_columns(kp_stack_workspace *workspace);
 /* The same for one contact more, that is not in the set yet; false when there is no room: it must be dependent. */
 bool kp_schur_couple(kp_stack_workspace *workspace, size_t gap);
+/* What the free step adds to a contact's gap, through its column. */
+double kp_schur_rise(const kp_stack_workspace *workspace, size_t gap);
 void kp_schur_release(kp_programme *programme, size_t gap);
-/* Factors the rows from position `from`. Returns count, or the position whose pivot failed. */
+/* Factors the rows from position `from`, the set being in order. Returns count, or the position whose pivot failed. */
 size_t kp_schur_factor(kp_stack_workspace *workspace, size_t from);
-/* S x = b by position, in place. */
+/* Whether so many have joined that ordering all anew is cheaper. */
+bool kp_schur_is_long(const kp_programme *programme);
+/* L x = b, L' x = b and both, S x = b, by position, in place. */
+void kp_schur_forward(const kp_programme *programme, double *b);
+void kp_schur_backward(const kp_programme *programme, double *b);
 void kp_schur_solve(const kp_programme *programme, double *b);
+/* A contact joins behind all others (count is still without it): L^-1 of its couplings with them, and its pivot. */
+void kp_schur_join(kp_programme *programme, const double *before, double pivot);
+/* That position leaves (count is still with it). Overwrites row. */
+void kp_schur_leave(kp_programme *programme, size_t position);
 
 /* ---- one step of Newton's method (stack.c) ---- */
 /* Says why there is no answer: which shim is furthest from one, or, for a gap that no shape keeps open, which that is.
@@ -318,6 +330,19 @@ void kp_programme_free(kp_programme *programme);
 bool kp_programme_solve(kp_stack_workspace *workspace);
 /* What the state would do if the contact forces of the last programme stayed as they are: fills each plate's step. */
 void kp_programme_relax(kp_stack_workspace *workspace);
+/* Its parts: L^-1 of the forces or of unit pressure's load into each plate's free; step = L'^-1 (free + columns x
+   direction), which returns its d.K d; gaps after the step; the largest one of an active contact, open or shut, with
+   what would shut them all in direction; largest lift of step or state. */
+void kp_programme_start_free(kp_stack_workspace *workspace, bool loads_only);
+double kp_programme_step_by(kp_stack_workspace *workspace);
+void kp_programme_evaluate(kp_stack_workspace *workspace);
+double kp_programme_active_gap(const kp_stack_workspace *workspace);
+double kp_programme_lift_size(const kp_stack_workspace *workspace, bool of_step);
+
+/* ---- steps by the last tangents (chord.c) ---- */
+/* From the state after a full step that was worth `full` [-] of the energy `scale` [-], straightened: at the tilt that
+   it started from. true: the state is an equilibrium; false: a full step is needed. */
+bool kp_stack_chords(kp_stack_workspace *workspace, double full, bool straightened, double scale);
 /* Change of the state with pressure, active contacts kept: fills each plate's
  * step. */
 void kp_programme_tangent(kp_stack_workspace *workspace);

@@ -1,0 +1,247 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Steps by the tangents of the step before (the chord method: Ortega and Rheinboldt, Iterative Solution of Nonlinear
+   Equations in Several Variables, section 7.1, from memory), and the change of the state with pressure.
+
+   A Newton step costs its tangents, the contacts' columns and their Schur complement; near the answer those hardly
+   change. A chord step takes forces, contact forces and gaps anew, at the state's own tilt, and all the rest as the
+   last full step left it:
+
+       K0 d = f + C1' m + C0' n,   c1 + C1 d = 0,
+
+   m the contact forces so far and n their change. Where it ends d and n are nothing and the state is an equilibrium,
+   whatever K0 and C0 were; what it leaves is the last step times the part by which the tangents are off. It keeps
+   the active set; where a contact would have to pull, or another closes, it is not taken and a full step is. */
+#include "stack_internal.h"
+
+#include "kneepoint/num.h"
+
+#include <math.h>
+#include <string.h>
+
+/* A chord step may be worth this part of what the full step before it was. [-] */
+#define CHORD_WORTH 1e-2
+/* More than this many are no cheaper than a full step. */
+enum { CHORDS_MOST = 4, REFINEMENTS_MOST = 3 };
+/* Tolerances below this are not what chords are for. [-] */
+#define EXACTLY 1e-9
+/* What gaps may be shut by after it, and active ones open. [-] of a thickness plus the largest lift */
+#define CHORD_SHUT 1e-11
+/* Part of the pressure over which forces are compared for the tangent. [-] */
+#define NEARBY 1e-4
+
+/* Adds to the forces what active contacts do: multipliers by position. */
+static void add_contact_forces(kp_stack_workspace *ws, const double *multiplier)
+{
+    const kp_programme *p = &ws->programme;
+    for (size_t i = 0; i < p->count; i++) {
+        for (size_t k = 0; k < 2; k++) {
+            const kp_side *side = &ws->gaps[p->active[i]].side[k];
+            if (side->plate < 0) {
+                continue;
+            }
+            double *force = ws->plates[side->plate].force + side->base;
+            for (size_t j = 0; j < KP_LOCAL; j++) {
+                force[KP_PAIR * j] += multiplier[i] * side->shape[j];
+            }
+        }
+    }
+}
+
+static void release_fixed(kp_stack_workspace *ws)
+{
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate *plate = &ws->plates[i];
+        for (size_t k = 0; k < KP_PAIR * 2; k += KP_PAIR) {
+            size_t last = plate->unknowns - KP_PAIR - k;
+            plate->force[k] = kp_plate_fixes(plate, k) ? 0 : plate->force[k];
+            plate->force[last] = kp_plate_fixes(plate, last) ? 0 : plate->force[last];
+        }
+    }
+}
+
+/* The step that the forces make while each active gap changes by what p->value says, as a first guess of the change of
+   the contact forces in p->direction and p->row. Returns its d.K d. */
+static double step_to(kp_stack_workspace *ws)
+{
+    kp_programme *p = &ws->programme;
+    kp_programme_start_free(ws, false);
+    for (size_t i = 0; i < p->count; i++) {
+        p->direction[i] = -p->value[p->active[i]] - kp_schur_rise(ws, p->active[i]);
+    }
+    kp_schur_solve(p, p->direction);
+    memcpy(p->row, p->direction, p->count * sizeof *p->row);
+    return kp_programme_step_by(ws);
+}
+
+/* Corrects the step until active gaps are shut by their own coefficients, not the columns'. */
+static bool shut_active(kp_stack_workspace *ws, double enough)
+{
+    kp_programme *p = &ws->programme;
+    kp_programme_evaluate(ws);
+    for (int k = 0; kp_programme_active_gap(ws) > enough; k++) {
+        if (k == REFINEMENTS_MOST) {
+            return false;
+        }
+        kp_schur_solve(p, p->direction);
+        for (size_t i = 0; i < p->count; i++) {
+            p->direction[i] += p->row[i];
+            p->row[i] = p->direction[i];
+        }
+        kp_programme_step_by(ws);
+        kp_programme_evaluate(ws);
+    }
+    return true;
+}
+
+/* Whether no active contact pulls after the step and no other is shut; takes the contact forces if so. */
+static bool keeps_set(kp_stack_workspace *ws, double enough)
+{
+    kp_programme *p = &ws->programme;
+    for (size_t i = 0; i < p->count; i++) {
+        if (!(p->multiplier[p->active[i]] + p->row[i] >= 0)) {
+            return false;
+        }
+    }
+    for (size_t g = 0; g < ws->gap_count; g++) {
+        if (p->value[g] < -enough && ws->gaps[g].enabled && !p->passed_over[g]) {
+            return false;
+        }
+    }
+    for (size_t i = 0; i < p->count; i++) {
+        p->multiplier[p->active[i]] += p->row[i];
+    }
+    return true;
+}
+
+/* One chord step, not taken when it is worth more than `most`, [-] of the energy `scale`. */
+static bool chord(kp_stack_workspace *ws, double scale, double most, double *size)
+{
+    kp_programme *p = &ws->programme;
+    kp_contact_linearise(ws, 1);
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate_force(&ws->plates[i], ws->pressure);
+    }
+    for (size_t i = 0; i < p->count; i++) {
+        p->row[i] = p->multiplier[p->active[i]];
+    }
+    add_contact_forces(ws, p->row);
+    release_fixed(ws);
+    for (size_t g = 0; g < ws->gap_count; g++) {
+        p->rest_value[g] = p->value[g] = kp_gap_value(ws, &ws->gaps[g], false);
+    }
+    *size = step_to(ws) / scale;
+    if (!(*size <= most)) {
+        return false;
+    }
+    double enough = CHORD_SHUT * (1 + kp_programme_lift_size(ws, false));
+    if (!shut_active(ws, enough) || !keeps_set(ws, enough)) {
+        return false;
+    }
+    kp_stack_make_trial(ws, 1);
+    kp_stack_accept_trial(ws);
+    return true;
+}
+
+bool kp_stack_chords(kp_stack_workspace *ws, double full, bool straightened, double scale)
+{
+    double enough = kp_stack_enough(ws);
+    if (enough < EXACTLY || ws->programme.loosened) {
+        return false;
+    }
+    /* The full step's own error and the tangents' both go as it does: the first is some half of the second times it.
+       Where the full step kept an older tilt, the first says nothing. */
+    double before = full, most = straightened ? CHORD_WORTH * full : KP_DECREMENT_NEAR;
+    double times = straightened ? 2 : 0;
+    for (int k = 0; k < CHORDS_MOST; k++) {
+        double size;
+        if (!chord(ws, scale, most, &size)) {
+            return false;
+        }
+        ws->record.chord_steps++;
+        ws->record.residual = size;
+        double left = times > 0 ? times * sqrt(size / before) : 1;
+        if (sqrt(size) * left <= enough) {
+            return true;
+        }
+        before = size;
+        most = CHORD_WORTH * size;
+        times = 1;
+    }
+    return false;
+}
+
+/* Adds the change of the contact forces as the plates tilt along the step. */
+static void add_tilt_forces(kp_stack_workspace *ws)
+{
+    const kp_programme *p = &ws->programme;
+    double scale = ws->height * ws->height / (ws->length * ws->length);
+    for (size_t i = 0; i < p->count; i++) {
+        size_t g = p->active[i];
+        for (size_t k = 0; k < 2; k++) {
+            const kp_side *side = &ws->gaps[g].side[k];
+            if (side->plate < 0 || ws->plates[side->plate].ring) {
+                continue;
+            }
+            kp_plate *plate = &ws->plates[side->plate];
+            double turn =
+                p->multiplier[g] * scale * plate->thickness / 2 * kp_plate_sum(side->slope, plate->step + side->base);
+            for (size_t j = 0; j < KP_LOCAL; j++) {
+                plate->force[side->base + KP_PAIR * j] -= turn * side->slope[j];
+            }
+        }
+    }
+}
+
+/* Fills each plate's force with how it changes along the step, per part of it, and the pressure with it by one. */
+static void differentiate_forces(kp_stack_workspace *ws, double part)
+{
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate *plate = &ws->plates[i];
+        kp_plate_force(plate, ws->pressure);
+        memcpy(plate->free, plate->force, plate->unknowns * sizeof *plate->free);
+    }
+    kp_stack_make_trial(ws, part);
+    kp_stack_accept_trial(ws);
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate *plate = &ws->plates[i];
+        kp_plate_force(plate, ws->pressure + part);
+        for (size_t k = 0; k < plate->unknowns; k += KP_PAIR) {
+            plate->force[k] = (plate->force[k] - plate->free[k]) / part;
+        }
+    }
+    kp_stack_accept_trial(ws); /* back */
+}
+
+void kp_programme_tangent(kp_stack_workspace *ws)
+{
+    kp_programme *p = &ws->programme;
+    kp_programme_start_free(ws, true);
+    for (size_t i = 0; i < p->count; i++) {
+        p->direction[i] = -kp_schur_rise(ws, p->active[i]);
+    }
+    kp_schur_solve(p, p->direction);
+    kp_programme_step_by(ws);
+    if (ws->record.chord_steps == 0 || !(ws->pressure > 0)) {
+        return;
+    }
+    /* The factors are those of a state a little way off: one chord step of the tangent's own equations. */
+    memcpy(p->row, p->direction, p->count * sizeof *p->row);
+    differentiate_forces(ws, NEARBY * ws->pressure);
+    add_contact_forces(ws, p->row);
+    add_tilt_forces(ws);
+    release_fixed(ws);
+    for (size_t i = 0; i < p->count; i++) {
+        p->value[p->active[i]] = kp_gap_rise(ws, &ws->gaps[p->active[i]]);
+    }
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate *plate = &ws->plates[i];
+        memcpy(plate->trial, plate->step, plate->unknowns * sizeof *plate->trial);
+    }
+    step_to(ws);
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate *plate = &ws->plates[i];
+        for (size_t k = 0; k < plate->unknowns; k++) {
+            plate->step[k] += plate->trial[k];
+        }
+    }
+}

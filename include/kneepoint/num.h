@@ -125,6 +125,16 @@ void kp_beside_subtract(size_t n, double factor, const double *from, double *to)
 /** Sum of a[i] x b[i]. */
 double kp_beside_dot(size_t n, const double *a, const double *b);
 
+/* ---- rows that are zero but for two runs of four neighbours (fours.c) --------------------------------------------
+ */
+
+typedef struct kp_fours {
+    double c[2][4]; /* the coefficients ...                   */
+    int at[2];      /* ... and which the first of each run is */
+} kp_fours;
+/** sum[i] = start[i] + row i . x, n of them; sum may be start. */
+void kp_fours_sum(size_t n, const kp_fours *rows, const double *x, const double *start, double *sum);
+
 /* ---- interpolation (hermite.c) ----------------------------------------------------------------------------- */
 
 /** Limits slopes so that the cubic Hermite interpolant is monotone wherever the data are (Fritsch and Carlson,

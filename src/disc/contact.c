@@ -24,6 +24,7 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 /* A plate exists at its own edge, and rounding must not cut its tip off. [-]
  * relative */
@@ -78,23 +79,30 @@ bool kp_chain_neighbours(const kp_stack_workspace *ws, size_t a, size_t b, doubl
     return next_above(ws, lower, rho) == (a < b ? b : a);
 }
 
-static void set_side(const kp_stack_workspace *ws, kp_side *side, int plate, double sign, double rho)
+/* Side k of gap g. */
+static void set_side(kp_stack_workspace *ws, size_t g, size_t k, int index, double rho)
 {
-    side->plate = plate;
-    side->sign = sign;
-    if (plate < 0) {
+    kp_side *side = &ws->gaps[g].side[k];
+    side->plate = index;
+    side->shape = ws->rows[g].c[k];
+    ws->rows[g].at[k] = 0;
+    memset(side->shape, 0, sizeof ws->rows[g].c[k]);
+    if (index < 0) {
         return;
     }
-    size_t element = kp_plate_shape(&ws->plates[plate], rho, side->value, side->slope, NULL);
+    const kp_plate *plate = &ws->plates[index];
+    size_t element = kp_plate_shape(plate, rho, side->value, side->slope, NULL);
+    ws->rows[g].at[k] = (int)(plate->lifts_at + element);
     side->base = KP_PAIR * element;
-    side->length = ws->plates[plate].unknowns;
-    double h = ws->plates[plate].rho[element + 1] - ws->plates[plate].rho[element];
+    side->length = plate->unknowns;
+    double h = plate->rho[element + 1] - plate->rho[element];
     /* At a node the element's last spline is nothing; rounding must not drag it along. */
     side->first = side->base + KP_PAIR * 3;
     for (size_t i = 4; i-- > 0;) {
-        side->value[i] = fabs(side->value[i]) < EDGE_ROUNDING ? 0 : side->value[i];
-        side->slope[i] = fabs(side->slope[i]) < EDGE_ROUNDING / h ? 0 : side->slope[i];
-        side->shape[i] = sign * side->value[i];
+        bool fixed = kp_plate_fixes(plate, side->base + KP_PAIR * i);
+        side->value[i] = fixed || fabs(side->value[i]) < EDGE_ROUNDING ? 0 : k == 0 ? -side->value[i] : side->value[i];
+        side->slope[i] = fixed || fabs(side->slope[i]) < EDGE_ROUNDING / h ? 0 : side->slope[i];
+        side->shape[i] = side->value[i];
         if (side->value[i] != 0 || side->slope[i] != 0) {
             side->first = side->base + KP_PAIR * i;
         }
@@ -117,22 +125,22 @@ void kp_contact_linearise(kp_stack_workspace *ws, double part)
     ws->overlap += part * (overlap_share(ws) - ws->overlap);
     double scale = ws->height * ws->height / (ws->length * ws->length);
     for (size_t g = 0; g < ws->gap_count; g++) {
-        kp_gap *gap = &ws->gaps[g];
-        gap->offset = gap->rest + ws->overlap * gap->allowance;
+        const kp_gap *gap = &ws->gaps[g];
+        double offset = gap->rest + ws->overlap * gap->allowance;
         for (size_t k = 0; k < 2; k++) {
-            kp_side *side = &gap->side[k];
+            const kp_side *side = &gap->side[k];
             if (side->plate < 0 || ws->plates[side->plate].ring) {
                 continue;
             }
             const kp_plate *plate = &ws->plates[side->plate];
-            const double *d = side->slope;
-            double tilt = kp_plate_sum(d, plate->state + side->base);
+            double tilt = kp_plate_sum(side->slope, plate->state + side->base);
             double share = scale * plate->thickness / 2 * tilt;
-            gap->offset += share * tilt / 2;
+            offset += share * tilt / 2;
             for (size_t i = 0; i < 4; i++) {
-                side->shape[i] = side->sign * side->value[i] - share * d[i];
+                ws->rows[g].c[k][i] = side->value[i] - share * side->slope[i];
             }
         }
+        ws->offset[g] = offset;
     }
 }
 
@@ -220,18 +228,14 @@ static size_t contact_places(const kp_stack_workspace *ws, const kp_mesh_rule *r
 static void add_gap(kp_stack_workspace *ws, int lower, int upper, place at, double rest)
 {
     double rho = at.rho;
-    kp_gap *gap = &ws->gaps[ws->gap_count++];
-    *gap = (kp_gap){.rest = rest,
-                    .allowance = at.allowance,
-                    .offset = rest + at.allowance,
-                    .rho = rho,
-                    .lower = lower,
-                    .upper = upper,
-                    .enabled = true};
+    size_t g = ws->gap_count++;
+    ws->gaps[g] =
+        (kp_gap){.rest = rest, .allowance = at.allowance, .rho = rho, .lower = lower, .upper = upper, .enabled = true};
+    ws->offset[g] = rest + at.allowance;
     bool rigid_below = lower < 0;
     bool rigid_above = upper < 0 || !kp_plate_moves(&ws->plates[upper], rho);
-    set_side(ws, &gap->side[0], rigid_below ? -1 : lower, -1, rho);
-    set_side(ws, &gap->side[1], rigid_above ? -1 : upper, +1, rho);
+    set_side(ws, g, 0, rigid_below ? -1 : lower, rho);
+    set_side(ws, g, 1, rigid_above ? -1 : upper, rho);
 }
 
 /* The seat holds the face shim over the land's width: at its inner and outer
@@ -304,12 +308,15 @@ kp_status kp_contact_build(kp_stack_workspace *ws, const kp_mesh_rule *rule, kp_
     }
     double *radii = malloc(most * sizeof *radii);
     place *places = malloc(PARTS * most * sizeof *places);
-    ws->gaps = malloc(total * sizeof *ws->gaps);
+    ws->gaps = malloc(total * (sizeof *ws->gaps + sizeof *ws->rows + sizeof *ws->offset + sizeof *ws->now));
     if (!radii || !places || !ws->gaps) {
         free(radii);
         free(places);
         return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for its contacts");
     }
+    ws->rows = (void *)(ws->gaps + total);
+    ws->offset = (void *)(ws->rows + total);
+    ws->now = ws->offset + total;
     ws->gap_count = 0;
     add_seat(ws, rule);
     for (size_t lower = 0; lower < ws->plate_count; lower++) {
@@ -331,12 +338,36 @@ double kp_gap_rise(const kp_stack_workspace *ws, const kp_gap *gap)
     return rise;
 }
 
-double kp_gap_value(const kp_stack_workspace *ws, const kp_gap *gap, bool with_step)
+double kp_gap_value(const kp_stack_workspace *ws, const kp_gap *gap)
 {
-    double value = gap->offset;
+    double value = ws->offset[gap - ws->gaps];
     for (size_t k = 0; k < 2; k++) {
         const kp_side *side = &gap->side[k];
         value += side->plate < 0 ? 0 : kp_plate_sum(side->shape, ws->plates[side->plate].state + side->base);
     }
-    return with_step ? value + kp_gap_rise(ws, gap) : value;
+    return value;
+}
+
+/* W's coefficients of all plates, one after another. */
+static const double *gather_lifts(const kp_stack_workspace *ws, bool of_step)
+{
+    double *to = ws->lifts;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        const kp_plate *plate = &ws->plates[i];
+        const double *q = of_step ? plate->step : plate->state;
+        for (size_t k = 0; k < plate->splines; k++) {
+            *to++ = q[KP_PAIR * k];
+        }
+    }
+    return ws->lifts;
+}
+
+void kp_gap_values(const kp_stack_workspace *ws, double *values)
+{
+    kp_fours_sum(ws->gap_count, ws->rows, gather_lifts(ws, false), ws->offset, values);
+}
+
+void kp_gap_rises(const kp_stack_workspace *ws, const double *from, double *values)
+{
+    kp_fours_sum(ws->gap_count, ws->rows, gather_lifts(ws, true), from, values);
 }

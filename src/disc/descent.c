@@ -48,7 +48,7 @@ enum { DESCENT_MOST = 60, WHOLE_MOVES = 4, STAGES_MOST = 24 };
 /* By how much a gap is shut at the state. */
 static double shut_by(const kp_stack_workspace *ws, const kp_gap *gap)
 {
-    return gap->enabled ? fmax(0, -kp_gap_value(ws, gap, false)) : 0;
+    return gap->enabled ? fmax(0, -kp_gap_value(ws, gap)) : 0;
 }
 
 /* What shut gaps cost at the state, and how fast that falls along the step. */

@@ -163,9 +163,7 @@ static void take_step(kp_stack_workspace *ws)
 void kp_programme_evaluate(kp_stack_workspace *ws)
 {
     kp_programme *p = &ws->programme;
-    for (size_t g = 0; g < ws->gap_count; g++) {
-        p->value[g] = p->rest_value[g] + kp_gap_rise(ws, &ws->gaps[g]);
-    }
+    kp_gap_rises(ws, p->rest_value, p->value);
     for (size_t i = 0; i < p->count; i++) {
         p->value[p->active[i]] += ws->softness * p->multiplier[p->active[i]];
     }
@@ -415,11 +413,9 @@ bool kp_programme_solve(kp_stack_workspace *ws)
     kp_programme *p = &ws->programme;
     kp_programme_start_free(ws, false);
     p->loosened = false;
-    for (size_t g = 0; g < ws->gap_count; g++) {
-        p->rest_value[g] = kp_gap_value(ws, &ws->gaps[g], false);
-        p->passed_over[g] = false;
-        p->visits[g] = 0;
-    }
+    kp_gap_values(ws, p->rest_value);
+    memset(p->passed_over, 0, ws->gap_count * sizeof *p->passed_over);
+    memset(p->visits, 0, ws->gap_count * sizeof *p->visits);
     warm_start(ws);
     take_step(ws);
     double rounding =

@@ -15,7 +15,7 @@ static void start_column(const kp_plate *plate, kp_side *side)
     memset(side->forward + side->first, 0, (plate->unknowns - side->first) * sizeof *side->forward);
     for (size_t i = 0; i < 4; i++) {
         size_t unknown = side->base + KP_PAIR * i;
-        if (side->shape[i] != 0 && !kp_plate_fixes(plate, unknown)) {
+        if (side->shape[i] != 0) {
             side->forward[unknown] = side->shape[i];
         }
     }
@@ -88,7 +88,7 @@ static void solve_columns(kp_programme *p, const kp_plate *plate, size_t count, 
         const kp_side *side = p->sides[lane];
         for (size_t i = 0; i < KP_LOCAL; i++) {
             size_t unknown = side->base + KP_PAIR * i;
-            p->beside[unknown * stride + lane] = kp_plate_fixes(plate, unknown) ? 0 : side->shape[i];
+            p->beside[unknown * stride + lane] = side->shape[i];
         }
     }
     size_t begun = 0;

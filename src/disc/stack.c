@@ -69,8 +69,9 @@ void kp_stack_accept_trial(kp_stack_workspace *ws)
 
 bool kp_stack_is_open(const kp_stack_workspace *ws)
 {
+    kp_gap_values(ws, ws->now);
     for (size_t g = 0; g < ws->gap_count; g++) {
-        if (ws->gaps[g].enabled && kp_gap_value(ws, &ws->gaps[g], false) < -KP_OPEN_ENOUGH * ws->pack) {
+        if (ws->now[g] < -KP_OPEN_ENOUGH * ws->pack && ws->gaps[g].enabled) {
             return false;
         }
     }

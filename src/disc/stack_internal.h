@@ -12,6 +12,7 @@
 #define KNEEPOINT_STACK_INTERNAL_H
 
 #include "kneepoint/disc.h"
+#include "kneepoint/num.h"
 
 enum {
     KP_PAIR = 2,                       /* unknowns a spline: W's coefficient, then U's */
@@ -58,6 +59,7 @@ typedef struct kp_plate {
     size_t nodes;
     size_t splines;             /* nodes + 2: cubic, second derivative continuous at every node */
     size_t unknowns;            /* KP_PAIR x splines                         */
+    size_t lifts_at;            /* its first spline in the workspace's lifts */
     double *rho;                /* [nodes]                                   */
     kp_knot *lift_knot;         /* [nodes] W's splines there ...             */
     kp_knot *stretch_knot;      /* [nodes] ... and U's                       */
@@ -140,22 +142,20 @@ size_t kp_mesh_nodes(const kp_mesh_rule *rule, size_t breakpoints, const double 
 /* ---- contacts (contact.c): gap = offset + sum of (coefficients x unknowns), >= 0 ---- */
 typedef struct kp_side {
     int plate;       /* index, or -1 for none                            */
-    double sign;     /* +1 above the gap, -1 below                        */
     size_t base;     /* joint index of the element's first unknown        */
-    double value[4]; /* splines, on base + 0, 2, 4, 6                     */
-    double slope[4]; /* their derivatives                                 */
-    double tilt;     /* [-] slope at the last linearisation                */
-    double shape[4]; /* coefficients of the gap: sign x value, less the tilt's share x slope */
+    double value[4]; /* splines, on base + 0, 2, 4, 6: as they are above the gap, negative below; 0 where fixed */
+    double slope[4]; /* derivatives of the splines, not negative, 0 where fixed */
+    double *shape;   /* [4] coefficients of the gap, in its row: value, less the tilt's share x slope */
     size_t first;    /* joint index of the first entry that can be other than zero */
     size_t length;   /* unknowns of the plate                            */
     double *forward; /* [unknowns] L^-1 of the column */
 } kp_side;
 
+/* What is seldom looked at of a gap; its coefficients are the workspace's rows, which all gaps are valued from. */
 typedef struct kp_gap {
     kp_side side[2];  /* below and above; plate -1: rigid there            */
     double rest;      /* [-] gap at rest                                  */
     double allowance; /* [-] overlap allowed for at lifts of half a thickness and more */
-    double offset;    /* [-] gap at no lift, by the last linearisation    */
     double rho;       /* [-] */
     int lower, upper; /* plate indices; KP_CONTACT_SEAT or KP_CONTACT_STOP */
     bool enabled;
@@ -206,6 +206,10 @@ struct kp_stack_workspace {
     kp_plate *plates;
     size_t gap_count;
     kp_gap *gaps;
+    kp_fours *rows; /* [gap_count] coefficients on lifts, by the last linearisation; 0 where there is no plate */
+    double *offset; /* [gap_count] [-] gaps at no lift, by the last linearisation */
+    double *now;    /* [gap_count] scratch: gaps at the state */
+    double *lifts;  /* scratch: W's coefficients of all plates, one after another */
     kp_programme programme;
     double pack;                   /* [-] height of the clamped pack's far face, over t0 */
     double pressure;               /* [-] of the state               */
@@ -254,9 +258,12 @@ void kp_contact_add_tilt(kp_stack_workspace *workspace, size_t plate);
 /* Straightens the gaps at the state's tilt, and moves the overlap allowed for a part of the way toward what the state's
    lifts allow for: see contact.c. */
 void kp_contact_linearise(kp_stack_workspace *workspace, double part);
-double kp_gap_value(const kp_stack_workspace *workspace, const kp_gap *gap, bool with_step);
+double kp_gap_value(const kp_stack_workspace *workspace, const kp_gap *gap);
 /* What the step adds to it. */
 double kp_gap_rise(const kp_stack_workspace *workspace, const kp_gap *gap);
+/* Of all gaps at once: at the state; from such values what they are after the step. */
+void kp_gap_values(const kp_stack_workspace *workspace, double *values);
+void kp_gap_rises(const kp_stack_workspace *workspace, const double *from, double *values);
 
 /* A contact whose own direction is this small a part of its compliance depends on the active ones. [-] */
 #define KP_DEPENDENT 1e-11

@@ -250,16 +250,19 @@ static kp_status make_plates(kp_stack_workspace *ws, const kp_mesh_rule *rule, b
     double common[KP_MAX_NODES];
     double nodes[KP_MAX_NODES];
     size_t common_count = common_nodes(ws, rule, common);
-    size_t total = 0;
+    size_t total = 0, lifts = 0;
     for (size_t i = 0; i < ws->plate_count; i++) {
         ws->plates[i].nodes = nodes_of(ws, rule, i, common_count, common, nodes);
         total += lay_out(&ws->plates[i], NULL);
+        ws->plates[i].lifts_at = lifts;
+        lifts += ws->plates[i].splines;
     }
-    ws->arena = calloc(total, sizeof(double));
+    ws->arena = calloc(total + lifts, sizeof(double));
     if (!ws->arena) {
         return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for %zu plates", ws->plate_count);
     }
-    double *base = ws->arena;
+    ws->lifts = ws->arena;
+    double *base = ws->arena + lifts;
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
         base += lay_out(plate, base);

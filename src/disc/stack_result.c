@@ -38,7 +38,7 @@ double kp_stack_seat_lift(const kp_stack_workspace *ws)
     if (ws->gap_count == 0) {
         return kp_stack_lift_at(ws, 0, ws->stack.land_inner_radius);
     }
-    return (kp_gap_value(ws, &ws->gaps[0], false) - ws->gaps[0].rest) * ws->height;
+    return (kp_gap_value(ws, &ws->gaps[0]) - ws->gaps[0].rest) * ws->height;
 }
 
 double kp_stack_seat_compliance(kp_stack_workspace *ws)
@@ -246,7 +246,7 @@ kp_contact kp_stack_contact(const kp_stack_workspace *ws, size_t index)
         .upper = line_of(ws, gap->upper, false),
         .enabled = gap->enabled,
         .radius = gap->rho * ws->length,
-        .gap = kp_gap_value(ws, gap, false) * ws->height,
+        .gap = kp_gap_value(ws, gap) * ws->height,
         .force = active ? ws->programme.multiplier[index] * energy_unit(ws) / ws->height : 0,
     };
 }

@@ -104,7 +104,7 @@ static void gap_row(const dense *d, const kp_gap *gap, double *row)
         for (size_t i = 0; side->plate >= 0 && i < 4; i++) {
             size_t joint = side->base + KP_PAIR * i;
             if (joint >= 2 * KP_PAIR)
-                row[field(d, (size_t)side->plate, joint)] += side->sign * side->value[i];
+                row[field(d, (size_t)side->plate, joint)] += side->value[i];
         }
     }
 }

@@ -126,9 +126,8 @@ static bool chord(kp_stack_workspace *ws, double scale, double most, double *siz
     }
     add_contact_forces(ws, p->row);
     release_fixed(ws);
-    for (size_t g = 0; g < ws->gap_count; g++) {
-        p->rest_value[g] = p->value[g] = kp_gap_value(ws, &ws->gaps[g], false);
-    }
+    kp_gap_values(ws, p->rest_value);
+    memcpy(p->value, p->rest_value, ws->gap_count * sizeof *p->value);
     *size = step_to(ws) / scale;
     if (!(*size <= most)) {
         return false;

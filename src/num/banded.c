@@ -12,7 +12,7 @@
    src/disc. Entries beyond the last row are there and zero. */
 
 /* Row i, when `above` rows before it reach into it. */
-static inline bool factor_row(size_t width, size_t above, double *ai)
+PAIR_INLINE bool factor_row(size_t width, size_t above, double *ai)
 {
     double before = ai[0];
     for (size_t back = above; back > 0; back--) {
@@ -32,7 +32,7 @@ static inline bool factor_row(size_t width, size_t above, double *ai)
     return true;
 }
 
-static inline bool factor(size_t n, size_t width, double *a)
+PAIR_INLINE bool factor(size_t n, size_t width, double *a)
 {
     for (size_t i = 0; i < n && i < width; i++) {
         if (!factor_row(width, i, a + i * (width + 1))) {
@@ -47,12 +47,12 @@ static inline bool factor(size_t n, size_t width, double *a)
     return true;
 }
 
-bool kp_banded_factor(size_t n, size_t width, double *a)
+KP_WIDE bool kp_banded_factor(size_t n, size_t width, double *a)
 {
     return width == 7 ? factor(n, 7, a) : width == 3 ? factor(n, 3, a) : factor(n, width, a);
 }
 
-static inline void forward(size_t n, size_t width, const double *u, size_t first, double *b)
+PAIR_INLINE void forward(size_t n, size_t width, const double *u, size_t first, double *b)
 {
     const size_t row = width + 1;
     size_t i = first;
@@ -70,7 +70,7 @@ static inline void forward(size_t n, size_t width, const double *u, size_t first
     }
 }
 
-void kp_banded_forward(size_t n, size_t width, const double *upper, size_t first, double *b)
+KP_WIDE void kp_banded_forward(size_t n, size_t width, const double *upper, size_t first, double *b)
 {
     if (width == 7) {
         forward(n, 7, upper, first, b);
@@ -81,7 +81,7 @@ void kp_banded_forward(size_t n, size_t width, const double *upper, size_t first
     }
 }
 
-static inline void backward(size_t n, size_t width, const double *u, double *b)
+PAIR_INLINE void backward(size_t n, size_t width, const double *u, double *b)
 {
     const size_t row = width + 1;
     for (size_t i = n; i-- > 0;) {
@@ -93,7 +93,7 @@ static inline void backward(size_t n, size_t width, const double *u, double *b)
     }
 }
 
-void kp_banded_backward(size_t n, size_t width, const double *upper, double *b)
+KP_WIDE void kp_banded_backward(size_t n, size_t width, const double *upper, double *b)
 {
     if (width == 7) {
         backward(n, 7, upper, b);

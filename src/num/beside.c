@@ -7,7 +7,8 @@
 
 #include <string.h>
 
-void kp_beside_forward(size_t n, size_t width, const double *upper, const size_t *started, size_t stride, double *b)
+KP_WIDE void kp_beside_forward(size_t n, size_t width, const double *upper, const size_t *started, size_t stride,
+                               double *b)
 {
     const size_t row = width + 1;
     size_t first = 0;
@@ -20,40 +21,36 @@ void kp_beside_forward(size_t n, size_t width, const double *upper, const size_t
         for (size_t lane = 0; lane < started[i]; lane += KP_BESIDE) {
             double *to = b + i * stride + lane;
             const double *at = to - reach * stride;
-            pair s0 = pair_load(to), s1 = pair_load(to + 2);
+            quad sum = *(quad *)to;
             for (size_t k = 0; k < reach; k++, at += stride) {
-                pair l = pair_of(column[k * width]);
-                s0 -= l * pair_load(at);
-                s1 -= l * pair_load(at + 2);
+                double l = column[k * width];
+                sum -= (quad){l, l, l, l} * *(const quad *)at;
             }
-            pair diagonal = pair_of(upper[i * row]);
-            pair_store(to, s0 * diagonal);
-            pair_store(to + 2, s1 * diagonal);
+            double d = upper[i * row];
+            *(quad *)to = sum * (quad){d, d, d, d};
         }
     }
 }
 
-void kp_beside_multiply(size_t rows, size_t stride, const double *a, const double *b,
-                        double product[KP_BESIDE][KP_BESIDE])
+KP_WIDE void kp_beside_multiply(size_t rows, size_t stride, const double *a, const double *b,
+                                double product[KP_BESIDE][KP_BESIDE])
 {
-    pair sum[KP_BESIDE][2] = {{{0}}};
+    quad sum[KP_BESIDE] = {{0}};
     for (size_t i = 0; i < rows; i++, a += stride, b += stride) {
-        pair b0 = pair_load(b), b1 = pair_load(b + 2);
+        quad right = *(const quad *)b;
         for (size_t k = 0; k < KP_BESIDE; k++) {
-            pair ak = pair_of(a[k]);
-            sum[k][0] += ak * b0;
-            sum[k][1] += ak * b1;
+            sum[k] += (quad){a[k], a[k], a[k], a[k]} * right;
         }
     }
     memcpy(product, sum, sizeof sum);
 }
 
-void kp_beside_subtract(size_t n, double factor, const double *from, double *to)
+KP_WIDE void kp_beside_subtract(size_t n, double factor, const double *from, double *to)
 {
     pair_subtract(n, factor, from, to);
 }
 
-double kp_beside_dot(size_t n, const double *a, const double *b)
+KP_WIDE double kp_beside_dot(size_t n, const double *a, const double *b)
 {
     return pair_dot(n, a, b);
 }

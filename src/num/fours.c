@@ -4,16 +4,16 @@
 
 #include "pair.h"
 
-/* Coefficients 0 and 2 apart from 1 and 3, both runs together. */
-static inline pair product(const kp_fours *row, const double *x)
+/* Coefficients of the first run with those of the second, then 0 and 1 with 2 and 3. */
+PAIR_INLINE pair product(const kp_fours *row, const double *x)
 {
     const double *x0 = x + row->at[0], *x1 = x + row->at[1];
-    const double *c0 = row->c[0], *c1 = row->c[1];
-    return (pair_load(c0) * pair_load(x0) + pair_load(c0 + 2) * pair_load(x0 + 2)) +
-           (pair_load(c1) * pair_load(x1) + pair_load(c1 + 2) * pair_load(x1 + 2));
+    quad both = *(const quad *)row->c[0] * *(const quad *)x0 + *(const quad *)row->c[1] * *(const quad *)x1;
+    pair low = {both[0], both[1]}, high = {both[2], both[3]};
+    return low + high;
 }
 
-void kp_fours_sum(size_t n, const kp_fours *rows, const double *x, const double *start, double *sum)
+KP_WIDE void kp_fours_sum(size_t n, const kp_fours *rows, const double *x, const double *start, double *sum)
 {
     size_t i = 0;
     for (; i + 2 <= n; i += 2) {

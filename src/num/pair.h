@@ -19,6 +19,16 @@
 typedef double pair __attribute__((vector_size(16), aligned(8), may_alias));
 typedef double quad __attribute__((vector_size(32), aligned(8), may_alias));
 
+static inline pair pair_load(const double *from)
+{
+    return *(const pair *)from;
+}
+
+static inline void pair_store(double *to, pair value)
+{
+    *(pair *)to = value;
+}
+
 /* In each copy. */
 #define PAIR_INLINE static inline __attribute__((always_inline))
 
@@ -32,7 +42,7 @@ PAIR_INLINE void pair_subtract(size_t n, double factor, const double *from, doub
     }
     if (i + 2 <= n) {
         pair p = {factor, factor};
-        *(pair *)(to + i) -= p * *(const pair *)(from + i);
+        pair_store(to + i, pair_load(to + i) - p * pair_load(from + i));
         i += 2;
     }
     if (i < n) {
@@ -50,7 +60,7 @@ PAIR_INLINE double pair_dot(size_t n, const double *a, const double *b)
     }
     pair low = {s[0], s[1]}, high = {s[2], s[3]};
     if (i + 2 <= n) {
-        low += *(const pair *)(a + i) * *(const pair *)(b + i);
+        low += pair_load(a + i) * pair_load(b + i);
         i += 2;
     }
     low += high;

@@ -135,6 +135,14 @@ typedef struct kp_fours {
 /** sum[i] = start[i] + row i . x, n of them; sum may be start. */
 void kp_fours_sum(size_t n, const kp_fours *rows, const double *x, const double *start, double *sum);
 
+/* A row that turns with x: its function is value . x - turning (slope . x)^2 / 2 of each run. */
+typedef struct kp_turning {
+    double value[2][4], slope[2][4], turning[2];
+} kp_turning;
+/** Straightens such functions at x: coefficients of the rows, and what they leave is added to start. The rows' runs
+    stay where they are. */
+void kp_fours_turn(size_t n, const kp_turning *turns, const double *x, kp_fours *rows, double *start);
+
 /* ---- interpolation (hermite.c) ----------------------------------------------------------------------------- */
 
 /** Limits slopes so that the cubic Hermite interpolant is monotone wherever the data are (Fritsch and Carlson,

@@ -84,15 +84,16 @@ static void set_side(kp_stack_workspace *ws, size_t g, size_t k, int index, doub
 {
     kp_side *side = &ws->gaps[g].side[k];
     side->plate = index;
+    side->value = ws->turns[g].value[k];
+    side->slope = ws->turns[g].slope[k];
     side->shape = ws->rows[g].c[k];
-    ws->rows[g].at[k] = 0;
-    memset(side->shape, 0, sizeof ws->rows[g].c[k]);
     if (index < 0) {
         return;
     }
     const kp_plate *plate = &ws->plates[index];
     size_t element = kp_plate_shape(plate, rho, side->value, side->slope, NULL);
     ws->rows[g].at[k] = (int)(plate->lifts_at + element);
+    ws->turns[g].turning[k] = plate->ring ? 0 : 0.5 * plate->thickness * pow(ws->height / ws->length, 2);
     side->base = KP_PAIR * element;
     side->length = plate->unknowns;
     double h = plate->rho[element + 1] - plate->rho[element];
@@ -120,28 +121,27 @@ static double overlap_share(const kp_stack_workspace *ws)
     return most > 0 ? fmin(1, fmax(LEAST_SHARE, most / FULL_LIFT)) : 1;
 }
 
+/* W's coefficients of all plates, one after another. */
+static const double *gather_lifts(const kp_stack_workspace *ws, bool of_step)
+{
+    double *to = ws->lifts;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        const kp_plate *plate = &ws->plates[i];
+        const double *q = of_step ? plate->step : plate->state;
+        for (size_t k = 0; k < plate->splines; k++) {
+            *to++ = q[KP_PAIR * k];
+        }
+    }
+    return ws->lifts;
+}
+
 void kp_contact_linearise(kp_stack_workspace *ws, double part)
 {
     ws->overlap += part * (overlap_share(ws) - ws->overlap);
-    double scale = ws->height * ws->height / (ws->length * ws->length);
     for (size_t g = 0; g < ws->gap_count; g++) {
-        const kp_gap *gap = &ws->gaps[g];
-        double offset = gap->rest + ws->overlap * gap->allowance;
-        for (size_t k = 0; k < 2; k++) {
-            const kp_side *side = &gap->side[k];
-            if (side->plate < 0 || ws->plates[side->plate].ring) {
-                continue;
-            }
-            const kp_plate *plate = &ws->plates[side->plate];
-            double tilt = kp_plate_sum(side->slope, plate->state + side->base);
-            double share = scale * plate->thickness / 2 * tilt;
-            offset += share * tilt / 2;
-            for (size_t i = 0; i < 4; i++) {
-                ws->rows[g].c[k][i] = side->value[i] - share * side->slope[i];
-            }
-        }
-        ws->offset[g] = offset;
+        ws->offset[g] = ws->gaps[g].rest + ws->overlap * ws->gaps[g].allowance;
     }
+    kp_fours_turn(ws->gap_count, ws->turns, gather_lifts(ws, false), ws->rows, ws->offset);
 }
 
 /* A contact force F adds F x t w'^2/4 to the potential (see above): its second derivative, at the forces of the last
@@ -231,6 +231,8 @@ static void add_gap(kp_stack_workspace *ws, int lower, int upper, place at, doub
     size_t g = ws->gap_count++;
     ws->gaps[g] =
         (kp_gap){.rest = rest, .allowance = at.allowance, .rho = rho, .lower = lower, .upper = upper, .enabled = true};
+    ws->turns[g] = (kp_turning){0};
+    ws->rows[g] = (kp_fours){0};
     ws->offset[g] = rest + at.allowance;
     bool rigid_below = lower < 0;
     bool rigid_above = upper < 0 || !kp_plate_moves(&ws->plates[upper], rho);
@@ -308,13 +310,15 @@ kp_status kp_contact_build(kp_stack_workspace *ws, const kp_mesh_rule *rule, kp_
     }
     double *radii = malloc(most * sizeof *radii);
     place *places = malloc(PARTS * most * sizeof *places);
-    ws->gaps = malloc(total * (sizeof *ws->gaps + sizeof *ws->rows + sizeof *ws->offset + sizeof *ws->now));
+    ws->gaps = malloc(total *
+                      (sizeof *ws->gaps + sizeof *ws->turns + sizeof *ws->rows + sizeof *ws->offset + sizeof *ws->now));
     if (!radii || !places || !ws->gaps) {
         free(radii);
         free(places);
         return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for its contacts");
     }
-    ws->rows = (void *)(ws->gaps + total);
+    ws->turns = (void *)(ws->gaps + total);
+    ws->rows = (void *)(ws->turns + total);
     ws->offset = (void *)(ws->rows + total);
     ws->now = ws->offset + total;
     ws->gap_count = 0;
@@ -346,20 +350,6 @@ double kp_gap_value(const kp_stack_workspace *ws, const kp_gap *gap)
         value += side->plate < 0 ? 0 : kp_plate_sum(side->shape, ws->plates[side->plate].state + side->base);
     }
     return value;
-}
-
-/* W's coefficients of all plates, one after another. */
-static const double *gather_lifts(const kp_stack_workspace *ws, bool of_step)
-{
-    double *to = ws->lifts;
-    for (size_t i = 0; i < ws->plate_count; i++) {
-        const kp_plate *plate = &ws->plates[i];
-        const double *q = of_step ? plate->step : plate->state;
-        for (size_t k = 0; k < plate->splines; k++) {
-            *to++ = q[KP_PAIR * k];
-        }
-    }
-    return ws->lifts;
 }
 
 void kp_gap_values(const kp_stack_workspace *ws, double *values)

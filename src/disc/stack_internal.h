@@ -33,6 +33,12 @@ typedef struct kp_knot {
     double value[3], slope[3], curve[3];
 } kp_knot;
 
+/* One of the places where surface stresses are read (surface.c). */
+typedef struct kp_sample {
+    double curve[4]; /* [-] weights of the four curvatures that its own is taken from */
+    double turns;    /* [-] 1/rho                                                     */
+} kp_sample;
+
 enum { KP_FIX_LIFT = 1, KP_FIX_SLOPE = 2, KP_FIX_STRETCH = 4 };
 
 typedef struct kp_plate {
@@ -72,10 +78,11 @@ typedef struct kp_plate {
                                    membrane = 1    */
     double *stretch_factor;     /* its Cholesky factor, edges as fixed        */
     double *slip_factor;        /* the same with the clamp held too, for slip > 0 */
+    kp_sample *sample;          /* [kp_surface_count] */
+    kp_disc_stress *rest;       /* [kp_surface_count] at the low end of a stress cycle, over the unit */
     bool sticks;                /* that friction holds, at the state last condensed */
 
     double *state;         /* [unknowns] equilibrium so far                           */
-    double *rest;          /* [unknowns] low end of a stress cycle                    */
     double *past[KP_PAST]; /* [unknowns] the solutions before the state, latest first */
     double *start;         /* [unknowns] state at the start of a load step            */
     double *trial;         /* [unknowns] of the line search                           */
@@ -143,15 +150,16 @@ size_t kp_mesh_nodes(const kp_mesh_rule *rule, size_t breakpoints, const double 
 typedef struct kp_side {
     int plate;       /* index, or -1 for none                            */
     size_t base;     /* joint index of the element's first unknown        */
-    double value[4]; /* splines, on base + 0, 2, 4, 6: as they are above the gap, negative below; 0 where fixed */
-    double slope[4]; /* derivatives of the splines, not negative, 0 where fixed */
-    double *shape;   /* [4] coefficients of the gap, in its row: value, less the tilt's share x slope */
+    double *value;   /* [4] splines, on base + 0, 2, 4, 6: as they are above the gap, negative below; 0 where fixed */
+    double *slope;   /* [4] derivatives of the splines, not negative, 0 where fixed */
+    double *shape;   /* [4] coefficients of the gap: value, less the tilt's share x slope */
     size_t first;    /* joint index of the first entry that can be other than zero */
     size_t length;   /* unknowns of the plate                            */
     double *forward; /* [unknowns] L^-1 of the column */
 } kp_side;
 
-/* What is seldom looked at of a gap; its coefficients are the workspace's rows, which all gaps are valued from. */
+/* What is seldom looked at of a gap: all are straightened and valued in one walk over the workspace's turns and rows.
+ */
 typedef struct kp_gap {
     kp_side side[2];  /* below and above; plate -1: rigid there            */
     double rest;      /* [-] gap at rest                                  */
@@ -206,6 +214,8 @@ struct kp_stack_workspace {
     kp_plate *plates;
     size_t gap_count;
     kp_gap *gaps;
+    kp_turning
+        *turns; /* [gap_count] what the rows are made of: splines, their derivatives, half a thickness (0: no tilt) */
     kp_fours *rows; /* [gap_count] coefficients on lifts, by the last linearisation; 0 where there is no plate */
     double *offset; /* [gap_count] [-] gaps at no lift, by the last linearisation */
     double *now;    /* [gap_count] scratch: gaps at the state */
@@ -242,9 +252,18 @@ typedef struct kp_peaks {
 kp_peaks kp_stack_peaks(const kp_stack_workspace *workspace, size_t disc, bool trial);
 /* Makes each plate's trial its state and a part of its step. */
 void kp_stack_look_along(kp_stack_workspace *workspace, double part);
-double kp_von_mises(double radial, double hoop);
-double kp_stack_sample(const kp_stack_workspace *workspace, const kp_plate *plate, const double *state, size_t k,
-                       kp_disc_stress *out);
+
+/* ---- surface stresses of a plate: at the ends and middle of each element, k = 0 to 2 x elements (surface.c) ---- */
+static inline size_t kp_surface_count(const kp_plate *plate)
+{
+    return 2 * plate->nodes - 1;
+}
+double kp_surface_place(const kp_plate *plate, size_t k); /* [-] rho */
+void kp_surface_prepare(kp_plate *plate);
+/* Those of the state given, [kp_surface_count] over the unit; the unit [Pa]. */
+void kp_surface_stress(const kp_plate *plate, const double *state, kp_disc_stress *out);
+double kp_surface_unit(const kp_stack_workspace *workspace, const kp_plate *plate);
+
 kp_status kp_contact_build(kp_stack_workspace *workspace, const kp_mesh_rule *rule, kp_error *error);
 /* Whether a plate reaches there outside its clamp; whether two plates face each other there. */
 bool kp_plate_moves(const kp_plate *plate, double rho);

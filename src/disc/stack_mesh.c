@@ -139,8 +139,9 @@ static size_t lay_out(kp_plate *p, double *base)
     TAKE(p->stretch, n * KP_FIELD_ROW);
     TAKE(p->stretch_factor, n * KP_FIELD_ROW);
     TAKE(p->slip_factor, n * KP_FIELD_ROW);
+    TAKE(p->sample, kp_surface_count(p) * sizeof(kp_sample) / sizeof(double));
+    TAKE(p->rest, kp_surface_count(p) * sizeof(kp_disc_stress) / sizeof(double));
     TAKE(p->state, KP_PAIR * n);
-    TAKE(p->rest, KP_PAIR * n);
     for (size_t k = 0; k < KP_PAST; k++) {
         TAKE(p->past[k], KP_PAIR * n);
     }
@@ -269,6 +270,7 @@ static kp_status make_plates(kp_stack_workspace *ws, const kp_mesh_rule *rule, b
         nodes_of(ws, rule, i, common_count, common, nodes);
         memcpy(plate->rho, nodes, plate->nodes * sizeof *nodes);
         kp_plate_prepare(plate);
+        kp_surface_prepare(plate);
     }
     if (alone) {
         return KP_OK;

@@ -1,78 +1,143 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Stress over a cycle. The low end matters: a stack on a dished seat is stressed at rest. */
+/* Stress of a shim at its worst place, now and over a cycle. The low end matters: a stack on a dished seat is stressed
+   at rest. */
 #include "stack_internal.h"
 
 #include <math.h>
-#include <string.h>
+
+enum { SAMPLES_MOST = 2 * KP_MAX_NODES };
 
 void kp_stack_mark_rest(kp_stack_workspace *ws)
 {
     ws->rests_strained = true;
     for (size_t i = 0; i < ws->plate_count; i++) {
-        kp_plate *plate = &ws->plates[i];
-        memcpy(plate->rest, plate->state, plate->unknowns * sizeof *plate->rest);
+        kp_surface_stress(&ws->plates[i], ws->plates[i].state, ws->plates[i].rest);
+    }
+}
+
+/* Squared. */
+static inline double von_mises(double radial, double hoop)
+{
+    return radial * radial - radial * hoop + hoop * hoop;
+}
+
+void kp_stack_peak_stress(const kp_stack_workspace *ws, size_t disc, double *stress, double *radius, bool *piston_side)
+{
+    const kp_plate *plate = kp_stack_plate(ws, disc);
+    kp_disc_stress at[SAMPLES_MOST];
+    double most = 0;
+    size_t where = 0;
+    bool side = true;
+    if (plate) {
+        kp_surface_stress(plate, plate->state, at);
+    }
+    for (size_t k = 0; plate && k < kp_surface_count(plate); k++) {
+        double near_side = von_mises(at[k].piston_side_radial, at[k].piston_side_hoop);
+        double far_side = von_mises(at[k].far_side_radial, at[k].far_side_hoop);
+        if (near_side > most || far_side > most) {
+            side = near_side >= far_side;
+            most = side ? near_side : far_side;
+            where = k;
+        }
+    }
+    if (stress) {
+        *stress = plate ? kp_surface_unit(ws, plate) * sqrt(most) : 0;
+    }
+    if (radius) {
+        *radius = most > 0 ? kp_surface_place(plate, where) * ws->length : 0;
+    }
+    if (piston_side) {
+        *piston_side = side;
     }
 }
 
 /* Goodman's straight line between fatigue and tensile strength (Shigley's Mechanical Engineering Design, from memory);
-   a compressive mean is given no credit. */
-static void consider(const kp_material *m, double low_radial, double low_hoop, double high_radial, double high_hoop,
-                     double radius, bool piston_side, kp_cycle *worst)
+   a compressive mean is given no credit. Low and high over the unit. */
+static kp_cycle cycle_of(const kp_material *m, double unit, double low_radial, double low_hoop, double high_radial,
+                         double high_hoop)
 {
-    double amplitude = kp_von_mises(0.5 * (high_radial - low_radial), 0.5 * (high_hoop - low_hoop));
     double mean_radial = 0.5 * (high_radial + low_radial);
     double mean_hoop = 0.5 * (high_hoop + low_hoop);
-    double mean = copysign(kp_von_mises(mean_radial, mean_hoop), mean_radial + mean_hoop);
-    double use = amplitude / m->fatigue + fmax(mean, 0) / m->tensile;
-    if (use > worst->use) {
-        *worst = (kp_cycle){mean, amplitude, use, radius, piston_side};
-    }
+    double amplitude = unit * sqrt(von_mises(0.5 * (high_radial - low_radial), 0.5 * (high_hoop - low_hoop)));
+    double mean = copysign(unit * sqrt(von_mises(mean_radial, mean_hoop)), mean_radial + mean_hoop);
+    return (kp_cycle){.mean = mean, .amplitude = amplitude, .use = amplitude / m->fatigue + fmax(mean, 0) / m->tensile};
+}
+
+/* Of both sides of one place; the piston side where they are alike. */
+static kp_cycle worse_side(const kp_material *m, double unit, const kp_disc_stress *low, const kp_disc_stress *high)
+{
+    kp_cycle near_side = cycle_of(m, unit, low->piston_side_radial, low->piston_side_hoop, high->piston_side_radial,
+                                  high->piston_side_hoop);
+    kp_cycle far_side =
+        cycle_of(m, unit, low->far_side_radial, low->far_side_hoop, high->far_side_radial, high->far_side_hoop);
+    near_side.piston_side = true;
+    return far_side.use > near_side.use ? far_side : near_side;
+}
+
+static bool has_strengths(const kp_material *m)
+{
+    return m->fatigue > 0 && m->tensile > 0;
 }
 
 kp_cycle kp_stack_cycle(const kp_stack_workspace *ws, size_t disc)
 {
     kp_cycle worst = {0};
     const kp_plate *plate = kp_stack_plate(ws, disc);
-    if (!plate || !(ws->discs[disc].material.fatigue > 0) || !(ws->discs[disc].material.tensile > 0)) {
+    if (!plate || !has_strengths(&ws->discs[disc].material)) {
         return worst;
     }
-    for (size_t k = 0; k <= 2 * (plate->nodes - 1); k++) {
-        kp_disc_stress high;
-        double radius = kp_stack_sample(ws, plate, plate->state, k, &high);
-        kp_disc_stress low;
-        kp_stack_sample(ws, plate, plate->rest, k, &low);
-        const kp_material *m = &ws->discs[disc].material;
-        consider(m, low.piston_side_radial, low.piston_side_hoop, high.piston_side_radial, high.piston_side_hoop,
-                 radius, true, &worst);
-        consider(m, low.far_side_radial, low.far_side_hoop, high.far_side_radial, high.far_side_hoop, radius, false,
-                 &worst);
+    kp_disc_stress at[SAMPLES_MOST];
+    kp_surface_stress(plate, plate->state, at);
+    for (size_t k = 0; k < kp_surface_count(plate); k++) {
+        kp_cycle here = worse_side(&ws->discs[disc].material, kp_surface_unit(ws, plate), &plate->rest[k], &at[k]);
+        if (here.use > worst.use) {
+            worst = here;
+            worst.radius = kp_surface_place(plate, k) * ws->length;
+        }
     }
     return worst;
 }
 
-/* The largest von Mises surface stress of a disc and the most that a cycle uses up, in one pass for the lift table. */
+/* Largest squares of von Mises' stress: of all places, and of those where radial and hoop stress together pull. */
+typedef struct squares {
+    double all, pulled;
+} squares;
+
+static inline void consider(double radial, double hoop, squares *most)
+{
+    double square = von_mises(radial, hoop);
+    double pulled = radial + hoop > 0 ? square : 0;
+    most->all = square > most->all ? square : most->all;
+    most->pulled = pulled > most->pulled ? pulled : most->pulled;
+}
+
+/* Where nothing is strained at rest, a cycle's amplitude and mean are both half its high end, and its worst place is
+   one of the two found by their squares. */
 kp_peaks kp_stack_peaks(const kp_stack_workspace *ws, size_t disc, bool trial)
 {
-    kp_peaks most = {0};
-    kp_cycle worst = {0};
     const kp_plate *plate = kp_stack_plate(ws, disc);
+    if (!plate) {
+        return (kp_peaks){0};
+    }
     const kp_material *m = &ws->discs[disc].material;
-    bool cycles = m->fatigue > 0 && m->tensile > 0;
-    for (size_t k = 0; plate && k <= 2 * (plate->nodes - 1); k++) {
-        kp_disc_stress high, low = {0};
-        double radius = kp_stack_sample(ws, plate, trial ? plate->trial : plate->state, k, &high);
-        most.stress = fmax(most.stress, kp_von_mises(high.piston_side_radial, high.piston_side_hoop));
-        most.stress = fmax(most.stress, kp_von_mises(high.far_side_radial, high.far_side_hoop));
-        if (cycles && ws->rests_strained) {
-            kp_stack_sample(ws, plate, plate->rest, k, &low);
-        }
-        if (cycles) {
-            consider(m, low.piston_side_radial, low.piston_side_hoop, high.piston_side_radial, high.piston_side_hoop,
-                     radius, true, &worst);
-            consider(m, low.far_side_radial, low.far_side_hoop, high.far_side_radial, high.far_side_hoop, radius, false,
-                     &worst);
+    double unit = kp_surface_unit(ws, plate);
+    size_t count = kp_surface_count(plate);
+    kp_disc_stress at[SAMPLES_MOST];
+    kp_surface_stress(plate, trial ? plate->trial : plate->state, at);
+    squares most = {0};
+    for (size_t k = 0; k < count; k++) {
+        consider(at[k].piston_side_radial, at[k].piston_side_hoop, &most);
+        consider(at[k].far_side_radial, at[k].far_side_hoop, &most);
+    }
+    kp_peaks peaks = {.stress = unit * sqrt(most.all)};
+    if (has_strengths(m) && !ws->rests_strained) {
+        double half = 0.5 * unit;
+        peaks.use = fmax(half * sqrt(most.all) / m->fatigue,
+                         half * sqrt(most.pulled) / m->fatigue + half * sqrt(most.pulled) / m->tensile);
+    } else if (has_strengths(m)) {
+        for (size_t k = 0; k < count; k++) {
+            peaks.use = fmax(peaks.use, worse_side(m, unit, &plate->rest[k], &at[k]).use);
         }
     }
-    most.use = worst.use;
-    return most;
+    return peaks;
 }

@@ -27,18 +27,17 @@ KP_WIDE void kp_fours_sum(size_t n, const kp_fours *rows, const double *x, const
     }
 }
 
-void kp_fours_turn(size_t n, const kp_turning *turns, const double *x, kp_fours *rows, double *start)
+KP_WIDE void kp_fours_turn(size_t n, const kp_turning *turns, const double *x, kp_fours *rows, double *start)
 {
     for (size_t i = 0; i < n; i++) {
         double left = start[i];
         for (size_t k = 0; k < 2; k++) {
-            const double *value = turns[i].value[k], *slope = turns[i].slope[k], *at = x + rows[i].at[k];
-            pair s0 = pair_load(slope), s1 = pair_load(slope + 2);
-            pair sum = s0 * pair_load(at) + s1 * pair_load(at + 2);
-            double along = sum[0] + sum[1];
+            quad slope = *(const quad *)turns[i].slope[k];
+            quad parts = slope * *(const quad *)(x + rows[i].at[k]);
+            double along = (parts[0] + parts[2]) + (parts[1] + parts[3]);
             double share = turns[i].turning[k] * along;
-            pair_store(rows[i].c[k], pair_load(value) - pair_of(share) * s0);
-            pair_store(rows[i].c[k] + 2, pair_load(value + 2) - pair_of(share) * s1);
+            quad shares = {share, share, share, share};
+            *(quad *)rows[i].c[k] = *(const quad *)turns[i].value[k] - shares * slope;
             left += 0.5 * share * along;
         }
         start[i] = left;

@@ -120,6 +120,10 @@ void kp_beside_forward(size_t n, size_t width, const double *upper, const size_t
 /** product[k][m] = sum over rows of a[k] x b[m]: KP_BESIDE vectors from a on with as many from b on. */
 void kp_beside_multiply(size_t rows, size_t stride, const double *a, const double *b,
                         double product[KP_BESIDE][KP_BESIDE]);
+/** sum[k] = sum over rows i of x[i] x b[i*stride + k], for `lanes` vectors; a multiple of KP_BESIDE, as below. */
+void kp_beside_sum(size_t rows, size_t lanes, size_t stride, const double *b, const double *x, double *sum);
+/** to[i] += sum over vectors k of x[k] x b[i*stride + k]. */
+void kp_beside_spread(size_t rows, size_t lanes, size_t stride, const double *b, const double *x, double *to);
 /** to[i] -= factor x from[i], n of them; they do not overlap. */
 void kp_beside_subtract(size_t n, double factor, const double *from, double *to);
 /** Sum of a[i] x b[i]. */

@@ -65,8 +65,9 @@ static double step_to(kp_stack_workspace *ws)
 {
     kp_programme *p = &ws->programme;
     kp_programme_start_free(ws, false);
+    kp_schur_free_gaps(ws, p->value);
     for (size_t i = 0; i < p->count; i++) {
-        p->direction[i] = -p->value[p->active[i]] - kp_schur_rise(ws, p->active[i]);
+        p->direction[i] = -p->free_gap[p->active[i]];
     }
     kp_schur_solve(p, p->direction);
     memcpy(p->row, p->direction, p->count * sizeof *p->row);
@@ -215,8 +216,9 @@ void kp_programme_tangent(kp_stack_workspace *ws)
 {
     kp_programme *p = &ws->programme;
     kp_programme_start_free(ws, true);
+    kp_schur_free_gaps(ws, NULL);
     for (size_t i = 0; i < p->count; i++) {
-        p->direction[i] = -kp_schur_rise(ws, p->active[i]);
+        p->direction[i] = -p->free_gap[p->active[i]];
     }
     kp_schur_solve(p, p->direction);
     kp_programme_step_by(ws);

@@ -95,7 +95,6 @@ static void set_side(kp_stack_workspace *ws, size_t g, size_t k, int index, doub
     ws->rows[g].at[k] = (int)(plate->lifts_at + element);
     ws->turns[g].turning[k] = plate->ring ? 0 : 0.5 * plate->thickness * pow(ws->height / ws->length, 2);
     side->base = KP_PAIR * element;
-    side->length = plate->unknowns;
     double h = plate->rho[element + 1] - plate->rho[element];
     /* At a node the element's last spline is nothing; rounding must not drag it along. */
     side->first = side->base + KP_PAIR * 3;

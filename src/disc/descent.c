@@ -205,7 +205,7 @@ bool kp_stack_harden(kp_stack_workspace *ws, size_t *no_room)
 {
     kp_programme own;
     /* Soft contacts may all be active at once, and hold more than there are unknowns. */
-    if (kp_programme_begin(&own, ws->gap_count, ws->gap_count, ws->programme.widest, NULL) != KP_OK) {
+    if (kp_programme_begin(&own, ws, ws->gap_count, NULL) != KP_OK) {
         return false;
     }
     lay_flat(ws);

@@ -49,65 +49,11 @@ enum { FEW = 4 };
 /* A dependent contact may stay this far open to doubt. [-] of t0 */
 #define DEPENDENT_GAP 1e-8
 
-/* Doubles and indices of a programme; the same walk lays them out when base is given. */
-static size_t lay_out(kp_programme *p, char *base)
-{
-    size_t used = 0;
-#define TAKE(field, amount, each)                                                                                      \
-    do {                                                                                                               \
-        if (base) {                                                                                                    \
-            (field) = (void *)(base + used);                                                                           \
-        }                                                                                                              \
-        used += ((amount) * (each) + 15) / 16 * 16;                                                                    \
-    } while (0)
-    TAKE(p->multiplier, p->capacity, sizeof(double));
-    TAKE(p->value, p->capacity, sizeof(double));
-    TAKE(p->rest_value, p->capacity, sizeof(double));
-    TAKE(p->free_gap, p->capacity, sizeof(double));
-    TAKE(p->slot_of, p->capacity, sizeof(size_t));
-    TAKE(p->visits, p->capacity, sizeof(int));
-    TAKE(p->passed_over, p->capacity, sizeof(bool));
-    TAKE(p->active, p->most + 1, sizeof(size_t));
-    TAKE(p->spare, p->most, sizeof(size_t));
-    TAKE(p->reach, p->most, sizeof(size_t));
-    TAKE(p->place, p->most, sizeof(size_t));
-    TAKE(p->first_of, p->most, sizeof(size_t)); /* more unknowns than plates */
-    TAKE(p->direction, p->most, sizeof(double));
-    TAKE(p->row, p->most, sizeof(double));
-    TAKE(p->sides, p->most, sizeof(void *));
-    TAKE(p->side_gap, p->most, sizeof(size_t));
-    TAKE(p->started, p->widest, sizeof(size_t));
-    TAKE(p->beside, p->widest * (p->most + KP_BESIDE), sizeof(double));
-    TAKE(p->coupling, p->most * p->most, sizeof(double));
-    TAKE(p->factor, p->most * p->most, sizeof(double));
-#undef TAKE
-    return used;
-}
-
-kp_status kp_programme_begin(kp_programme *p, size_t gaps, size_t most, size_t widest, kp_error *error)
-{
-    *p = (kp_programme){.capacity = gaps > 0 ? gaps : 1, .most = most, .widest = widest};
-    p->arena = calloc(1, lay_out(p, NULL));
-    if (!p->arena) {
-        return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for %zu possible contacts", gaps);
-    }
-    lay_out(p, p->arena);
-    for (size_t i = 0; i < most; i++) {
-        p->place[i] = i;
-    }
-    return KP_OK;
-}
-
-void kp_programme_free(kp_programme *p)
-{
-    free(p->arena);
-    *p = (kp_programme){0};
-}
-
 /* Takes a contact out of the set; its row and column of the factor stay. */
-static void drop(kp_programme *p, size_t position)
+static void drop(kp_stack_workspace *ws, size_t position)
 {
-    kp_schur_release(p, p->active[position]);
+    kp_programme *p = &ws->programme;
+    kp_schur_release(ws, p->active[position]);
     p->multiplier[p->active[position]] = 0;
     p->passed_over[p->active[position]] = false;
     p->count--;
@@ -127,21 +73,7 @@ void kp_programme_start_free(kp_stack_workspace *ws, bool loads_only)
 
 double kp_programme_step_by(kp_stack_workspace *ws)
 {
-    const kp_programme *p = &ws->programme;
-    for (size_t i = 0; i < ws->plate_count; i++) {
-        kp_plate *plate = &ws->plates[i];
-        memcpy(plate->step, plate->free, plate->unknowns * sizeof *plate->step);
-    }
-    for (size_t a = 0; a < p->count; a++) {
-        for (size_t k = 0; k < 2; k++) {
-            const kp_side *side = &ws->gaps[p->active[a]].side[k];
-            if (side->plate < 0) {
-                continue;
-            }
-            kp_beside_subtract(side->length - side->first, -p->direction[a], side->forward + side->first,
-                               ws->plates[side->plate].step + side->first);
-        }
-    }
+    kp_schur_push(ws);
     double size = 0;
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
@@ -187,7 +119,7 @@ static void factor(kp_stack_workspace *ws, size_t from)
 {
     kp_programme *p = &ws->programme;
     for (size_t bad = kp_schur_factor(ws, from); bad < p->count; bad = kp_schur_factor(ws, bad)) {
-        drop(p, bad);
+        drop(ws, bad);
     }
 }
 
@@ -214,7 +146,7 @@ static void clean(kp_stack_workspace *ws)
                 if (!anew) {
                     kp_schur_leave(p, i);
                 }
-                drop(p, i);
+                drop(ws, i);
             }
         }
         if (anew) {
@@ -322,7 +254,7 @@ static outcome admit(kp_stack_workspace *ws, size_t v, bool stale, double roundi
             gap += row[p->slot_of[p->active[i]]] * p->multiplier[p->active[i]];
         }
         if (gap >= -allowed(p, v, rounding)) {
-            kp_schur_release(p, v);
+            kp_schur_release(ws, v);
             return OPEN;
         }
     }
@@ -346,7 +278,7 @@ static outcome admit(kp_stack_workspace *ws, size_t v, bool stale, double roundi
             }
         }
         if (isinf(full) && leaves == p->count) {
-            kp_schur_release(p, v);
+            kp_schur_release(ws, v);
             return gap > -DEPENDENT_GAP ? DEPENDS : CONTRADICTS;
         }
         double t = full <= partial ? full : partial;
@@ -363,7 +295,7 @@ static outcome admit(kp_stack_workspace *ws, size_t v, bool stale, double roundi
         }
         gap += t * (dependent ? 0 : own);
         kp_schur_leave(p, leaves);
-        drop(p, leaves);
+        drop(ws, leaves);
     }
 }
 

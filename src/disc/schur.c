@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The Schur complement S = C K^-1 C' of the active contacts, K = L L' one band a plate.
-   A contact's column of L^-1 C' on a plate starts at its own element, so couplings are short dot products. They are
-   kept by slot (a contact has the same slot as long as it is active). schur_factor.c factors S. */
+   A contact's columns L^-1 C' stand beside those of the others on the same plate, a lane each, and start at its own
+   element. Couplings are kept by slot (a contact has the same slot as long as it is active), those of two contacts in
+   the row of the one behind in the ordered set, or of the one that joined later. schur_factor.c factors S. */
 #include "stack_internal.h"
 
 #include "kneepoint/num.h"
@@ -9,119 +10,81 @@
 #include <math.h>
 #include <string.h>
 
-/* C' of one side, ready to be solved. */
-static void start_column(const kp_plate *plate, kp_side *side)
+/* Lanes that are left for contacts that join. */
+enum { ROOM = 8 };
+
+static size_t filled_up(size_t lanes)
 {
-    memset(side->forward + side->first, 0, (plate->unknowns - side->first) * sizeof *side->forward);
-    for (size_t i = 0; i < 4; i++) {
-        size_t unknown = side->base + KP_PAIR * i;
-        if (side->shape[i] != 0) {
-            side->forward[unknown] = side->shape[i];
-        }
-    }
+    return (lanes + KP_BESIDE - 1) / KP_BESIDE * KP_BESIDE;
 }
 
-static double dot_sides(const kp_plate *plate, const kp_side *a, const kp_side *b)
+static kp_side *side_on(kp_stack_workspace *ws, size_t gap, size_t plate)
 {
-    size_t from = a->first > b->first ? a->first : b->first;
-    return kp_beside_dot(plate->unknowns - from, a->forward + from, b->forward + from);
+    kp_side *side = ws->gaps[gap].side;
+    return side[0].plate == (int)plate ? &side[0] : &side[1];
 }
 
-static void add_coupling(kp_programme *p, size_t a, size_t b, double amount)
-{
-    size_t i = p->slot_of[a];
-    size_t j = p->slot_of[b];
-    p->coupling[i * p->most + j] += amount;
-    if (i != j) {
-        p->coupling[j * p->most + i] += amount;
-    }
-}
-
-double kp_schur_rise(const kp_stack_workspace *ws, size_t g)
-{
-    double rise = 0;
-    for (size_t k = 0; k < 2; k++) {
-        const kp_side *side = &ws->gaps[g].side[k];
-        if (side->plate >= 0) {
-            const kp_plate *plate = &ws->plates[side->plate];
-            rise +=
-                kp_beside_dot(plate->unknowns - side->first, side->forward + side->first, plate->free + side->first);
-        }
-    }
-    return rise;
-}
-
-static void set_free_gap(kp_stack_workspace *ws, size_t g)
-{
-    ws->programme.free_gap[g] = ws->programme.rest_value[g] + kp_schur_rise(ws, g);
-}
-
-/* The active contacts' sides on one plate, in the order in which their columns begin. */
-static size_t gather_sides(kp_stack_workspace *ws, size_t plate)
+/* The active contacts on one plate, in the order in which their columns begin. */
+static void gather(kp_stack_workspace *ws, size_t plate)
 {
     kp_programme *p = &ws->programme;
-    size_t count = 0;
+    kp_lanes *lanes = &p->lanes[plate];
+    lanes->count = 0;
     for (size_t i = 0; i < p->count; i++) {
-        kp_gap *gap = &ws->gaps[p->active[i]];
-        size_t k = gap->side[0].plate == (int)plate ? 0 : 1;
-        kp_side *side = &gap->side[k];
+        kp_side *side = side_on(ws, p->active[i], plate);
         if (side->plate != (int)plate) {
             continue;
         }
-        size_t at = count++;
-        for (; at > 0 && p->sides[at - 1]->first > side->first; at--) {
-            p->sides[at] = p->sides[at - 1];
-            p->side_gap[at] = p->side_gap[at - 1];
+        size_t at = lanes->count++;
+        for (; at > 0 && side_on(ws, lanes->gap[at - 1], plate)->first > side->first; at--) {
+            lanes->gap[at] = lanes->gap[at - 1];
         }
-        p->sides[at] = side;
-        p->side_gap[at] = p->active[i];
+        lanes->gap[at] = p->active[i];
     }
-    return count;
+    size_t most = filled_up(lanes->most);
+    lanes->stride = filled_up(lanes->count + ROOM);
+    lanes->stride = lanes->stride < most ? lanes->stride : most;
 }
 
-/* Their columns L^-1 C', side by side, and each to its own place as well. stride: of a row of p->beside. */
-static void solve_columns(kp_programme *p, const kp_plate *plate, size_t count, size_t stride)
+static void solve_columns(kp_stack_workspace *ws, size_t i)
 {
-    size_t n = plate->unknowns;
-    memset(p->beside, 0, n * stride * sizeof *p->beside);
-    for (size_t lane = 0; lane < count; lane++) {
-        const kp_side *side = p->sides[lane];
-        for (size_t i = 0; i < KP_LOCAL; i++) {
-            size_t unknown = side->base + KP_PAIR * i;
-            p->beside[unknown * stride + lane] = side->shape[i];
+    kp_programme *p = &ws->programme;
+    const kp_plate *plate = &ws->plates[i];
+    kp_lanes *lanes = &p->lanes[i];
+    size_t n = plate->unknowns, begun = 0;
+    memset(lanes->column, 0, n * lanes->stride * sizeof *lanes->column);
+    for (size_t lane = 0; lane < lanes->count; lane++) {
+        kp_side *side = side_on(ws, lanes->gap[lane], i);
+        side->lane = lane;
+        for (size_t k = 0; k < KP_LOCAL; k++) {
+            lanes->column[(side->base + KP_PAIR * k) * lanes->stride + lane] = side->shape[k];
+        }
+        for (; begun < side->first; begun++) {
+            p->started[begun] = lane;
         }
     }
-    size_t begun = 0;
-    for (size_t i = 0; i < n; i++) {
-        while (begun < count && p->sides[begun]->first <= i) {
-            begun++;
-        }
-        p->started[i] = begun;
+    for (; begun < n; begun++) {
+        p->started[begun] = lanes->count;
     }
-    kp_beside_forward(n, KP_JOINT_WIDTH, plate->factor, p->started, stride, p->beside);
-    for (size_t lane = 0; lane < count; lane++) {
-        double *forward = p->sides[lane]->forward;
-        for (size_t i = p->sides[lane]->first; i < n; i++) {
-            forward[i] = p->beside[i * stride + lane];
-        }
-    }
+    kp_beside_forward(n, KP_JOINT_WIDTH, plate->factor, p->started, lanes->stride, lanes->column);
 }
 
-/* Adds the columns' products to the couplings. */
-static void couple_columns(kp_programme *p, size_t n, size_t count, size_t stride)
+/* Adds the columns' products to the couplings: slots are positions here. */
+static void couple_columns(kp_stack_workspace *ws, size_t plate)
 {
-    for (size_t a = 0; a < count; a += KP_BESIDE) {
-        size_t first = p->sides[a]->first;
-        const double *rows = p->beside + first * stride;
+    kp_programme *p = &ws->programme;
+    const kp_lanes *lanes = &p->lanes[plate];
+    for (size_t a = 0; a < lanes->count; a += KP_BESIDE) {
+        size_t first = side_on(ws, lanes->gap[a], plate)->first;
+        const double *rows = lanes->column + first * lanes->stride;
         for (size_t b = 0; b <= a; b += KP_BESIDE) {
             double product[KP_BESIDE][KP_BESIDE];
-            kp_beside_multiply(n - first, stride, rows + a, rows + b, product);
-            for (size_t k = 0; k < KP_BESIDE && a + k < count; k++) {
-                size_t i = p->slot_of[p->side_gap[a + k]];
+            kp_beside_multiply(ws->plates[plate].unknowns - first, lanes->stride, rows + a, rows + b, product);
+            for (size_t k = 0; k < KP_BESIDE && a + k < lanes->count; k++) {
+                size_t i = p->slot_of[lanes->gap[a + k]];
                 for (size_t m = 0; m < KP_BESIDE && b + m <= a + k; m++) {
-                    size_t j = p->slot_of[p->side_gap[b + m]];
-                    p->coupling[i * p->most + j] += product[k][m];
-                    p->coupling[j * p->most + i] = p->coupling[i * p->most + j];
+                    size_t j = p->slot_of[lanes->gap[b + m]];
+                    p->coupling[i > j ? i * p->most + j : j * p->most + i] += product[k][m];
                 }
             }
         }
@@ -140,66 +103,151 @@ static void sort_active(kp_programme *p)
     }
 }
 
+void kp_schur_free_gaps(kp_stack_workspace *ws, const double *offset)
+{
+    kp_programme *p = &ws->programme;
+    for (size_t i = 0; i < p->count; i++) {
+        p->free_gap[p->active[i]] = offset ? offset[p->active[i]] : 0;
+    }
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        const kp_lanes *lanes = &p->lanes[i];
+        kp_beside_sum(ws->plates[i].unknowns, filled_up(lanes->count), lanes->stride, lanes->column, ws->plates[i].free,
+                      p->across);
+        for (size_t lane = 0; lane < lanes->count; lane++) {
+            p->free_gap[lanes->gap[lane]] += p->across[lane];
+        }
+    }
+}
+
+void kp_schur_push(kp_stack_workspace *ws)
+{
+    kp_programme *p = &ws->programme;
+    for (size_t i = 0; i < p->count; i++) {
+        p->amount[p->active[i]] = p->direction[i];
+    }
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate *plate = &ws->plates[i];
+        const kp_lanes *lanes = &p->lanes[i];
+        memcpy(plate->step, plate->free, plate->unknowns * sizeof *plate->step);
+        for (size_t lane = 0; lane < lanes->count; lane++) {
+            p->across[lane] = p->amount[lanes->gap[lane]];
+        }
+        for (size_t lane = lanes->count; lane < filled_up(lanes->count); lane++) {
+            p->across[lane] = 0;
+        }
+        kp_beside_spread(plate->unknowns, filled_up(lanes->count), lanes->stride, lanes->column, p->across,
+                         plate->step);
+    }
+}
+
 void kp_schur_columns(kp_stack_workspace *ws)
 {
     kp_programme *p = &ws->programme;
     sort_active(p);
     for (size_t i = 0; i < p->count; i++) {
         p->slot_of[p->active[i]] = i;
-        memset(p->coupling + i * p->most, 0, p->count * sizeof *p->coupling);
+        memset(p->coupling + i * p->most, 0, i * sizeof *p->coupling);
+        p->coupling[i * p->most + i] = ws->softness;
     }
     p->slots = p->count;
     p->spare_count = 0;
     for (size_t i = 0; i < ws->plate_count; i++) {
-        size_t count = gather_sides(ws, i);
-        size_t stride = (count + KP_BESIDE - 1) / KP_BESIDE * KP_BESIDE;
-        if (count > 0) {
-            solve_columns(p, &ws->plates[i], count, stride);
-            couple_columns(p, ws->plates[i].unknowns, count, stride);
-        }
+        gather(ws, i);
+        solve_columns(ws, i);
+        couple_columns(ws, i);
     }
-    for (size_t i = 0; i < p->count; i++) {
-        add_coupling(p, p->active[i], p->active[i], ws->softness);
-        set_free_gap(ws, p->active[i]);
+    kp_schur_free_gaps(ws, p->rest_value);
+}
+
+/* Room for one lane more; there is one less than `most`. */
+static void widen(kp_lanes *lanes, size_t rows)
+{
+    if (lanes->count < lanes->stride) {
+        return;
+    }
+    size_t old = lanes->stride, most = filled_up(lanes->most);
+    lanes->stride = old + ROOM < most ? old + ROOM : most;
+    for (size_t i = rows; i-- > 0;) {
+        double *to = lanes->column + i * lanes->stride;
+        memmove(to, lanes->column + i * old, old * sizeof *to);
+        memset(to + old, 0, (lanes->stride - old) * sizeof *to);
+    }
+}
+
+/* A contact's column on a plate, and what it adds to its couplings and its free gap. */
+static void add_lane(kp_stack_workspace *ws, size_t v, const kp_side *side)
+{
+    kp_programme *p = &ws->programme;
+    const kp_plate *plate = &ws->plates[side->plate];
+    kp_lanes *lanes = &p->lanes[side->plate];
+    size_t n = plate->unknowns, first = side->first;
+    double *x = p->column, *row = p->coupling + p->slot_of[v] * p->most;
+    memset(x, 0, n * sizeof *x);
+    for (size_t k = 0; k < KP_LOCAL; k++) {
+        x[side->base + KP_PAIR * k] = side->shape[k];
+    }
+    kp_banded_forward(n, KP_JOINT_WIDTH, plate->factor, first, x);
+    kp_beside_sum(n - first, filled_up(lanes->count), lanes->stride, lanes->column + first * lanes->stride, x + first,
+                  p->across);
+    for (size_t lane = 0; lane < lanes->count; lane++) {
+        row[p->slot_of[lanes->gap[lane]]] += p->across[lane];
+    }
+    row[p->slot_of[v]] += kp_beside_dot(n - first, x + first, x + first);
+    p->free_gap[v] += kp_beside_dot(n - first, x + first, plate->free + first);
+    for (size_t i = first; i < n; i++) {
+        lanes->column[i * lanes->stride + side->lane] = x[i];
     }
 }
 
 bool kp_schur_couple(kp_stack_workspace *ws, size_t v)
 {
     kp_programme *p = &ws->programme;
-    if (p->spare_count == 0 && p->slots == p->most) {
+    kp_side *sides = ws->gaps[v].side;
+    bool room = p->spare_count > 0 || p->slots < p->most;
+    for (size_t k = 0; k < 2; k++) {
+        const kp_lanes *lanes = sides[k].plate < 0 ? NULL : &p->lanes[sides[k].plate];
+        room = room && (!lanes || lanes->count < lanes->most);
+    }
+    if (!room) {
         return false;
     }
     size_t slot = p->spare_count > 0 ? p->spare[--p->spare_count] : p->slots++;
     p->slot_of[v] = slot;
     for (size_t i = 0; i < p->count; i++) {
-        size_t j = p->slot_of[p->active[i]];
-        p->coupling[slot * p->most + j] = p->coupling[j * p->most + slot] = 0;
+        p->coupling[slot * p->most + p->slot_of[p->active[i]]] = 0;
     }
     p->coupling[slot * p->most + slot] = ws->softness;
+    p->free_gap[v] = p->rest_value[v];
     for (size_t k = 0; k < 2; k++) {
-        kp_side *side = &ws->gaps[v].side[k];
-        if (side->plate < 0) {
-            continue;
-        }
-        const kp_plate *plate = &ws->plates[side->plate];
-        start_column(plate, side);
-        kp_banded_forward(plate->unknowns, KP_JOINT_WIDTH, plate->factor, side->first, side->forward);
-        add_coupling(p, v, v, dot_sides(plate, side, side));
-        for (size_t i = 0; i < p->count; i++) {
-            for (size_t m = 0; m < 2; m++) {
-                const kp_side *other = &ws->gaps[p->active[i]].side[m];
-                if (other->plate == side->plate) {
-                    add_coupling(p, v, p->active[i], dot_sides(plate, side, other));
-                }
-            }
+        if (sides[k].plate >= 0) {
+            kp_lanes *lanes = &p->lanes[sides[k].plate];
+            widen(lanes, ws->plates[sides[k].plate].unknowns);
+            sides[k].lane = lanes->count;
+            add_lane(ws, v, &sides[k]);
+            lanes->gap[lanes->count++] = v;
         }
     }
-    set_free_gap(ws, v);
     return true;
 }
 
-void kp_schur_release(kp_programme *p, size_t v)
+void kp_schur_release(kp_stack_workspace *ws, size_t v)
 {
+    kp_programme *p = &ws->programme;
     p->spare[p->spare_count++] = p->slot_of[v];
+    for (size_t k = 0; k < 2; k++) {
+        const kp_side *side = &ws->gaps[v].side[k];
+        if (side->plate < 0) {
+            continue;
+        }
+        /* The last lane takes its place. */
+        kp_lanes *lanes = &p->lanes[side->plate];
+        size_t last = --lanes->count;
+        double *column = lanes->column;
+        for (size_t i = 0; i < ws->plates[side->plate].unknowns; i++, column += lanes->stride) {
+            column[side->lane] = column[last];
+            column[last] = 0;
+        }
+        lanes->gap[side->lane] = lanes->gap[last];
+        side_on(ws, lanes->gap[last], (size_t)side->plate)->lane = side->lane;
+    }
 }

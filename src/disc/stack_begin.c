@@ -142,7 +142,6 @@ void kp_stack_free(kp_stack_workspace *ws)
     }
     kp_programme_free(&ws->programme);
     free(ws->arena);
-    free(ws->forward);
     free(ws->gaps);
     free(ws->plates);
     free(ws->plate_of);

@@ -154,8 +154,7 @@ typedef struct kp_side {
     double *slope;   /* [4] derivatives of the splines, not negative, 0 where fixed */
     double *shape;   /* [4] coefficients of the gap: value, less the tilt's share x slope */
     size_t first;    /* joint index of the first entry that can be other than zero */
-    size_t length;   /* unknowns of the plate                            */
-    double *forward; /* [unknowns] L^-1 of the column */
+    size_t lane;     /* of the plate's columns, while active */
 } kp_side;
 
 /* What is seldom looked at of a gap: all are straightened and valued in one walk over the workspace's turns and rows.
@@ -172,6 +171,15 @@ typedef struct kp_gap {
 enum { KP_CONTACT_SEAT = -1, KP_CONTACT_STOP = -2 };
 
 /* ---- the programme of one Newton step (programme.c) ---- */
+/* The active contacts' columns on one plate, L^-1 of their coefficients, side by side; zero in what fills up. */
+typedef struct kp_lanes {
+    double *column; /* [unknowns][stride]                                */
+    size_t stride;  /* a multiple of KP_BESIDE                            */
+    size_t count;   /* in use                                            */
+    size_t most;
+    size_t *gap; /* [most] that a lane is of                          */
+} kp_lanes;
+
 typedef struct kp_programme {
     size_t capacity;    /* = number of gaps                                        */
     size_t most;        /* most contacts that can be active: unknowns of all lifts */
@@ -187,21 +195,22 @@ typedef struct kp_programme {
     size_t *slot_of;    /* [capacity] row of an active contact in coupling         */
     size_t *spare;      /* [most] slots let go                                     */
     size_t slots, spare_count;
-    double *coupling;  /* [most][most] Schur complement by slot                   */
-    double *factor;    /* [most][most] lines of its Cholesky factor: schur_factor.c */
-    size_t *place;     /* [most] line of a position                               */
-    size_t banded;     /* positions that stand in order, before those that joined since */
-    size_t *reach;     /* [most] entries below the diagonal that a banded column holds */
-    size_t *first_of;  /* [plates] first position that touches a plate            */
-    double *direction; /* [most] by position                                      */
-    double *row;       /* [most] scratch: one of the factor, by position          */
-    kp_side **sides;   /* [most] scratch: the active contacts' sides on one plate */
-    size_t *side_gap;  /* [most] scratch: their gaps                              */
-    size_t *started;   /* [widest] scratch: sides begun at a plate's unknown      */
-    double *beside;    /* [widest][most + KP_BESIDE] scratch: their columns, side by side */
-    size_t widest;     /* unknowns of the largest plate                           */
-    int changes;       /* contacts added or dropped, running count                */
-    void *arena;       /* one block behind all of it                              */
+    double *coupling;      /* [most][most] Schur complement by slot                   */
+    double *factor;        /* [most][most] lines of its Cholesky factor: schur_factor.c */
+    size_t *place;         /* [most] line of a position                               */
+    size_t banded;         /* positions that stand in order, before those that joined since */
+    size_t *reach;         /* [most] entries below the diagonal that a banded column holds */
+    size_t *first_of;      /* [plates] first position that touches a plate            */
+    double *direction;     /* [most] by position                                      */
+    double *row;           /* [most] scratch: one of the factor, by position          */
+    kp_lanes *lanes;       /* [plates]                                                */
+    size_t *started;       /* [widest] scratch: lanes begun at a plate's unknown      */
+    double *column;        /* [widest] scratch: one of them                           */
+    double *across;        /* [most + KP_BESIDE] scratch: one row of them              */
+    double *amount;        /* [capacity] scratch: by gap index                        */
+    size_t plates, widest; /* how many, and unknowns of the largest               */
+    int changes;           /* contacts added or dropped, running count                */
+    void *arena;           /* one block behind all of it                              */
 } kp_programme;
 
 struct kp_stack_workspace {
@@ -235,8 +244,7 @@ struct kp_stack_workspace {
     bool solved;
     bool rests_strained; /* a state was marked as the cycle's low end; else that is nothing */
     kp_stack_record record;
-    double *arena;   /* one block behind the plates' arrays */
-    double *forward; /* one block behind the sides' arrays  */
+    double *arena; /* one block behind the plates' arrays */
 };
 
 /* Sorts the lines into plates, spacers and rings. */
@@ -290,9 +298,11 @@ void kp_gap_rises(const kp_stack_workspace *workspace, const double *from, doubl
 void kp_schur_columns(kp_stack_workspace *workspace);
 /* The same for one contact more, that is not in the set yet; false when there is no room: it must be dependent. */
 bool kp_schur_couple(kp_stack_workspace *workspace, size_t gap);
-/* What the free step adds to a contact's gap, through its column. */
-double kp_schur_rise(const kp_stack_workspace *workspace, size_t gap);
-void kp_schur_release(kp_programme *programme, size_t gap);
+void kp_schur_release(kp_stack_workspace *workspace, size_t gap);
+/* free_gap = offset (by gap index; NULL: 0) and what the free step adds to it; of all active contacts. */
+void kp_schur_free_gaps(kp_stack_workspace *workspace, const double *offset);
+/* step = free + columns x direction. */
+void kp_schur_push(kp_stack_workspace *workspace);
 /* Factors the rows from position `from`, the set being in order. Returns count, or the position whose pivot failed. */
 size_t kp_schur_factor(kp_stack_workspace *workspace, size_t from);
 /* Whether so many have joined that ordering all anew is cheaper. */
@@ -348,8 +358,9 @@ bool kp_stack_descend(kp_stack_workspace *workspace);
    or gap_count where that was not shown. */
 bool kp_stack_harden(kp_stack_workspace *workspace, size_t *no_room);
 
-/* widest: unknowns of the largest plate. */
-kp_status kp_programme_begin(kp_programme *programme, size_t gaps, size_t most, size_t widest, kp_error *error);
+/* For at most so many active contacts (programme_begin.c). */
+kp_status kp_programme_begin(kp_programme *programme, const kp_stack_workspace *workspace, size_t most,
+                             kp_error *error);
 void kp_programme_free(kp_programme *programme);
 /* Newton step of least energy that keeps every enabled gap open: fills each
    plate's step. false: the contacts contradict each other. */

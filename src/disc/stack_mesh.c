@@ -217,35 +217,6 @@ static void make_load(kp_stack_workspace *ws, double line_load)
     }
 }
 
-/* Room for L^-1 of every contact's columns. */
-static kp_status give_forward(kp_stack_workspace *ws, kp_error *error)
-{
-    size_t total = 0;
-    for (int pass = 0; pass < 2; pass++) {
-        size_t used = 0;
-        for (size_t g = 0; g < ws->gap_count; g++) {
-            for (size_t k = 0; k < 2; k++) {
-                kp_side *side = &ws->gaps[g].side[k];
-                if (side->plate < 0) {
-                    continue;
-                }
-                if (pass == 1) {
-                    side->forward = ws->forward + used;
-                }
-                used += ws->plates[side->plate].unknowns;
-            }
-        }
-        total = used;
-        if (pass == 0) {
-            ws->forward = malloc(total * sizeof *ws->forward);
-            if (!ws->forward) {
-                return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for its contacts");
-            }
-        }
-    }
-    return KP_OK;
-}
-
 static kp_status make_plates(kp_stack_workspace *ws, const kp_mesh_rule *rule, bool alone, kp_error *error)
 {
     double common[KP_MAX_NODES];
@@ -275,8 +246,7 @@ static kp_status make_plates(kp_stack_workspace *ws, const kp_mesh_rule *rule, b
     if (alone) {
         return KP_OK;
     }
-    kp_status status = kp_contact_build(ws, rule, error);
-    return status == KP_OK ? give_forward(ws, error) : status;
+    return kp_contact_build(ws, rule, error);
 }
 
 kp_status kp_stack_finish(kp_stack_workspace *ws, const kp_stack_options *options, bool alone, kp_error *error)
@@ -304,10 +274,8 @@ kp_status kp_stack_finish(kp_stack_workspace *ws, const kp_stack_options *option
         ws->plates[0].load[i] = kp_plate_fixes(&ws->plates[0], i) ? 0 : ws->plates[0].load[i];
     }
     size_t lifts = 2;
-    size_t widest = 0;
     for (size_t i = 0; i < ws->plate_count; i++) {
         lifts += ws->plates[i].splines;
-        widest = ws->plates[i].unknowns > widest ? ws->plates[i].unknowns : widest;
     }
-    return kp_programme_begin(&ws->programme, ws->gap_count, lifts, widest, error);
+    return kp_programme_begin(&ws->programme, ws, lifts, error);
 }

@@ -45,6 +45,52 @@ KP_WIDE void kp_beside_multiply(size_t rows, size_t stride, const double *a, con
     memcpy(product, sum, sizeof sum);
 }
 
+KP_WIDE void kp_beside_sum(size_t rows, size_t lanes, size_t stride, const double *b, const double *x, double *sum)
+{
+    size_t lane = 0;
+    for (; lane + 2 * KP_BESIDE <= lanes; lane += 2 * KP_BESIDE) {
+        quad s0 = {0}, s1 = {0};
+        const double *at = b + lane;
+        for (size_t i = 0; i < rows; i++, at += stride) {
+            quad xi = {x[i], x[i], x[i], x[i]};
+            s0 += xi * *(const quad *)at;
+            s1 += xi * *(const quad *)(at + KP_BESIDE);
+        }
+        *(quad *)(sum + lane) = s0;
+        *(quad *)(sum + lane + KP_BESIDE) = s1;
+    }
+    if (lane < lanes) {
+        quad s = {0};
+        const double *at = b + lane;
+        for (size_t i = 0; i < rows; i++, at += stride) {
+            s += (quad){x[i], x[i], x[i], x[i]} * *(const quad *)at;
+        }
+        *(quad *)(sum + lane) = s;
+    }
+}
+
+KP_WIDE void kp_beside_spread(size_t rows, size_t lanes, size_t stride, const double *b, const double *x, double *to)
+{
+    size_t i = 0;
+    for (; i + 2 <= rows; i += 2, b += 2 * stride) {
+        quad s0 = {0}, s1 = {0};
+        for (size_t lane = 0; lane < lanes; lane += KP_BESIDE) {
+            quad xl = *(const quad *)(x + lane);
+            s0 += *(const quad *)(b + lane) * xl;
+            s1 += *(const quad *)(b + stride + lane) * xl;
+        }
+        pair even = {s0[0] + s0[2], s1[0] + s1[2]}, odd = {s0[1] + s0[3], s1[1] + s1[3]};
+        pair_store(to + i, pair_load(to + i) + (even + odd));
+    }
+    if (i < rows) {
+        quad s = {0};
+        for (size_t lane = 0; lane < lanes; lane += KP_BESIDE) {
+            s += *(const quad *)(b + lane) * *(const quad *)(x + lane);
+        }
+        to[i] += (s[0] + s[2]) + (s[1] + s[3]);
+    }
+}
+
 KP_WIDE void kp_beside_subtract(size_t n, double factor, const double *from, double *to)
 {
     pair_subtract(n, factor, from, to);

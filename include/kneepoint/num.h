@@ -147,6 +147,21 @@ typedef struct kp_turning {
     stay where they are. */
 void kp_fours_turn(size_t n, const kp_turning *turns, const double *x, kp_fours *rows, double *start);
 
+/* ---- elements in a row (element.c): functions e to e + 3 are not zero in element e, which has four points ---- */
+
+typedef struct kp_element {
+    double at[4][4]; /* of each function, what it is at each point */
+} kp_element;
+/** value[e][p] = sum over i of shape[e].at[i][p] x c[e + i], n elements. */
+void kp_element_values(size_t n, const kp_element *shape, const double *c, double (*value)[4]);
+/** load[e + i] += sum over p of shape[e].at[i][p] x value[e][p]. */
+void kp_element_loads(size_t n, const kp_element *shape, const double (*value)[4], double *load);
+/** Adds to the upper band, of width 7, of two fields whose coefficients alternate: for each element, between the first
+    field's i and j the sum over p of own[e][p] first_i first_j, between the second's i and the first's j that of
+    mixed[e][p] second_i first_j. */
+void kp_element_band(size_t n, const kp_element *first, const kp_element *second, const double (*own)[4],
+                     const double (*mixed)[4], double *band);
+
 /* ---- interpolation (hermite.c) ----------------------------------------------------------------------------- */
 
 /** Limits slopes so that the cubic Hermite interpolant is monotone wherever the data are (Fritsch and Carlson,

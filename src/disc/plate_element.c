@@ -119,11 +119,10 @@ static void prepare_element(kp_plate *plate, size_t e)
         kp_plate_shape_in(plate, e, rho, NULL, d, dd);
         kp_plate_stretch_in(plate, e, rho, n_stretch, d_stretch);
         double weight = 0.5 * h * gauss_weight[g] * rho * left_by_slots(plate, rho);
-        size_t p = e * KP_GAUSS + g;
-        plate->weight[p] = weight;
+        plate->weight[e][g] = weight;
         for (size_t i = 0; i < 4; i++) {
-            plate->slope_shape[p][i] = d[i];
-            plate->stretch_shape[p][i] = d_stretch[i] + nu * n_stretch[i] / rho;
+            plate->slope_shape[e].at[i][g] = d[i];
+            plate->stretch_shape[e].at[i][g] = d_stretch[i] + nu * n_stretch[i] / rho;
             for (size_t j = 0; j <= i; j++) {
                 bend[i][j] += plate->bending * weight *
                               (dd[i] * dd[j] + d[i] * d[j] / (rho * rho) + nu * (dd[i] * d[j] + d[i] * dd[j]) / rho);
@@ -134,6 +133,20 @@ static void prepare_element(kp_plate *plate, size_t e)
     }
     add_to_band(plate->bend, e, bend);
     add_to_band(plate->stretch, e, stretch);
+}
+
+/* The joint band of what is constant: bending and membrane matrices. */
+static void make_constant(kp_plate *plate)
+{
+    for (size_t i = 0; i < plate->splines; i++) {
+        double *lift = plate->constant + KP_PAIR * i * KP_JOINT_ROW;
+        double *stretch = lift + KP_JOINT_ROW;
+        for (size_t k = 0; k <= KP_FIELD_WIDTH; k++) {
+            lift[KP_PAIR * k] = plate->bend[i * KP_FIELD_ROW + k];
+            stretch[KP_PAIR * k] = plate->membrane * plate->stretch[i * KP_FIELD_ROW + k];
+            lift[KP_PAIR * k + 1] = stretch[KP_PAIR * k + 1] = 0;
+        }
+    }
 }
 
 void kp_plate_prepare(kp_plate *plate)
@@ -148,21 +161,46 @@ void kp_plate_prepare(kp_plate *plate)
     if (!(plate->fixed_first & KP_FIX_STRETCH)) {
         plate->stretch[0] += plate->grip;
     }
+    make_constant(plate);
     factor_stretch(plate, plate->stretch_factor, false);
     if (plate->slip > 0) {
         factor_stretch(plate, plate->slip_factor, true);
     }
 }
 
-static double slope_at(const kp_plate *plate, const double *q, size_t point)
+/* One field's coefficients: part 0 is W's, 1 is U's. */
+static void take_field(const kp_plate *plate, const double *q, size_t part, double *field)
 {
-    return kp_plate_sum(plate->slope_shape[point], q + KP_PAIR * (point / KP_GAUSS));
+    for (size_t i = 0; i < plate->splines; i++) {
+        field[i] = q[KP_PAIR * i + part];
+    }
 }
 
-/* e_r + nu e_t without the half slope squared. */
-static double stretch_at(const kp_plate *plate, const double *q, size_t point)
+/* Slopes and tensions e_r + nu e_t at all points. */
+static void strain(const kp_plate *plate, const double *w, const double *u, double (*slope)[KP_GAUSS],
+                   double (*tension)[KP_GAUSS])
 {
-    return kp_plate_sum(plate->stretch_shape[point], q + KP_PAIR * (point / KP_GAUSS) + 1);
+    size_t elements = plate->nodes - 1;
+    kp_element_values(elements, plate->slope_shape, w, slope);
+    kp_element_values(elements, plate->stretch_shape, u, tension);
+    for (size_t e = 0; e < elements; e++) {
+        for (size_t p = 0; p < KP_GAUSS; p++) {
+            tension[e][p] += 0.5 * slope[e][p] * slope[e][p];
+        }
+    }
+}
+
+/* Integral of the tension times half the slope squared: with U condensed, the membrane's energy but for the clamp's
+   slip, over half its stiffness. */
+static double pulled(const kp_plate *plate, const double (*slope)[KP_GAUSS], const double (*tension)[KP_GAUSS])
+{
+    double sum[KP_GAUSS] = {0};
+    for (size_t e = 0; e + 1 < plate->nodes; e++) {
+        for (size_t p = 0; p < KP_GAUSS; p++) {
+            sum[p] += plate->weight[e][p] * (0.5 * slope[e][p] * slope[e][p]) * tension[e][p];
+        }
+    }
+    return (sum[0] + sum[2]) + (sum[1] + sum[3]);
 }
 
 /* Least of U.KU/2 - b.U + slip |U_0|; b comes in u. The friction of the clamp
@@ -194,18 +232,17 @@ static void solve_stretch(kp_plate *plate, double *u)
 
 void kp_plate_condense(kp_plate *plate, double *q)
 {
-    double u[KP_MAX_NODES + 2];
+    double w[KP_MAX_NODES + 2], u[KP_MAX_NODES + 2], push[KP_MAX_NODES][KP_GAUSS];
     size_t last = plate->splines - 1;
-    memset(u, 0, plate->splines * sizeof *u);
-    for (size_t p = 0; p < plate->points; p++) {
-        double slope = slope_at(plate, q, p);
-        double push = plate->weight[p] * 0.5 * slope * slope;
-        const double *s = plate->stretch_shape[p];
-        double *at = u + p / KP_GAUSS;
-        for (size_t i = 0; i < 4; i++) {
-            at[i] -= push * s[i];
+    take_field(plate, q, 0, w);
+    kp_element_values(plate->nodes - 1, plate->slope_shape, w, push);
+    for (size_t e = 0; e + 1 < plate->nodes; e++) {
+        for (size_t p = 0; p < KP_GAUSS; p++) {
+            push[e][p] *= -0.5 * plate->weight[e][p] * push[e][p];
         }
     }
+    memset(u, 0, plate->splines * sizeof *u);
+    kp_element_loads(plate->nodes - 1, plate->stretch_shape, (const double(*)[KP_GAUSS])push, u);
     u[0] = plate->fixed_first & KP_FIX_STRETCH ? 0 : u[0];
     u[last] = plate->fixed_last & KP_FIX_STRETCH ? 0 : u[last];
     solve_stretch(plate, u);
@@ -216,23 +253,27 @@ void kp_plate_condense(kp_plate *plate, double *q)
 
 /* y = bend W; returns W . y. A loose ring's lift is taken from its own first spline: what all of it moves by stores no
    energy, but its rounding would, and would carry the ring off a step at a time. */
-static double bend_times(const kp_plate *plate, const double *q, double *y)
+static double bend_times(const kp_plate *plate, const double *lift, double *y)
 {
-    double w[KP_MAX_NODES + 2];
+    double w[KP_MAX_NODES + 2 + KP_FIELD_WIDTH];
     size_t field = plate->splines;
-    double shift = plate->ring ? q[0] : 0;
+    double shift = plate->ring ? lift[0] : 0;
     for (size_t i = 0; i < field; i++) {
-        w[i] = q[KP_PAIR * i] - shift;
+        w[i] = lift[i] - shift;
         y[i] = 0;
+    }
+    for (size_t k = 0; k < KP_FIELD_WIDTH; k++) { /* rows of the band reach so far beyond the last, with zeros */
+        w[field + k] = y[field + k] = 0;
     }
     double sum = 0;
     for (size_t i = 0; i < field; i++) {
         const double *row = plate->bend + i * KP_FIELD_ROW;
-        y[i] += row[0] * w[i];
-        for (size_t k = 1; k <= KP_FIELD_WIDTH && i + k < field; k++) {
-            y[i] += row[k] * w[i + k];
-            y[i + k] += row[k] * w[i];
+        double own = row[0] * w[i] + y[i], wi = w[i];
+        for (size_t k = 1; k <= KP_FIELD_WIDTH; k++) {
+            own += row[k] * w[i + k];
+            y[i + k] += row[k] * wi;
         }
+        y[i] = own;
     }
     for (size_t i = 0; i < field; i++) {
         sum += w[i] * y[i];
@@ -242,37 +283,36 @@ static double bend_times(const kp_plate *plate, const double *q, double *y)
 
 double kp_plate_energy(const kp_plate *plate, const double *q)
 {
-    double y[KP_MAX_NODES + 2];
-    double bending = bend_times(plate, q, y);
-    /* With U condensed, the terms in U are half their linear part. */
-    double membrane = plate->slip * fabs(q[1]);
-    for (size_t p = 0; p < plate->points; p++) {
-        double slope = slope_at(plate, q, p);
-        double half = 0.5 * slope * slope;
-        membrane += plate->weight[p] * half * (half + stretch_at(plate, q, p));
-    }
-    return 0.5 * (bending + plate->membrane * membrane);
+    double w[KP_MAX_NODES + 2], u[KP_MAX_NODES + 2], y[KP_MAX_NODES + 2 + KP_FIELD_WIDTH];
+    double slope[KP_MAX_NODES][KP_GAUSS], tension[KP_MAX_NODES][KP_GAUSS];
+    take_field(plate, q, 0, w);
+    take_field(plate, q, 1, u);
+    strain(plate, w, u, slope, tension);
+    double membrane =
+        plate->slip * fabs(u[0]) + pulled(plate, (const double(*)[KP_GAUSS])slope, (const double(*)[KP_GAUSS])tension);
+    return 0.5 * (bend_times(plate, w, y) + plate->membrane * membrane);
 }
 
 void kp_plate_force(kp_plate *plate, double pressure)
 {
-    double y[KP_MAX_NODES + 2];
-    const double *q = plate->state;
-    bend_times(plate, q, y);
+    double w[KP_MAX_NODES + 2], u[KP_MAX_NODES + 2], y[KP_MAX_NODES + 2 + KP_FIELD_WIDTH];
+    double pull[KP_MAX_NODES][KP_GAUSS];
+    take_field(plate, plate->state, 0, w);
+    take_field(plate, plate->state, 1, u);
+    strain(plate, w, u, plate->slope, plate->tension);
+    const double(*slope)[KP_GAUSS] = (const double(*)[KP_GAUSS])plate->slope;
+    const double(*tension)[KP_GAUSS] = (const double(*)[KP_GAUSS])plate->tension;
+    double membrane = plate->slip * fabs(u[0]) + pulled(plate, slope, tension);
+    plate->energy = 0.5 * (bend_times(plate, w, y) + plate->membrane * membrane);
+    for (size_t e = 0; e + 1 < plate->nodes; e++) {
+        for (size_t p = 0; p < KP_GAUSS; p++) {
+            pull[e][p] = plate->membrane * plate->weight[e][p] * tension[e][p] * slope[e][p];
+        }
+    }
+    kp_element_loads(plate->nodes - 1, plate->slope_shape, (const double(*)[KP_GAUSS])pull, y);
     for (size_t i = 0; i < plate->splines; i++) {
         plate->force[KP_PAIR * i] = pressure * plate->load[KP_PAIR * i] - y[i];
         plate->force[KP_PAIR * i + 1] = 0;
-    }
-    for (size_t p = 0; p < plate->points; p++) {
-        double slope = slope_at(plate, q, p);
-        double tension = stretch_at(plate, q, p) + 0.5 * slope * slope;
-        double pull = plate->membrane * plate->weight[p] * tension * slope;
-        const double *d = plate->slope_shape[p];
-        double *f = plate->force + KP_PAIR * (p / KP_GAUSS);
-        f[0] -= pull * d[0];
-        f[2] -= pull * d[1];
-        f[4] -= pull * d[2];
-        f[6] -= pull * d[3];
     }
     for (size_t i = 0; i < KP_PAIR * 2; i += KP_PAIR) {
         size_t last = plate->unknowns - KP_PAIR - i;
@@ -281,56 +321,26 @@ void kp_plate_force(kp_plate *plate, double pressure)
     }
 }
 
-/* Puts the constant bending and membrane matrices into the joint band. */
-static void constant_part(kp_plate *plate)
+void kp_plate_assemble_linear(kp_plate *plate)
 {
-    memset(plate->factor, 0, plate->unknowns * KP_JOINT_ROW * sizeof *plate->factor);
-    for (size_t i = 0; i < plate->splines; i++) {
-        double *lift = plate->factor + KP_PAIR * i * KP_JOINT_ROW;
-        double *stretch = lift + KP_JOINT_ROW;
-        for (size_t k = 0; k <= KP_FIELD_WIDTH; k++) {
-            lift[KP_PAIR * k] = plate->bend[i * KP_FIELD_ROW + k];
-            stretch[KP_PAIR * k] = plate->membrane * plate->stretch[i * KP_FIELD_ROW + k];
-        }
-    }
+    memcpy(plate->factor, plate->constant, plate->unknowns * KP_JOINT_ROW * sizeof *plate->factor);
 }
 
-static void tangent_element(kp_plate *plate, size_t e, bool clamp_tension)
+void kp_plate_assemble(kp_plate *plate, bool clamp_tension)
 {
-    double ww[4][4] = {{0}};
-    double uw[4][4] = {{0}};
-    for (size_t p = e * KP_GAUSS; p < (e + 1) * KP_GAUSS; p++) {
-        double slope = slope_at(plate, plate->state, p);
-        double tension = stretch_at(plate, plate->state, p) + 0.5 * slope * slope;
-        if (clamp_tension && tension < 0) {
-            tension = 0;
-        }
-        double weight = plate->membrane * plate->weight[p];
-        double along = weight * (tension + slope * slope);
-        const double *d = plate->slope_shape[p];
-        const double *s = plate->stretch_shape[p];
-        for (size_t i = 0; i < 4; i++) {
-            double di = along * d[i];
-            double si = weight * slope * s[i];
-            for (size_t j = 0; j < 4; j++) {
-                ww[i][j] += di * d[j];
-                uw[i][j] += si * d[j];
-            }
+    double along[KP_MAX_NODES][KP_GAUSS], across[KP_MAX_NODES][KP_GAUSS];
+    kp_plate_assemble_linear(plate);
+    for (size_t e = 0; e + 1 < plate->nodes; e++) {
+        for (size_t p = 0; p < KP_GAUSS; p++) {
+            double slope = plate->slope[e][p], tension = plate->tension[e][p];
+            double weight = plate->membrane * plate->weight[e][p];
+            tension = clamp_tension && tension < 0 ? 0 : tension;
+            along[e][p] = weight * (tension + slope * slope);
+            across[e][p] = weight * slope;
         }
     }
-    double *rows = plate->factor + KP_PAIR * e * KP_JOINT_ROW;
-    for (size_t i = 0; i < 4; i++) {
-        for (size_t j = 0; j < 4; j++) {
-            size_t lift = KP_PAIR * j;
-            size_t stretch = KP_PAIR * i + 1;
-            size_t row = stretch < lift ? stretch : lift;
-            rows[row * KP_JOINT_ROW + stretch + lift - 2 * row] += uw[i][j];
-            if (i <= j) {
-                row = KP_PAIR * i;
-                rows[row * KP_JOINT_ROW + lift - row] += ww[i][j];
-            }
-        }
-    }
+    kp_element_band(plate->nodes - 1, plate->slope_shape, plate->stretch_shape, (const double(*)[KP_GAUSS])along,
+                    (const double(*)[KP_GAUSS])across, plate->factor);
 }
 
 bool kp_plate_factor(kp_plate *plate)
@@ -349,19 +359,6 @@ bool kp_plate_factor(kp_plate *plate)
         }
     }
     return kp_banded_factor(joint, KP_JOINT_WIDTH, plate->factor);
-}
-
-void kp_plate_assemble(kp_plate *plate, bool clamp_tension)
-{
-    constant_part(plate);
-    for (size_t e = 0; e + 1 < plate->nodes; e++) {
-        tangent_element(plate, e, clamp_tension);
-    }
-}
-
-void kp_plate_assemble_linear(kp_plate *plate)
-{
-    constant_part(plate);
 }
 
 void kp_plate_add_tilt(kp_plate *plate, size_t base, const double slope[4], double stiffness)

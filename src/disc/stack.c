@@ -135,14 +135,14 @@ kp_promise kp_stack_promise(const kp_stack_workspace *ws)
     return p;
 }
 
-/* Stored energy and work of the pressure: what decrements are measured by. */
+/* Stored energy and work of the pressure: what decrements are measured by. Where forces were last taken. */
 double kp_stack_energy_scale(const kp_stack_workspace *ws)
 {
     double energy = NO_ENERGY;
     double work = 0;
     for (size_t i = 0; i < ws->plate_count; i++) {
         const kp_plate *plate = &ws->plates[i];
-        energy += kp_plate_energy(plate, plate->state);
+        energy += plate->energy;
         for (size_t k = 0; k < plate->unknowns; k += KP_PAIR) {
             work += ws->pressure * plate->load[k] * plate->state[k];
         }

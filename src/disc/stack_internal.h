@@ -69,10 +69,10 @@ typedef struct kp_plate {
     double *rho;                /* [nodes]                                   */
     kp_knot *lift_knot;         /* [nodes] W's splines there ...             */
     kp_knot *stretch_knot;      /* [nodes] ... and U's                       */
-    size_t points;              /* (nodes-1) x KP_GAUSS                      */
-    double *weight;             /* [points] quadrature weight x rho          */
-    double (*slope_shape)[4];   /* [points] dN/drho of an element's four splines */
-    double (*stretch_shape)[4]; /* [points] dN/drho + nu N/rho               */
+    double (*weight)[KP_GAUSS]; /* [nodes - 1] quadrature weight x rho        */
+    kp_element *slope_shape;    /* [nodes - 1] dN/drho of an element's four splines */
+    kp_element *stretch_shape;  /* [nodes - 1] dN/drho + nu N/rho             */
+    double *constant;           /* [unknowns][KP_JOINT_ROW] joint tangent at no lift */
     double *bend;               /* [splines][KP_FIELD_ROW] bending stiffness of W, full    */
     double *stretch;            /* [splines][KP_FIELD_ROW] membrane stiffness of U for
                                    membrane = 1    */
@@ -82,16 +82,19 @@ typedef struct kp_plate {
     kp_disc_stress *rest;       /* [kp_surface_count] at the low end of a stress cycle, over the unit */
     bool sticks;                /* that friction holds, at the state last condensed */
 
-    double *state;         /* [unknowns] equilibrium so far                           */
-    double *past[KP_PAST]; /* [unknowns] the solutions before the state, latest first */
-    double *start;         /* [unknowns] state at the start of a load step            */
-    double *trial;         /* [unknowns] of the line search                           */
-    double *force;         /* [unknowns] minus the gradient of the energy, U part 0   */
-    double *free;          /* [unknowns] L^-1 of the force: the step without contact, half solved */
-    double *step;          /* [unknowns] Newton step                                  */
-    double *load;          /* [unknowns] work of unit pressure, U part 0; zero but for the
-                              face shim */
-    double *factor;        /* [unknowns][KP_JOINT_ROW]                                */
+    double *state;               /* [unknowns] equilibrium so far                           */
+    double *past[KP_PAST];       /* [unknowns] the solutions before the state, latest first */
+    double *start;               /* [unknowns] state at the start of a load step            */
+    double *trial;               /* [unknowns] of the line search                           */
+    double (*slope)[KP_GAUSS];   /* [nodes - 1] W' where the force was last taken ... */
+    double (*tension)[KP_GAUSS]; /* [nodes - 1] ... e_r + nu e_t there ... */
+    double energy;               /* [-] ... and the elastic energy */
+    double *force;               /* [unknowns] minus the gradient of the energy, U part 0   */
+    double *free;                /* [unknowns] L^-1 of the force: the step without contact, half solved */
+    double *step;                /* [unknowns] Newton step                                  */
+    double *load;                /* [unknowns] work of unit pressure, U part 0; zero but for the
+                                    face shim */
+    double *factor;              /* [unknowns][KP_JOINT_ROW]                                */
 } kp_plate;
 
 /* Everything constant of a plate whose nodes, stiffness and outer radius are
@@ -105,11 +108,11 @@ bool kp_plate_fixes(const kp_plate *plate, size_t unknown);
 void kp_plate_condense(kp_plate *plate, double *q);
 /* Elastic energy of q, whose U part is condensed. */
 double kp_plate_energy(const kp_plate *plate, const double *q);
-/* Fills plate->force with minus the gradient of (energy - pressure x load) at
- * plate->state. */
+/* Fills plate->force with minus the gradient of (energy - pressure x load) at plate->state, whose U part is condensed;
+   slope, tension and energy are the state's then. */
 void kp_plate_force(kp_plate *plate, double pressure);
-/* Fills plate->factor with the joint tangent at plate->state. clamp_tension: compressive N_r left out, which keeps it
-   positive. Linear: the tangent at no lift, for the starting guess. */
+/* Fills plate->factor with the joint tangent where the force was last taken. clamp_tension: compressive N_r left out,
+   which keeps it positive. Linear: the tangent at no lift, for the starting guess. */
 void kp_plate_assemble(kp_plate *plate, bool clamp_tension);
 void kp_plate_assemble_linear(kp_plate *plate);
 /* Adds stiffness x (slope . unknowns)^2/2 of a contact in the element whose first unknown is base. */

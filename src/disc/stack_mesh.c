@@ -120,7 +120,7 @@ static size_t common_nodes(const kp_stack_workspace *ws, const kp_mesh_rule *rul
 static size_t lay_out(kp_plate *p, double *base)
 {
     size_t n = p->nodes + 2;
-    size_t points = (p->nodes - 1) * KP_GAUSS;
+    size_t elements = p->nodes - 1, points = elements * KP_GAUSS;
     size_t used = 0;
 #define TAKE(field, amount)                                                                                            \
     do {                                                                                                               \
@@ -133,8 +133,11 @@ static size_t lay_out(kp_plate *p, double *base)
     TAKE(p->lift_knot, p->nodes * sizeof(kp_knot) / sizeof(double));
     TAKE(p->stretch_knot, p->nodes * sizeof(kp_knot) / sizeof(double));
     TAKE(p->weight, points);
-    TAKE(p->slope_shape, 4 * points);
-    TAKE(p->stretch_shape, 4 * points);
+    TAKE(p->slope_shape, elements * sizeof(kp_element) / sizeof(double));
+    TAKE(p->stretch_shape, elements * sizeof(kp_element) / sizeof(double));
+    TAKE(p->slope, points);
+    TAKE(p->tension, points);
+    TAKE(p->constant, KP_PAIR * n * KP_JOINT_ROW);
     TAKE(p->bend, n * KP_FIELD_ROW);
     TAKE(p->stretch, n * KP_FIELD_ROW);
     TAKE(p->stretch_factor, n * KP_FIELD_ROW);
@@ -153,7 +156,6 @@ static size_t lay_out(kp_plate *p, double *base)
     TAKE(p->load, KP_PAIR * n);
     TAKE(p->factor, KP_PAIR * n * KP_JOINT_ROW);
 #undef TAKE
-    p->points = points;
     p->splines = n;
     p->unknowns = KP_PAIR * n;
     return used;

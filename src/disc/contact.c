@@ -79,14 +79,20 @@ bool kp_chain_neighbours(const kp_stack_workspace *ws, size_t a, size_t b, doubl
     return next_above(ws, lower, rho) == (a < b ? b : a);
 }
 
+static void point_side(kp_stack_workspace *ws, size_t g, size_t k)
+{
+    kp_side *side = &ws->gaps[g].side[k];
+    side->value = ws->turns[g].value[k];
+    side->slope = ws->turns[g].slope[k];
+    side->shape = ws->rows[g].c[k];
+}
+
 /* Side k of gap g. */
 static void set_side(kp_stack_workspace *ws, size_t g, size_t k, int index, double rho)
 {
     kp_side *side = &ws->gaps[g].side[k];
+    point_side(ws, g, k);
     side->plate = index;
-    side->value = ws->turns[g].value[k];
-    side->slope = ws->turns[g].slope[k];
-    side->shape = ws->rows[g].c[k];
     if (index < 0) {
         return;
     }
@@ -298,6 +304,35 @@ static void add_above(kp_stack_workspace *ws, size_t lower, size_t place_count, 
     }
 }
 
+/* Bytes of one block that all gaps' arrays stand in, one after another. */
+#define EACH_GAP (sizeof(kp_gap) + sizeof(kp_turning) + sizeof(kp_fours) + 2 * sizeof(double))
+
+static void lay_out(kp_stack_workspace *ws, size_t count)
+{
+    ws->turns = (void *)(ws->gaps + count);
+    ws->rows = (void *)(ws->turns + count);
+    ws->offset = (void *)(ws->rows + count);
+    ws->now = ws->offset + count;
+}
+
+/* There are a fourth of the gaps that there could have been, or less. */
+static void give_back(kp_stack_workspace *ws)
+{
+    const kp_stack_workspace wide = *ws;
+    size_t n = ws->gap_count;
+    lay_out(ws, n);
+    memmove(ws->turns, wide.turns, n * sizeof *ws->turns);
+    memmove(ws->rows, wide.rows, n * sizeof *ws->rows);
+    memmove(ws->offset, wide.offset, n * sizeof *ws->offset);
+    kp_gap *kept = realloc(ws->gaps, n * EACH_GAP);
+    ws->gaps = kept ? kept : ws->gaps;
+    lay_out(ws, n);
+    for (size_t g = 0; g < n; g++) {
+        point_side(ws, g, 0);
+        point_side(ws, g, 1);
+    }
+}
+
 kp_status kp_contact_build(kp_stack_workspace *ws, const kp_mesh_rule *rule, kp_error *error)
 {
     size_t most = 0;
@@ -309,17 +344,13 @@ kp_status kp_contact_build(kp_stack_workspace *ws, const kp_mesh_rule *rule, kp_
     }
     double *radii = malloc(most * sizeof *radii);
     place *places = malloc(PARTS * most * sizeof *places);
-    ws->gaps = malloc(total *
-                      (sizeof *ws->gaps + sizeof *ws->turns + sizeof *ws->rows + sizeof *ws->offset + sizeof *ws->now));
+    ws->gaps = malloc(total * EACH_GAP);
     if (!radii || !places || !ws->gaps) {
         free(radii);
         free(places);
         return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for its contacts");
     }
-    ws->turns = (void *)(ws->gaps + total);
-    ws->rows = (void *)(ws->turns + total);
-    ws->offset = (void *)(ws->rows + total);
-    ws->now = ws->offset + total;
+    lay_out(ws, total);
     ws->gap_count = 0;
     add_seat(ws, rule);
     for (size_t lower = 0; lower < ws->plate_count; lower++) {
@@ -328,6 +359,7 @@ kp_status kp_contact_build(kp_stack_workspace *ws, const kp_mesh_rule *rule, kp_
     }
     free(radii);
     free(places);
+    give_back(ws);
     return KP_OK;
 }
 

@@ -156,6 +156,8 @@ typedef struct kp_element {
 void kp_element_values(size_t n, const kp_element *shape, const double *c, double (*value)[4]);
 /** load[e + i] += sum over p of shape[e].at[i][p] x value[e][p]. */
 void kp_element_loads(size_t n, const kp_element *shape, const double (*value)[4], double *load);
+/** Adds to the upper band, of width 3, of one field for each element the sum over p of weight[e][p] shape_i shape_j. */
+void kp_element_square(size_t n, const kp_element *shape, const double (*weight)[4], double *band);
 /** Adds to the upper band, of width 7, of two fields whose coefficients alternate: for each element, between the first
     field's i and j the sum over p of own[e][p] first_i first_j, between the second's i and the first's j that of
     mixed[e][p] second_i first_j. */

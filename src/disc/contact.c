@@ -79,39 +79,50 @@ bool kp_chain_neighbours(const kp_stack_workspace *ws, size_t a, size_t b, doubl
     return next_above(ws, lower, rho) == (a < b ? b : a);
 }
 
-static void point_side(kp_stack_workspace *ws, size_t g, size_t k)
+/* Values and slopes of an element's splines, as a gap's side has them. Returns which is the first of use. */
+static size_t keep_side(const kp_plate *plate, size_t element, double sign, const double value[4],
+                        const double slope[4], kp_side *side)
 {
-    kp_side *side = &ws->gaps[g].side[k];
-    side->value = ws->turns[g].value[k];
-    side->slope = ws->turns[g].slope[k];
-    side->shape = ws->rows[g].c[k];
+    /* At a node the element's last spline is nothing; rounding must not drag it along. */
+    double level = EDGE_ROUNDING / (plate->rho[element + 1] - plate->rho[element]);
+    size_t held_first = kp_edge_holds(plate->fixed_first), held_last = kp_edge_holds(plate->fixed_last);
+    size_t first = 3;
+    for (size_t i = 4; i-- > 0;) {
+        bool fixed = element + i < held_first || element + i + held_last >= plate->splines;
+        double v = fixed || fabs(value[i]) < EDGE_ROUNDING ? 0 : sign * value[i];
+        double d = fixed || fabs(slope[i]) < level ? 0 : slope[i];
+        first = v != 0 || d != 0 ? i : first;
+        side->value[i] = side->shape[i] = v;
+        side->slope[i] = d;
+    }
+    return first;
 }
 
 /* Side k of gap g. */
 static void set_side(kp_stack_workspace *ws, size_t g, size_t k, int index, double rho)
 {
     kp_side *side = &ws->gaps[g].side[k];
-    point_side(ws, g, k);
     side->plate = index;
+    side->value = ws->turns[g].value[k];
+    side->slope = ws->turns[g].slope[k];
+    side->shape = ws->rows[g].c[k];
+    ws->rows[g].at[k] = 0;
+    ws->turns[g].turning[k] = 0;
     if (index < 0) {
+        for (size_t i = 0; i < 4; i++) {
+            side->value[i] = side->slope[i] = side->shape[i] = 0;
+        }
         return;
     }
-    const kp_plate *plate = &ws->plates[index];
-    size_t element = kp_plate_shape(plate, rho, side->value, side->slope, NULL);
-    ws->rows[g].at[k] = (int)(plate->lifts_at + element);
-    ws->turns[g].turning[k] = plate->ring ? 0 : 0.5 * plate->thickness * pow(ws->height / ws->length, 2);
+    kp_plate *plate = &ws->plates[index];
+    plate->contacts++;
+    double value[4], slope[4];
+    size_t element = kp_plate_shape(plate, rho, value, slope);
     side->base = KP_PAIR * element;
-    double h = plate->rho[element + 1] - plate->rho[element];
-    /* At a node the element's last spline is nothing; rounding must not drag it along. */
-    side->first = side->base + KP_PAIR * 3;
-    for (size_t i = 4; i-- > 0;) {
-        bool fixed = kp_plate_fixes(plate, side->base + KP_PAIR * i);
-        side->value[i] = fixed || fabs(side->value[i]) < EDGE_ROUNDING ? 0 : k == 0 ? -side->value[i] : side->value[i];
-        side->slope[i] = fixed || fabs(side->slope[i]) < EDGE_ROUNDING / h ? 0 : side->slope[i];
-        side->shape[i] = side->value[i];
-        if (side->value[i] != 0 || side->slope[i] != 0) {
-            side->first = side->base + KP_PAIR * i;
-        }
+    side->first = side->base + KP_PAIR * keep_side(plate, element, k == 0 ? -1 : 1, value, slope, side);
+    ws->rows[g].at[k] = (int)(plate->lifts_at + element);
+    if (!plate->ring) {
+        ws->turns[g].turning[k] = 0.5 * plate->thickness * pow(ws->height / ws->length, 2);
     }
 }
 
@@ -232,17 +243,8 @@ static size_t contact_places(const kp_stack_workspace *ws, const kp_mesh_rule *r
 
 static void add_gap(kp_stack_workspace *ws, int lower, int upper, place at, double rest)
 {
-    double rho = at.rho;
-    size_t g = ws->gap_count++;
-    ws->gaps[g] =
-        (kp_gap){.rest = rest, .allowance = at.allowance, .rho = rho, .lower = lower, .upper = upper, .enabled = true};
-    ws->turns[g] = (kp_turning){0};
-    ws->rows[g] = (kp_fours){0};
-    ws->offset[g] = rest + at.allowance;
-    bool rigid_below = lower < 0;
-    bool rigid_above = upper < 0 || !kp_plate_moves(&ws->plates[upper], rho);
-    set_side(ws, g, 0, rigid_below ? -1 : lower, rho);
-    set_side(ws, g, 1, rigid_above ? -1 : upper, rho);
+    ws->gaps[ws->gap_count++] = (kp_gap){
+        .rest = rest, .allowance = at.allowance, .rho = at.rho, .lower = lower, .upper = upper, .enabled = true};
 }
 
 /* The seat holds the face shim over the land's width: at its inner and outer
@@ -307,30 +309,28 @@ static void add_above(kp_stack_workspace *ws, size_t lower, size_t place_count, 
 /* Bytes of one block that all gaps' arrays stand in, one after another. */
 #define EACH_GAP (sizeof(kp_gap) + sizeof(kp_turning) + sizeof(kp_fours) + 2 * sizeof(double))
 
-static void lay_out(kp_stack_workspace *ws, size_t count)
+/* Lays the arrays out behind the gaps, of which there are a fourth of those that there could have been, or less; then
+   their sides. */
+static kp_status set_sides(kp_stack_workspace *ws, kp_error *error)
 {
-    ws->turns = (void *)(ws->gaps + count);
-    ws->rows = (void *)(ws->turns + count);
-    ws->offset = (void *)(ws->rows + count);
-    ws->now = ws->offset + count;
-}
-
-/* There are a fourth of the gaps that there could have been, or less. */
-static void give_back(kp_stack_workspace *ws)
-{
-    const kp_stack_workspace wide = *ws;
     size_t n = ws->gap_count;
-    lay_out(ws, n);
-    memmove(ws->turns, wide.turns, n * sizeof *ws->turns);
-    memmove(ws->rows, wide.rows, n * sizeof *ws->rows);
-    memmove(ws->offset, wide.offset, n * sizeof *ws->offset);
     kp_gap *kept = realloc(ws->gaps, n * EACH_GAP);
-    ws->gaps = kept ? kept : ws->gaps;
-    lay_out(ws, n);
-    for (size_t g = 0; g < n; g++) {
-        point_side(ws, g, 0);
-        point_side(ws, g, 1);
+    if (!kept) {
+        return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for its contacts");
     }
+    ws->gaps = kept;
+    ws->turns = (void *)(ws->gaps + n);
+    ws->rows = (void *)(ws->turns + n);
+    ws->offset = (void *)(ws->rows + n);
+    ws->now = ws->offset + n;
+    for (size_t g = 0; g < n; g++) {
+        const kp_gap *gap = &ws->gaps[g];
+        bool rigid_above = gap->upper < 0 || !kp_plate_moves(&ws->plates[gap->upper], gap->rho);
+        ws->offset[g] = gap->rest + gap->allowance;
+        set_side(ws, g, 0, gap->lower < 0 ? -1 : gap->lower, gap->rho);
+        set_side(ws, g, 1, rigid_above ? -1 : gap->upper, gap->rho);
+    }
+    return KP_OK;
 }
 
 kp_status kp_contact_build(kp_stack_workspace *ws, const kp_mesh_rule *rule, kp_error *error)
@@ -344,13 +344,12 @@ kp_status kp_contact_build(kp_stack_workspace *ws, const kp_mesh_rule *rule, kp_
     }
     double *radii = malloc(most * sizeof *radii);
     place *places = malloc(PARTS * most * sizeof *places);
-    ws->gaps = malloc(total * EACH_GAP);
+    ws->gaps = malloc(total * sizeof *ws->gaps);
     if (!radii || !places || !ws->gaps) {
         free(radii);
         free(places);
         return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for its contacts");
     }
-    lay_out(ws, total);
     ws->gap_count = 0;
     add_seat(ws, rule);
     for (size_t lower = 0; lower < ws->plate_count; lower++) {
@@ -359,8 +358,7 @@ kp_status kp_contact_build(kp_stack_workspace *ws, const kp_mesh_rule *rule, kp_
     }
     free(radii);
     free(places);
-    give_back(ws);
-    return KP_OK;
+    return set_sides(ws, error);
 }
 
 double kp_gap_rise(const kp_stack_workspace *ws, const kp_gap *gap)

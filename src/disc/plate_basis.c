@@ -12,27 +12,29 @@
 
 #include <string.h>
 
-/* Hermite functions on an element of length h at s = 0..1; of value, slope, value, slope. */
-static void hermite(double s, double h, double value[4], double first[4], double second[4])
+/* Hermite functions on an element of length h at s = 0..1, of value, slope, value, slope; and their derivatives. */
+static inline void hermite(double s, double h, double value[4], double first[4])
 {
     double c = 1 - s;
-    if (value) {
-        value[0] = c * c * (1 + 2 * s);
-        value[1] = h * s * c * c;
-        value[2] = s * s * (3 - 2 * s);
-        value[3] = -h * s * s * c;
-    }
-    if (first) {
-        first[0] = -6 * s * c / h;
-        first[1] = c * (1 - 3 * s);
-        first[2] = 6 * s * c / h;
-        first[3] = s * (3 * s - 2);
-    }
-    if (second) {
-        second[0] = (12 * s - 6) / (h * h);
-        second[1] = (6 * s - 4) / h;
-        second[2] = (6 - 12 * s) / (h * h);
-        second[3] = (6 * s - 2) / h;
+    value[0] = c * c * (1 + 2 * s);
+    value[1] = h * s * c * c;
+    value[2] = s * s * (3 - 2 * s);
+    value[3] = -h * s * s * c;
+    first[0] = -6 * s * c / h;
+    first[1] = c * (1 - 3 * s);
+    first[2] = -first[0];
+    first[3] = s * (3 * s - 2);
+}
+
+/* The element's four splines from Hermite functions: of the left node the first three are not zero, of the right one
+   the last three. */
+static inline void combine(const kp_knot *left, const kp_knot *right, const double h[4], double out[4])
+{
+    out[0] = left->value[0] * h[0] + left->slope[0] * h[1];
+    out[3] = right->value[2] * h[2] + right->slope[2] * h[3];
+    for (size_t k = 1; k < 3; k++) {
+        out[k] =
+            (left->value[k] * h[0] + left->slope[k] * h[1]) + (right->value[k - 1] * h[2] + right->slope[k - 1] * h[3]);
     }
 }
 
@@ -104,54 +106,32 @@ void kp_plate_make_knots(kp_plate *plate)
         join(&plate->lift_knot[last], 2, 1);
     }
     for (size_t i = 0; i <= last; i++) {
-        double curve[4];
         size_t skip = i == last;
-        kp_plate_shape_in(plate, i - skip, plate->rho[i], NULL, NULL, curve);
+        size_t e = i - skip;
+        double h = plate->rho[e + 1] - plate->rho[e], curve[4];
+        const double left[4] = {-6 / (h * h), -4 / h, 6 / (h * h), -2 / h};
+        const double right[4] = {6 / (h * h), 2 / h, -6 / (h * h), 4 / h};
+        combine(&plate->lift_knot[e], &plate->lift_knot[e + 1], skip ? right : left, curve);
         memcpy(plate->lift_knot[i].curve, curve + skip, sizeof plate->lift_knot[i].curve);
     }
 }
 
-/* The element's four splines from Hermite functions: of the left node the first three are not zero, of the right one
-   the last three. */
-static void combine(const kp_knot *left, const kp_knot *right, const double h[4], double out[4])
-{
-    out[0] = left->value[0] * h[0] + left->slope[0] * h[1];
-    out[3] = right->value[2] * h[2] + right->slope[2] * h[3];
-    for (size_t k = 1; k < 3; k++) {
-        out[k] =
-            (left->value[k] * h[0] + left->slope[k] * h[1]) + (right->value[k - 1] * h[2] + right->slope[k - 1] * h[3]);
-    }
-}
-
-static void shape_by(const kp_plate *plate, const kp_knot *knot, size_t element, double rho, double value[4],
-                     double first[4], double second[4])
+static inline void shape_by(const kp_plate *plate, const kp_knot *knot, size_t element, double rho, double value[4],
+                            double first[4])
 {
     double h = plate->rho[element + 1] - plate->rho[element];
-    double n[4], d[4], dd[4];
-    hermite((rho - plate->rho[element]) / h, h, value ? n : NULL, first ? d : NULL, second ? dd : NULL);
-    if (value) {
-        combine(&knot[element], &knot[element + 1], n, value);
-    }
-    if (first) {
-        combine(&knot[element], &knot[element + 1], d, first);
-    }
-    if (second) {
-        combine(&knot[element], &knot[element + 1], dd, second);
-    }
-}
-
-void kp_plate_shape_in(const kp_plate *plate, size_t element, double rho, double value[4], double first[4],
-                       double second[4])
-{
-    shape_by(plate, plate->lift_knot, element, rho, value, first, second);
+    double n[4], d[4];
+    hermite((rho - plate->rho[element]) / h, h, n, d);
+    combine(&knot[element], &knot[element + 1], n, value);
+    combine(&knot[element], &knot[element + 1], d, first);
 }
 
 void kp_plate_stretch_in(const kp_plate *plate, size_t element, double rho, double value[4], double first[4])
 {
-    shape_by(plate, plate->stretch_knot, element, rho, value, first, NULL);
+    shape_by(plate, plate->stretch_knot, element, rho, value, first);
 }
 
-size_t kp_plate_shape(const kp_plate *plate, double rho, double value[4], double first[4], double second[4])
+size_t kp_plate_shape(const kp_plate *plate, double rho, double value[4], double first[4])
 {
     size_t low = 0;
     size_t high = plate->nodes - 1;
@@ -163,13 +143,13 @@ size_t kp_plate_shape(const kp_plate *plate, double rho, double value[4], double
             high = middle;
         }
     }
-    kp_plate_shape_in(plate, low, rho, value, first, second);
+    shape_by(plate, plate->lift_knot, low, rho, value, first);
     return low;
 }
 
 double kp_plate_lift(const kp_plate *plate, const double *q, double rho)
 {
-    double n[4];
-    size_t element = kp_plate_shape(plate, rho, n, NULL, NULL);
+    double n[4], d[4];
+    size_t element = kp_plate_shape(plate, rho, n, d);
     return kp_plate_sum(n, q + KP_PAIR * element);
 }

@@ -19,28 +19,9 @@
 #include <math.h>
 #include <string.h>
 
-static const double two_pi = 6.28318530717958647693;
-
-/* Gauss-Legendre, four points on -1..1: Abramowitz and Stegun, table 25.4 (from
- * memory, checked by a test). */
-static const double gauss_place[KP_GAUSS] = {-0.86113631159405257522, -0.33998104358485626480, 0.33998104358485626480,
-                                             0.86113631159405257522};
-static const double gauss_weight[KP_GAUSS] = {0.34785484513745385737, 0.65214515486254614263, 0.65214515486254614263,
-                                              0.34785484513745385737};
-
-/* Adds the 4 x 4 block of element e to a field band. */
-static void add_to_band(double *band, size_t e, double block[4][4])
-{
-    for (size_t i = 0; i < 4; i++) {
-        for (size_t j = 0; j <= i; j++) {
-            band[(e + j) * KP_FIELD_ROW + i - j] += block[i][j];
-        }
-    }
-}
-
 /* Makes unknown i of a band that of a fixed value: its row and column vanish,
  * its diagonal is one. */
-static void fix_unknown(double *band, size_t width, size_t i)
+void kp_band_fix(double *band, size_t width, size_t i)
 {
     size_t row = width + 1;
     for (size_t k = 1; k <= width; k++) {
@@ -52,35 +33,6 @@ static void fix_unknown(double *band, size_t width, size_t i)
     band[i * row] = 1;
 }
 
-/* Share of the circle that the slots leave. Hoop stress also has to go around
-   each slot's end, which this does not know: the stiffness is an upper estimate
-   beyond the slots' inner ends. */
-static double left_by_slots(const kp_plate *plate, double rho)
-{
-    if (plate->slot_count == 0 || rho < plate->slot_inner) {
-        return 1;
-    }
-    return fmax(0.05, 1 - plate->slot_count * plate->slot_width / (two_pi * rho));
-}
-
-/* Whether an edge's bits fix the lift of the spline that many from it (see plate_basis.c). */
-static bool edge_fixes(unsigned fixed, size_t from_edge)
-{
-    return from_edge == 0 ? (fixed & (KP_FIX_LIFT | KP_FIX_SLOPE)) != 0
-                          : from_edge == 1 && (fixed & KP_FIX_LIFT) && (fixed & KP_FIX_SLOPE);
-}
-
-bool kp_plate_fixes(const kp_plate *plate, size_t unknown)
-{
-    size_t spline = unknown / KP_PAIR;
-    size_t from_last = plate->splines - 1 - spline;
-    if (unknown % KP_PAIR == 1) {
-        return (spline == 0 && (plate->fixed_first & KP_FIX_STRETCH)) ||
-               (from_last == 0 && (plate->fixed_last & KP_FIX_STRETCH));
-    }
-    return edge_fixes(plate->fixed_first, spline) || edge_fixes(plate->fixed_last, from_last);
-}
-
 /* Ridge on a loose ring's tangent, never on its forces: it keeps a step finite where no neighbour holds the ring, and
    changes no equilibrium. [-] of its bending stiffness over its size. */
 #define RING_RIDGE 0.1
@@ -90,81 +42,6 @@ static void add_ridge(kp_plate *plate)
     double ridge = RING_RIDGE * plate->bending / (plate->outer * plate->outer * (double)plate->nodes);
     for (size_t k = 0; k < plate->unknowns; k += KP_PAIR) {
         plate->factor[k * KP_JOINT_ROW] += ridge;
-    }
-}
-
-static void factor_stretch(kp_plate *plate, double *factor, bool held)
-{
-    size_t field = plate->splines;
-    memcpy(factor, plate->stretch, field * KP_FIELD_ROW * sizeof *factor);
-    if (held || (plate->fixed_first & KP_FIX_STRETCH)) {
-        fix_unknown(factor, KP_FIELD_WIDTH, 0);
-    }
-    if (plate->fixed_last & KP_FIX_STRETCH) {
-        fix_unknown(factor, KP_FIELD_WIDTH, field - 1);
-    }
-    kp_banded_factor(field, KP_FIELD_WIDTH, factor); /* positive: hoop strain resists every stretch */
-}
-
-static void prepare_element(kp_plate *plate, size_t e)
-{
-    double h = plate->rho[e + 1] - plate->rho[e];
-    double bend[4][4] = {{0}};
-    double stretch[4][4] = {{0}};
-    double nu = plate->nu;
-    for (size_t g = 0; g < KP_GAUSS; g++) {
-        double s = 0.5 * (1 + gauss_place[g]);
-        double rho = plate->rho[e] + s * h;
-        double d[4], dd[4], n_stretch[4], d_stretch[4];
-        kp_plate_shape_in(plate, e, rho, NULL, d, dd);
-        kp_plate_stretch_in(plate, e, rho, n_stretch, d_stretch);
-        double weight = 0.5 * h * gauss_weight[g] * rho * left_by_slots(plate, rho);
-        plate->weight[e][g] = weight;
-        for (size_t i = 0; i < 4; i++) {
-            plate->slope_shape[e].at[i][g] = d[i];
-            plate->stretch_shape[e].at[i][g] = d_stretch[i] + nu * n_stretch[i] / rho;
-            for (size_t j = 0; j <= i; j++) {
-                bend[i][j] += plate->bending * weight *
-                              (dd[i] * dd[j] + d[i] * d[j] / (rho * rho) + nu * (dd[i] * d[j] + d[i] * dd[j]) / rho);
-                stretch[i][j] += weight * (d_stretch[i] * d_stretch[j] + n_stretch[i] * n_stretch[j] / (rho * rho) +
-                                           nu * (d_stretch[i] * n_stretch[j] + n_stretch[i] * d_stretch[j]) / rho);
-            }
-        }
-    }
-    add_to_band(plate->bend, e, bend);
-    add_to_band(plate->stretch, e, stretch);
-}
-
-/* The joint band of what is constant: bending and membrane matrices. */
-static void make_constant(kp_plate *plate)
-{
-    for (size_t i = 0; i < plate->splines; i++) {
-        double *lift = plate->constant + KP_PAIR * i * KP_JOINT_ROW;
-        double *stretch = lift + KP_JOINT_ROW;
-        for (size_t k = 0; k <= KP_FIELD_WIDTH; k++) {
-            lift[KP_PAIR * k] = plate->bend[i * KP_FIELD_ROW + k];
-            stretch[KP_PAIR * k] = plate->membrane * plate->stretch[i * KP_FIELD_ROW + k];
-            lift[KP_PAIR * k + 1] = stretch[KP_PAIR * k + 1] = 0;
-        }
-    }
-}
-
-void kp_plate_prepare(kp_plate *plate)
-{
-    size_t field = plate->splines;
-    kp_plate_make_knots(plate);
-    memset(plate->bend, 0, field * KP_FIELD_ROW * sizeof *plate->bend);
-    memset(plate->stretch, 0, field * KP_FIELD_ROW * sizeof *plate->stretch);
-    for (size_t e = 0; e + 1 < plate->nodes; e++) {
-        prepare_element(plate, e);
-    }
-    if (!(plate->fixed_first & KP_FIX_STRETCH)) {
-        plate->stretch[0] += plate->grip;
-    }
-    make_constant(plate);
-    factor_stretch(plate, plate->stretch_factor, false);
-    if (plate->slip > 0) {
-        factor_stretch(plate, plate->slip_factor, true);
     }
 }
 
@@ -352,10 +229,10 @@ bool kp_plate_factor(kp_plate *plate)
     for (size_t i = 0; i < KP_PAIR * 2; i++) { /* the two splines next to each edge */
         size_t last = joint - 1 - i;
         if (kp_plate_fixes(plate, i) || (i == 1 && plate->sticks)) {
-            fix_unknown(plate->factor, KP_JOINT_WIDTH, i);
+            kp_band_fix(plate->factor, KP_JOINT_WIDTH, i);
         }
         if (kp_plate_fixes(plate, last)) {
-            fix_unknown(plate->factor, KP_JOINT_WIDTH, last);
+            kp_band_fix(plate->factor, KP_JOINT_WIDTH, last);
         }
     }
     return kp_banded_factor(joint, KP_JOINT_WIDTH, plate->factor);

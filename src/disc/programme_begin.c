@@ -5,16 +5,7 @@
 #include "kneepoint/num.h"
 
 #include <stdlib.h>
-
-/* Most contacts that a plate's columns hold: all that it can have, but no more than can be active. */
-static size_t lanes_of(const kp_programme *p, const kp_stack_workspace *ws, size_t plate)
-{
-    size_t count = 0;
-    for (size_t g = 0; g < ws->gap_count; g++) {
-        count += ws->gaps[g].side[0].plate == (int)plate || ws->gaps[g].side[1].plate == (int)plate;
-    }
-    return count < p->most ? count : p->most;
-}
+#include <string.h>
 
 /* Bytes of it; the same walk lays it out when base is given. */
 static size_t lay_out(kp_programme *p, const kp_stack_workspace *ws, char *base)
@@ -47,7 +38,8 @@ static size_t lay_out(kp_programme *p, const kp_stack_workspace *ws, char *base)
     TAKE(p->column, p->widest, sizeof(double));
     TAKE(p->lanes, p->plates, sizeof(kp_lanes));
     for (size_t i = 0; i < p->plates; i++) {
-        size_t most = lanes_of(p, ws, i);
+        /* All that the plate can have, but no more than can be active. */
+        size_t most = ws->plates[i].contacts < p->most ? ws->plates[i].contacts : p->most;
         kp_lanes none, *lanes = base ? &p->lanes[i] : &none;
         lanes->most = most;
         TAKE(lanes->gap, most, sizeof(size_t));
@@ -70,11 +62,12 @@ kp_status kp_programme_begin(kp_programme *p, const kp_stack_workspace *ws, size
         return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for %zu possible contacts", ws->gap_count);
     }
     lay_out(p, ws, p->arena);
-    for (size_t g = 0; g < p->capacity; g++) {
-        p->multiplier[g] = p->value[g] = p->rest_value[g] = p->free_gap[g] = 0;
-        p->passed_over[g] = false;
-        p->visits[g] = 0;
+    double *const cleared[] = {p->multiplier, p->value, p->rest_value, p->free_gap};
+    for (size_t i = 0; i < sizeof cleared / sizeof cleared[0]; i++) {
+        memset(cleared[i], 0, p->capacity * sizeof(double));
     }
+    memset(p->passed_over, 0, p->capacity * sizeof *p->passed_over);
+    memset(p->visits, 0, p->capacity * sizeof *p->visits);
     for (size_t i = 0; i < most; i++) {
         p->place[i] = i;
     }

@@ -65,6 +65,7 @@ typedef struct kp_plate {
     size_t nodes;
     size_t splines;             /* nodes + 2: cubic, second derivative continuous at every node */
     size_t unknowns;            /* KP_PAIR x splines                         */
+    size_t contacts;            /* gaps that it is a side of                 */
     size_t lifts_at;            /* its first spline in the workspace's lifts */
     double *rho;                /* [nodes]                                   */
     kp_knot *lift_knot;         /* [nodes] W's splines there ...             */
@@ -102,8 +103,25 @@ typedef struct kp_plate {
 void kp_plate_prepare(kp_plate *plate);
 /* The splines' values and slopes at the nodes, edges as fixed (plate_basis.c). */
 void kp_plate_make_knots(kp_plate *plate);
+/* Splines next to an edge, from it inward, whose lift its bits fix (see plate_basis.c). */
+static inline size_t kp_edge_holds(unsigned fixed)
+{
+    bool lift = fixed & KP_FIX_LIFT, slope = fixed & KP_FIX_SLOPE;
+    return lift && slope ? 2 : lift || slope ? 1 : 0;
+}
 /* Whether unknown (joint index) has a fixed value. */
-bool kp_plate_fixes(const kp_plate *plate, size_t unknown);
+static inline bool kp_plate_fixes(const kp_plate *plate, size_t unknown)
+{
+    size_t spline = unknown / KP_PAIR;
+    size_t from_last = plate->splines - 1 - spline;
+    if (unknown % KP_PAIR == 1) {
+        return (spline == 0 && (plate->fixed_first & KP_FIX_STRETCH)) ||
+               (from_last == 0 && (plate->fixed_last & KP_FIX_STRETCH));
+    }
+    return spline < kp_edge_holds(plate->fixed_first) || from_last < kp_edge_holds(plate->fixed_last);
+}
+/* Makes unknown i of a band that of a fixed value: its row and column vanish, its diagonal is one. */
+void kp_band_fix(double *band, size_t width, size_t i);
 /* The U part of q from its W part, by the plate's own radial equilibrium. */
 void kp_plate_condense(kp_plate *plate, double *q);
 /* Elastic energy of q, whose U part is condensed. */
@@ -119,11 +137,9 @@ void kp_plate_assemble_linear(kp_plate *plate);
 void kp_plate_add_tilt(kp_plate *plate, size_t base, const double slope[4], double stiffness);
 /* Cholesky of what was assembled. */
 bool kp_plate_factor(kp_plate *plate);
-/* Element that holds rho, and its four splines of W there: value, first and second derivative (may be NULL). */
-size_t kp_plate_shape(const kp_plate *plate, double rho, double value[4], double first[4], double second[4]);
-void kp_plate_shape_in(const kp_plate *plate, size_t element, double rho, double value[4], double first[4],
-                       double second[4]);
-/* The same of U. */
+/* Element that holds rho, and its four splines of W there, and their derivatives. */
+size_t kp_plate_shape(const kp_plate *plate, double rho, double value[4], double first[4]);
+/* The same of U, in an element. */
 void kp_plate_stretch_in(const kp_plate *plate, size_t element, double rho, double value[4], double first[4]);
 /* Sum of c[i] x the i-th of a node's three or an element's four lifts (its stretches: q one further on). */
 static inline double kp_knot_sum(const double c[3], const double *q)
@@ -151,13 +167,13 @@ size_t kp_mesh_nodes(const kp_mesh_rule *rule, size_t breakpoints, const double 
 
 /* ---- contacts (contact.c): gap = offset + sum of (coefficients x unknowns), >= 0 ---- */
 typedef struct kp_side {
-    int plate;       /* index, or -1 for none                            */
-    size_t base;     /* joint index of the element's first unknown        */
-    double *value;   /* [4] splines, on base + 0, 2, 4, 6: as they are above the gap, negative below; 0 where fixed */
-    double *slope;   /* [4] derivatives of the splines, not negative, 0 where fixed */
-    double *shape;   /* [4] coefficients of the gap: value, less the tilt's share x slope */
-    size_t first;    /* joint index of the first entry that can be other than zero */
-    size_t lane;     /* of the plate's columns, while active */
+    int plate;     /* index, or -1 for none                            */
+    size_t base;   /* joint index of the element's first unknown        */
+    double *value; /* [4] splines, on base + 0, 2, 4, 6: as they are above the gap, negative below; 0 where fixed */
+    double *slope; /* [4] derivatives of the splines, not negative, 0 where fixed */
+    double *shape; /* [4] coefficients of the gap: value, less the tilt's share x slope */
+    size_t first;  /* joint index of the first entry that can be other than zero */
+    size_t lane;   /* of the plate's columns, while active */
 } kp_side;
 
 /* What is seldom looked at of a gap: all are straightened and valued in one walk over the workspace's turns and rows.

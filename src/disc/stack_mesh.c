@@ -129,6 +129,18 @@ static size_t lay_out(kp_plate *p, double *base)
         }                                                                                                              \
         used += (amount);                                                                                              \
     } while (0)
+    TAKE(p->rest, kp_surface_count(p) * sizeof(kp_disc_stress) / sizeof(double));
+    TAKE(p->state, KP_PAIR * n);
+    for (size_t k = 0; k < KP_PAST; k++) {
+        TAKE(p->past[k], KP_PAIR * n);
+    }
+    TAKE(p->start, KP_PAIR * n);
+    TAKE(p->trial, KP_PAIR * n);
+    TAKE(p->force, KP_PAIR * n);
+    TAKE(p->free, KP_PAIR * n);
+    TAKE(p->step, KP_PAIR * n);
+    TAKE(p->load, KP_PAIR * n);
+    size_t vectors = used;
     TAKE(p->rho, p->nodes);
     TAKE(p->lift_knot, p->nodes * sizeof(kp_knot) / sizeof(double));
     TAKE(p->stretch_knot, p->nodes * sizeof(kp_knot) / sizeof(double));
@@ -143,19 +155,11 @@ static size_t lay_out(kp_plate *p, double *base)
     TAKE(p->stretch_factor, n * KP_FIELD_ROW);
     TAKE(p->slip_factor, n * KP_FIELD_ROW);
     TAKE(p->sample, kp_surface_count(p) * sizeof(kp_sample) / sizeof(double));
-    TAKE(p->rest, kp_surface_count(p) * sizeof(kp_disc_stress) / sizeof(double));
-    TAKE(p->state, KP_PAIR * n);
-    for (size_t k = 0; k < KP_PAST; k++) {
-        TAKE(p->past[k], KP_PAIR * n);
-    }
-    TAKE(p->start, KP_PAIR * n);
-    TAKE(p->trial, KP_PAIR * n);
-    TAKE(p->force, KP_PAIR * n);
-    TAKE(p->free, KP_PAIR * n);
-    TAKE(p->step, KP_PAIR * n);
-    TAKE(p->load, KP_PAIR * n);
     TAKE(p->factor, KP_PAIR * n * KP_JOINT_ROW);
 #undef TAKE
+    if (base) {
+        memset(base, 0, vectors * sizeof *base); /* all else is written before it is read */
+    }
     p->splines = n;
     p->unknowns = KP_PAIR * n;
     return used;
@@ -190,8 +194,8 @@ static void load_piece(kp_stack_workspace *ws, double from, double to)
     kp_plate *face = &ws->plates[0];
     for (size_t g = 0; g < 6; g++) {
         double rho = 0.5 * (from + to) + 0.5 * (to - from) * load_place[g];
-        double n[4];
-        size_t element = kp_plate_shape(face, rho, n, NULL, NULL);
+        double n[4], d[4];
+        size_t element = kp_plate_shape(face, rho, n, d);
         double work = 0.5 * (to - from) * load_weight[g] * rho * pressure_profile(&ws->stack, rho * ws->length);
         add_load(face, element, n, work);
     }
@@ -201,8 +205,8 @@ static void make_load(kp_stack_workspace *ws, double line_load)
 {
     kp_plate *face = &ws->plates[0];
     if (line_load != 0) {
-        double n[4];
-        size_t element = kp_plate_shape(face, face->outer, n, NULL, NULL);
+        double n[4], d[4];
+        size_t element = kp_plate_shape(face, face->outer, n, d);
         add_load(face, element, n, line_load / ws->length * face->outer);
         return;
     }
@@ -231,7 +235,7 @@ static kp_status make_plates(kp_stack_workspace *ws, const kp_mesh_rule *rule, b
         ws->plates[i].lifts_at = lifts;
         lifts += ws->plates[i].splines;
     }
-    ws->arena = calloc(total + lifts, sizeof(double));
+    ws->arena = malloc((total + lifts) * sizeof(double));
     if (!ws->arena) {
         return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for %zu plates", ws->plate_count);
     }

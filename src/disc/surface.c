@@ -144,7 +144,7 @@ kp_disc_stress kp_stack_stress_at(const kp_stack_workspace *ws, size_t disc, dou
     }
     double rho = fmin(fmax(r / ws->length, plate->rho[0]), plate->outer);
     double n[4], d[4], lift[4], weight[4], good[4] = {0};
-    size_t element = kp_plate_shape(plate, rho, n, lift, NULL);
+    size_t element = kp_plate_shape(plate, rho, n, lift);
     kp_plate_stretch_in(plate, element, rho, n, d);
     const double *q = plate->state + KP_PAIR * element;
     strains at = {.slope = kp_plate_sum(lift, q), .pull = kp_plate_sum(d, q + 1), .stretch = kp_plate_sum(n, q + 1)};

@@ -39,6 +39,23 @@ KP_WIDE void kp_element_loads(size_t n, const kp_element *shape, const double (*
     }
 }
 
+KP_WIDE void kp_element_square(size_t n, const kp_element *shape, const double (*weight)[4], double *band)
+{
+    enum { ROW = 4 };
+    for (size_t e = 0; e < n; e++, band += ROW) {
+        quad f[7] = {EACH(0), EACH(0), EACH(0), EACH(0), EACH(0), EACH(0), EACH(0)}; /* none beyond the fourth */
+        for (size_t i = 0; i < 4; i++) {
+            f[i] = LOAD(shape[e].at[i]);
+        }
+        for (size_t i = 0; i < 4; i++) {
+            quad w = LOAD(weight[e]) * f[i];
+            quad own = w * f[i], next = w * f[i + 1], third = w * f[i + 2], last = w * f[i + 3];
+            quad left = TWO_SUMS(own, next), right = TWO_SUMS(third, last);
+            STORE(band + ROW * i, LOAD(band + ROW * i) + FOUR_SUMS(left, right));
+        }
+    }
+}
+
 PAIR_INLINE void pair_add(double *to, double first, double second)
 {
     pair_store(to, pair_load(to) + (pair){first, second});

@@ -164,6 +164,17 @@ void kp_element_square(size_t n, const kp_element *shape, const double (*weight)
 void kp_element_band(size_t n, const kp_element *first, const kp_element *second, const double (*own)[4],
                      const double (*mixed)[4], double *band);
 
+enum { KP_DIAGONALS_PAD = 3 };
+
+/** Room that kp_diagonals_times needs, of the diagonals and of x; y needs KP_DIAGONALS_PAD more than it has entries. */
+#define KP_DIAGONALS_ROOM(n) (5 * (size_t)KP_DIAGONALS_PAD + 4 * (n))
+#define KP_DIAGONALS_LONG(n) (3 * (size_t)KP_DIAGONALS_PAD + (n))
+/** The diagonals of a row-packed upper band of width 3, with zeros between them. */
+void kp_diagonals_of(size_t n, const double *band, double *diagonals);
+/** y = A x of such a symmetric matrix; returns x . y. x begins with KP_DIAGONALS_PAD zeros that are no entries and ends
+    with twice as many; y begins at its first entry, and beyond its last is spoilt. */
+double kp_diagonals_times(size_t n, const double *diagonals, const double *x, double *y);
+
 /* ---- interpolation (hermite.c) ----------------------------------------------------------------------------- */
 
 /** Limits slopes so that the cubic Hermite interpolant is monotone wherever the data are (Fritsch and Carlson,

@@ -164,14 +164,14 @@ void kp_contact_linearise(kp_stack_workspace *ws, double part)
    step. */
 void kp_contact_add_tilt(kp_stack_workspace *ws, size_t plate)
 {
-    double scale = ws->height * ws->height / (ws->length * ws->length);
     for (size_t i = 0; i < ws->programme.count; i++) {
         size_t g = ws->programme.active[i];
         for (size_t k = 0; k < 2; k++) {
             const kp_side *side = &ws->gaps[g].side[k];
-            if (side->plate == (int)plate && !ws->plates[plate].ring) {
-                kp_plate_add_tilt(&ws->plates[plate], side->base, side->slope,
-                                  ws->programme.multiplier[g] * scale * ws->plates[plate].thickness / 2);
+            double turning = ws->turns[g].turning[k];
+            if (turning > 0 && (plate == KP_NO_PLATE || side->plate == (int)plate)) {
+                kp_plate_add_tilt(&ws->plates[side->plate], side->base, side->slope,
+                                  ws->programme.multiplier[g] * turning);
             }
         }
     }

@@ -53,28 +53,20 @@ static void take_field(const kp_plate *plate, const double *q, size_t part, doub
     }
 }
 
-/* Slopes and tensions e_r + nu e_t at all points. */
-static void strain(const kp_plate *plate, const double *w, const double *u, double (*slope)[KP_GAUSS],
-                   double (*tension)[KP_GAUSS])
+/* Slopes and tensions e_r + nu e_t at all points. Returns the integral of the tension times half the slope squared:
+   with U condensed, the membrane's energy but for the clamp's slip, over half its stiffness. */
+static double strain(const kp_plate *plate, const double *w, const double *u, double (*restrict slope)[KP_GAUSS],
+                     double (*restrict tension)[KP_GAUSS])
 {
     size_t elements = plate->nodes - 1;
+    double sum[KP_GAUSS] = {0};
     kp_element_values(elements, plate->slope_shape, w, slope);
     kp_element_values(elements, plate->stretch_shape, u, tension);
     for (size_t e = 0; e < elements; e++) {
         for (size_t p = 0; p < KP_GAUSS; p++) {
-            tension[e][p] += 0.5 * slope[e][p] * slope[e][p];
-        }
-    }
-}
-
-/* Integral of the tension times half the slope squared: with U condensed, the membrane's energy but for the clamp's
-   slip, over half its stiffness. */
-static double pulled(const kp_plate *plate, const double (*slope)[KP_GAUSS], const double (*tension)[KP_GAUSS])
-{
-    double sum[KP_GAUSS] = {0};
-    for (size_t e = 0; e + 1 < plate->nodes; e++) {
-        for (size_t p = 0; p < KP_GAUSS; p++) {
-            sum[p] += plate->weight[e][p] * (0.5 * slope[e][p] * slope[e][p]) * tension[e][p];
+            double half = 0.5 * slope[e][p] * slope[e][p];
+            tension[e][p] += half;
+            sum[p] += plate->weight[e][p] * half * tension[e][p];
         }
     }
     return (sum[0] + sum[2]) + (sum[1] + sum[3]);
@@ -132,58 +124,39 @@ void kp_plate_condense(kp_plate *plate, double *q)
    energy, but its rounding would, and would carry the ring off a step at a time. */
 static double bend_times(const kp_plate *plate, const double *lift, double *y)
 {
-    double w[KP_MAX_NODES + 2 + KP_FIELD_WIDTH];
-    size_t field = plate->splines;
+    double w[KP_DIAGONALS_LONG(KP_MAX_NODES + 2)];
     double shift = plate->ring ? lift[0] : 0;
-    for (size_t i = 0; i < field; i++) {
-        w[i] = lift[i] - shift;
-        y[i] = 0;
+    for (size_t i = 0; i < plate->splines; i++) {
+        w[KP_DIAGONALS_PAD + i] = lift[i] - shift;
     }
-    for (size_t k = 0; k < KP_FIELD_WIDTH; k++) { /* rows of the band reach so far beyond the last, with zeros */
-        w[field + k] = y[field + k] = 0;
+    /* Four rows at a time: up to three beyond the last, and three more that those reach to. */
+    for (size_t k = 0; k < KP_DIAGONALS_PAD; k++) {
+        w[k] = w[KP_DIAGONALS_PAD + plate->splines + k] = w[2 * KP_DIAGONALS_PAD + plate->splines + k] = 0;
     }
-    double sum = 0;
-    for (size_t i = 0; i < field; i++) {
-        const double *row = plate->bend + i * KP_FIELD_ROW;
-        double own = row[0] * w[i] + y[i], wi = w[i];
-        for (size_t k = 1; k <= KP_FIELD_WIDTH; k++) {
-            own += row[k] * w[i + k];
-            y[i + k] += row[k] * wi;
-        }
-        y[i] = own;
-    }
-    for (size_t i = 0; i < field; i++) {
-        sum += w[i] * y[i];
-    }
-    return sum;
+    return kp_diagonals_times(plate->splines, plate->diagonals, w, y);
 }
 
 double kp_plate_energy(const kp_plate *plate, const double *q)
 {
-    double w[KP_MAX_NODES + 2], u[KP_MAX_NODES + 2], y[KP_MAX_NODES + 2 + KP_FIELD_WIDTH];
+    double w[KP_MAX_NODES + 2], u[KP_MAX_NODES + 2], y[KP_MAX_NODES + 2 + KP_DIAGONALS_PAD];
     double slope[KP_MAX_NODES][KP_GAUSS], tension[KP_MAX_NODES][KP_GAUSS];
     take_field(plate, q, 0, w);
     take_field(plate, q, 1, u);
-    strain(plate, w, u, slope, tension);
-    double membrane =
-        plate->slip * fabs(u[0]) + pulled(plate, (const double(*)[KP_GAUSS])slope, (const double(*)[KP_GAUSS])tension);
+    double membrane = plate->slip * fabs(u[0]) + strain(plate, w, u, slope, tension);
     return 0.5 * (bend_times(plate, w, y) + plate->membrane * membrane);
 }
 
 void kp_plate_force(kp_plate *plate, double pressure)
 {
-    double w[KP_MAX_NODES + 2], u[KP_MAX_NODES + 2], y[KP_MAX_NODES + 2 + KP_FIELD_WIDTH];
+    double w[KP_MAX_NODES + 2], u[KP_MAX_NODES + 2], y[KP_MAX_NODES + 2 + KP_DIAGONALS_PAD];
     double pull[KP_MAX_NODES][KP_GAUSS];
     take_field(plate, plate->state, 0, w);
     take_field(plate, plate->state, 1, u);
-    strain(plate, w, u, plate->slope, plate->tension);
-    const double(*slope)[KP_GAUSS] = (const double(*)[KP_GAUSS])plate->slope;
-    const double(*tension)[KP_GAUSS] = (const double(*)[KP_GAUSS])plate->tension;
-    double membrane = plate->slip * fabs(u[0]) + pulled(plate, slope, tension);
+    double membrane = plate->slip * fabs(u[0]) + strain(plate, w, u, plate->slope, plate->tension);
     plate->energy = 0.5 * (bend_times(plate, w, y) + plate->membrane * membrane);
     for (size_t e = 0; e + 1 < plate->nodes; e++) {
         for (size_t p = 0; p < KP_GAUSS; p++) {
-            pull[e][p] = plate->membrane * plate->weight[e][p] * tension[e][p] * slope[e][p];
+            pull[e][p] = plate->membrane * plate->weight[e][p] * plate->tension[e][p] * plate->slope[e][p];
         }
     }
     kp_element_loads(plate->nodes - 1, plate->slope_shape, (const double(*)[KP_GAUSS])pull, y);
@@ -240,12 +213,12 @@ bool kp_plate_factor(kp_plate *plate)
 
 void kp_plate_add_tilt(kp_plate *plate, size_t base, const double slope[4], double stiffness)
 {
-    double *rows = plate->factor + base * KP_JOINT_ROW;
-    for (size_t i = 0; i < 4; i++) {
-        for (size_t j = 0; j <= i; j++) {
-            size_t a = KP_PAIR * i;
-            size_t b = KP_PAIR * j;
-            rows[b * KP_JOINT_ROW + a - b] += stiffness * slope[i] * slope[j];
+    const double d[4] = {slope[0], slope[1], slope[2], slope[3]};
+    double *row = plate->factor + base * KP_JOINT_ROW;
+    for (size_t j = 0; j < 4; j++, row += KP_PAIR * KP_JOINT_ROW) {
+        double dj = stiffness * d[j];
+        for (size_t i = j; i < 4; i++) {
+            row[KP_PAIR * (i - j)] += dj * d[i];
         }
     }
 }

@@ -135,6 +135,7 @@ void kp_plate_prepare(kp_plate *plate)
     if (!(plate->fixed_first & KP_FIX_STRETCH)) {
         plate->stretch[0] += plate->grip;
     }
+    kp_diagonals_of(plate->splines, plate->bend, plate->diagonals);
     make_constant(plate);
     factor_stretch(plate, plate->stretch_factor, false);
     if (plate->slip > 0) {

@@ -81,16 +81,17 @@ bool kp_stack_is_open(const kp_stack_workspace *ws)
 bool kp_stack_make_tangents(kp_stack_workspace *ws)
 {
     for (size_t i = 0; i < ws->plate_count; i++) {
-        kp_plate *plate = &ws->plates[i];
-        kp_plate_force(plate, ws->pressure);
-        bool done = false;
-        for (int attempt = 0; attempt < 2 && !done; attempt++) {
-            kp_plate_assemble(plate, attempt > 0);
+        kp_plate_force(&ws->plates[i], ws->pressure);
+        kp_plate_assemble(&ws->plates[i], false);
+    }
+    kp_contact_add_tilt(ws, KP_NO_PLATE);
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        if (!kp_plate_factor(&ws->plates[i])) {
+            kp_plate_assemble(&ws->plates[i], true);
             kp_contact_add_tilt(ws, i);
-            done = kp_plate_factor(plate);
-        }
-        if (!done) {
-            return false;
+            if (!kp_plate_factor(&ws->plates[i])) {
+                return false;
+            }
         }
     }
     return true;

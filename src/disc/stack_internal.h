@@ -75,6 +75,7 @@ typedef struct kp_plate {
     kp_element *stretch_shape;  /* [nodes - 1] dN/drho + nu N/rho             */
     double *constant;           /* [unknowns][KP_JOINT_ROW] joint tangent at no lift */
     double *bend;               /* [splines][KP_FIELD_ROW] bending stiffness of W, full    */
+    double *diagonals;          /* the same by diagonals */
     double *stretch;            /* [splines][KP_FIELD_ROW] membrane stiffness of U for
                                    membrane = 1    */
     double *stretch_factor;     /* its Cholesky factor, edges as fixed        */
@@ -299,7 +300,7 @@ bool kp_plate_moves(const kp_plate *plate, double rho);
 size_t kp_ceiling_rims(const kp_stack_workspace *workspace, double *rims);
 bool kp_faces_ceiling(const kp_stack_workspace *workspace, size_t plate, double rho);
 bool kp_chain_neighbours(const kp_stack_workspace *workspace, size_t a, size_t b, double rho);
-/* Adds to a plate's tangent what its active contact forces do as it tilts. */
+/* Adds to a plate's tangent, or to all plates' for KP_NO_PLATE, what its active contact forces do as it tilts. */
 void kp_contact_add_tilt(kp_stack_workspace *workspace, size_t plate);
 /* Straightens the gaps at the state's tilt, and moves the overlap allowed for a part of the way toward what the state's
    lifts allow for: see contact.c. */

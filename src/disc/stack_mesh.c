@@ -151,6 +151,7 @@ static size_t lay_out(kp_plate *p, double *base)
     TAKE(p->tension, points);
     TAKE(p->constant, KP_PAIR * n * KP_JOINT_ROW);
     TAKE(p->bend, n * KP_FIELD_ROW);
+    TAKE(p->diagonals, KP_DIAGONALS_ROOM(n));
     TAKE(p->stretch, n * KP_FIELD_ROW);
     TAKE(p->stretch_factor, n * KP_FIELD_ROW);
     TAKE(p->slip_factor, n * KP_FIELD_ROW);

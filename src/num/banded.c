@@ -81,15 +81,24 @@ KP_WIDE void kp_banded_forward(size_t n, size_t width, const double *upper, size
     }
 }
 
+/* Row i, which reaches so many entries on. */
+PAIR_INLINE void backward_row(size_t reach, const double *ui, double *bi)
+{
+    double near = reach > 0 ? ui[1] * bi[1] : 0; /* the newest last: the others do not wait for it */
+    double far = reach > 1 ? pair_dot(reach - 1, ui + 2, bi + 2) : 0;
+    bi[0] = (bi[0] - far - near) * ui[0];
+}
+
 PAIR_INLINE void backward(size_t n, size_t width, const double *u, double *b)
 {
     const size_t row = width + 1;
-    for (size_t i = n; i-- > 0;) {
-        const double *ui = u + i * row;
-        size_t reach = n - 1 - i < width ? n - 1 - i : width;
-        double near = reach > 0 ? ui[1] * b[i + 1] : 0; /* the newest last: the others do not wait for it */
-        double far = reach > 1 ? pair_dot(reach - 1, ui + 2, b + i + 2) : 0;
-        b[i] = (b[i] - far - near) * ui[0];
+    size_t i = n;
+    for (size_t reach = 0; i > 0 && reach < width; reach++) {
+        i--;
+        backward_row(reach, u + i * row, b + i);
+    }
+    while (i-- > 0) {
+        backward_row(width, u + i * row, b + i);
     }
 }
 

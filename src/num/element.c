@@ -108,3 +108,31 @@ KP_WIDE void kp_element_band(size_t n, const kp_element *first, const kp_element
         row[1] += two[1];
     }
 }
+
+void kp_diagonals_of(size_t n, const double *band, double *diagonals)
+{
+    for (size_t k = 0; k <= 4; k++) {
+        for (size_t i = 0; i < KP_DIAGONALS_PAD; i++) {
+            *diagonals++ = 0;
+        }
+        for (size_t i = 0; k < 4 && i < n; i++) {
+            *diagonals++ = band[i * 4 + k];
+        }
+    }
+}
+
+KP_WIDE double kp_diagonals_times(size_t n, const double *diagonals, const double *x, double *y)
+{
+    const size_t next = n + KP_DIAGONALS_PAD;
+    quad sum = EACH(0);
+    for (size_t i = 0; i < n; i += 4) {
+        const double *d = diagonals + KP_DIAGONALS_PAD + i, *at = x + KP_DIAGONALS_PAD + i;
+        quad own = LOAD(at), all = LOAD(d) * own;
+        all += LOAD(d + next) * LOAD(at + 1) + LOAD(d + next - 1) * LOAD(at - 1);
+        all += LOAD(d + 2 * next) * LOAD(at + 2) + LOAD(d + 2 * next - 2) * LOAD(at - 2);
+        all += LOAD(d + 3 * next) * LOAD(at + 3) + LOAD(d + 3 * next - 3) * LOAD(at - 3);
+        STORE(y + i, all);
+        sum += own * all;
+    }
+    return (sum[0] + sum[2]) + (sum[1] + sum[3]);
+}

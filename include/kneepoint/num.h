@@ -101,7 +101,10 @@ kp_status kp_sample_variance_share(size_t n, const double *a, const double *b, c
 
 /* ---- banded symmetric positive definite systems (banded.c) --------------------------------------------- */
 
-/** Row-packed upper band: entry (i, j), i <= j <= i+width, at a[i*(width+1) + j-i]; those beyond the last row zero. */
+enum { KP_BANDED_WIDEST = 7 };
+
+/** Row-packed upper band, width at most KP_BANDED_WIDEST: entry (i, j), i <= j <= i+width, at a[i*(width+1) + j-i];
+ * those beyond the last row zero. */
 /** In-place Cholesky, A = U' U; false when a pivot is not positive (then a is spoilt). */
 bool kp_banded_factor(size_t n, size_t width, double *a);
 /** U' y = b for rows >= first (b zero before first); in place. */
@@ -124,10 +127,40 @@ void kp_beside_multiply(size_t rows, size_t stride, const double *a, const doubl
 void kp_beside_sum(size_t rows, size_t lanes, size_t stride, const double *b, const double *x, double *sum);
 /** to[i] += sum over vectors k of x[k] x b[i*stride + k]. */
 void kp_beside_spread(size_t rows, size_t lanes, size_t stride, const double *b, const double *x, double *to);
-/** to[i] -= factor x from[i], n of them; they do not overlap. */
-void kp_beside_subtract(size_t n, double factor, const double *from, double *to);
 /** Sum of a[i] x b[i]. */
 double kp_beside_dot(size_t n, const double *a, const double *b);
+
+/* ---- a Cholesky factor that rows join and leave (skyline.c) ---------------------------------------------------------
+ */
+
+/** Its arrays are the caller's. Vectors by position have room for KP_SKYLINE_MORE more than `most`. */
+typedef struct kp_skyline {
+    size_t most;    /* rows that there can be                                    */
+    size_t stride;  /* KP_SKYLINE_STRIDE(most)                                   */
+    size_t count;   /* rows that there are ...                                   */
+    size_t ordered; /* ... and that were appended; those behind joined           */
+    size_t *place;  /* [most] line of a position                                 */
+    size_t *reach;  /* [most] entries below the diagonal of an appended column   */
+    double *lines;  /* [most][stride]                                            */
+} kp_skyline;
+enum { KP_SKYLINE_MORE = 4 };
+#define KP_SKYLINE_STRIDE(most) ((most) + 1 + KP_SKYLINE_MORE)
+
+/** No row yet. */
+void kp_skyline_begin(kp_skyline *skyline, size_t most);
+/** Only the first `count` rows, all of them appended ones. */
+void kp_skyline_cut(kp_skyline *skyline, size_t count);
+/** One row more behind appended ones only. row: the matrix's from its first entry to the diagonal, by position; what
+    lies behind is overwritten, as are they. false: its pivot is not above `least`, and it is not taken. */
+bool kp_skyline_append(kp_skyline *skyline, size_t first, double *row, double least);
+/** L x = b, and L' x = b; in place. */
+void kp_skyline_forward(const kp_skyline *skyline, double *b);
+void kp_skyline_backward(const kp_skyline *skyline, double *b);
+/** A row joins behind all others: what kp_skyline_forward makes of the matrix's, and what is left of its diagonal, > 0.
+ */
+void kp_skyline_join(kp_skyline *skyline, const double *row, double pivot);
+/** A row leaves. scratch [most]. */
+void kp_skyline_leave(kp_skyline *skyline, size_t position, double *scratch);
 
 /* ---- rows that are zero but for two runs of four neighbours (fours.c) --------------------------------------------
  */

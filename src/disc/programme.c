@@ -44,6 +44,8 @@
 /* A contact taken up this often in one programme may stay a little shut, four times more each time again, so that
    rounding cannot keep a programme going round: seen with several loose rings one on another, and nowhere else. */
 enum { VISITS = 8 };
+/* Contacts that may have joined before all are ordered anew. */
+enum { JOINED_MOST = 24 };
 /* So many contacts leave one by one. */
 enum { FEW = 4 };
 /* A dependent contact may stay this far open to doubt. [-] of t0 */
@@ -140,11 +142,11 @@ static void clean(kp_stack_workspace *ws)
         if (pulls == 0) {
             return;
         }
-        bool anew = pulls > FEW && p->banded == p->count;
+        bool anew = pulls > FEW && p->factor.ordered == p->factor.count;
         for (size_t i = p->count; i-- > first;) {
             if (!(p->multiplier[p->active[i]] >= 0)) {
                 if (!anew) {
-                    kp_schur_leave(p, i);
+                    kp_skyline_leave(&p->factor, i, p->row);
                 }
                 drop(ws, i);
             }
@@ -262,10 +264,10 @@ static outcome admit(kp_stack_workspace *ws, size_t v, bool stale, double roundi
         for (size_t i = 0; i < p->count; i++) {
             p->direction[i] = row[p->slot_of[p->active[i]]];
         }
-        kp_schur_forward(p, p->direction);
+        kp_skyline_forward(&p->factor, p->direction);
         memcpy(p->row, p->direction, p->count * sizeof *p->row);
         double own = row[p->slot_of[v]] - kp_beside_dot(p->count, p->row, p->row);
-        kp_schur_backward(p, p->direction);
+        kp_skyline_backward(&p->factor, p->direction);
         bool dependent = !(own > KP_DEPENDENT * row[p->slot_of[v]]);
         double full = dependent ? INFINITY : -gap / own;
         double partial = INFINITY;
@@ -287,14 +289,14 @@ static outcome admit(kp_stack_workspace *ws, size_t v, bool stale, double roundi
             p->multiplier[p->active[i]] -= t * p->direction[i];
         }
         if (full <= partial) {
-            kp_schur_join(p, p->row, own);
+            kp_skyline_join(&p->factor, p->row, own);
             p->active[p->count++] = v;
             p->passed_over[v] = true;
             p->changes++;
             return JOINED;
         }
         gap += t * (dependent ? 0 : own);
-        kp_schur_leave(p, leaves);
+        kp_skyline_leave(&p->factor, leaves, p->row);
         drop(ws, leaves);
     }
 }
@@ -362,7 +364,7 @@ bool kp_programme_solve(kp_stack_workspace *ws)
         if (!shut) {
             return true;
         }
-        if (kp_schur_is_long(p)) {
+        if (p->factor.count - p->factor.ordered > JOINED_MOST) {
             kp_schur_columns(ws);
             factor(ws, 0);
         }

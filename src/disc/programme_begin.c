@@ -28,11 +28,11 @@ static size_t lay_out(kp_programme *p, const kp_stack_workspace *ws, char *base)
     TAKE(p->passed_over, p->capacity, sizeof(bool));
     TAKE(p->active, p->most + 1, sizeof(size_t));
     TAKE(p->spare, p->most, sizeof(size_t));
-    TAKE(p->reach, p->most, sizeof(size_t));
-    TAKE(p->place, p->most, sizeof(size_t));
+    TAKE(p->factor.reach, p->most, sizeof(size_t));
+    TAKE(p->factor.place, p->most, sizeof(size_t));
     TAKE(p->first_of, p->plates, sizeof(size_t));
-    TAKE(p->direction, p->most, sizeof(double));
-    TAKE(p->row, p->most, sizeof(double));
+    TAKE(p->direction, p->most + KP_SKYLINE_MORE, sizeof(double));
+    TAKE(p->row, p->most + KP_SKYLINE_MORE, sizeof(double));
     TAKE(p->across, p->most + KP_BESIDE, sizeof(double));
     TAKE(p->started, p->widest, sizeof(size_t));
     TAKE(p->column, p->widest, sizeof(double));
@@ -46,7 +46,7 @@ static size_t lay_out(kp_programme *p, const kp_stack_workspace *ws, char *base)
         TAKE(lanes->column, ws->plates[i].unknowns * (most + KP_BESIDE), sizeof(double));
     }
     TAKE(p->coupling, p->most * p->most, sizeof(double));
-    TAKE(p->factor, p->most * p->most, sizeof(double));
+    TAKE(p->factor.lines, p->most * KP_SKYLINE_STRIDE(p->most), sizeof(double));
 #undef TAKE
     return used;
 }
@@ -68,9 +68,7 @@ kp_status kp_programme_begin(kp_programme *p, const kp_stack_workspace *ws, size
     }
     memset(p->passed_over, 0, p->capacity * sizeof *p->passed_over);
     memset(p->visits, 0, p->capacity * sizeof *p->visits);
-    for (size_t i = 0; i < most; i++) {
-        p->place[i] = i;
-    }
+    kp_skyline_begin(&p->factor, most);
     for (size_t i = 0; i < p->plates; i++) {
         p->lanes[i].count = p->lanes[i].stride = 0;
     }

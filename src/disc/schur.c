@@ -2,7 +2,9 @@
 /* The Schur complement S = C K^-1 C' of the active contacts, K = L L' one band a plate.
    A contact's columns L^-1 C' stand beside those of the others on the same plate, a lane each, and start at its own
    element. Couplings are kept by slot (a contact has the same slot as long as it is active), those of two contacts in
-   the row of the one behind in the ordered set, or of the one that joined later. schur_factor.c factors S. */
+   the row of the one behind in the ordered set, or of the one that joined later. Contacts couple only through a plate
+   that they share: ordered by plate and radius S is block-banded, and its factor keeps within the envelope (num's
+   skyline). Those that join on the way come behind; the next programme orders them in. */
 #include "stack_internal.h"
 
 #include "kneepoint/num.h"
@@ -250,4 +252,49 @@ void kp_schur_release(kp_stack_workspace *ws, size_t v)
         lanes->gap[side->lane] = lanes->gap[last];
         side_on(ws, lanes->gap[last], (size_t)side->plate)->lane = side->lane;
     }
+}
+
+/* First position that touches each plate. */
+static void find_first(kp_stack_workspace *ws)
+{
+    kp_programme *p = &ws->programme;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        p->first_of[i] = p->count;
+    }
+    for (size_t i = p->count; i-- > 0;) {
+        for (size_t k = 0; k < 2; k++) {
+            int plate = ws->gaps[p->active[i]].side[k].plate;
+            if (plate >= 0) {
+                p->first_of[plate] = i;
+            }
+        }
+    }
+}
+
+size_t kp_schur_factor(kp_stack_workspace *ws, size_t from)
+{
+    kp_programme *p = &ws->programme;
+    find_first(ws);
+    kp_skyline_cut(&p->factor, from);
+    for (size_t i = from; i < p->count; i++) {
+        const double *si = p->coupling + p->slot_of[p->active[i]] * p->most;
+        size_t first = i;
+        for (size_t k = 0; k < 2; k++) {
+            int plate = ws->gaps[p->active[i]].side[k].plate;
+            first = plate >= 0 && p->first_of[plate] < first ? p->first_of[plate] : first;
+        }
+        for (size_t j = first; j <= i; j++) {
+            p->row[j] = si[p->slot_of[p->active[j]]];
+        }
+        if (!kp_skyline_append(&p->factor, first, p->row, KP_DEPENDENT * p->row[i])) {
+            return i;
+        }
+    }
+    return p->count;
+}
+
+void kp_schur_solve(const kp_programme *p, double *b)
+{
+    kp_skyline_forward(&p->factor, b);
+    kp_skyline_backward(&p->factor, b);
 }

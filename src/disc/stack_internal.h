@@ -216,13 +216,10 @@ typedef struct kp_programme {
     size_t *spare;      /* [most] slots let go                                     */
     size_t slots, spare_count;
     double *coupling;      /* [most][most] Schur complement by slot                   */
-    double *factor;        /* [most][most] lines of its Cholesky factor: schur_factor.c */
-    size_t *place;         /* [most] line of a position                               */
-    size_t banded;         /* positions that stand in order, before those that joined since */
-    size_t *reach;         /* [most] entries below the diagonal that a banded column holds */
+    kp_skyline factor;     /* Cholesky factor of it                                   */
     size_t *first_of;      /* [plates] first position that touches a plate            */
-    double *direction;     /* [most] by position                                      */
-    double *row;           /* [most] scratch: one of the factor, by position          */
+    double *direction;     /* [most and KP_SKYLINE_MORE] by position                                      */
+    double *row;           /* [most and KP_SKYLINE_MORE] scratch: by position          */
     kp_lanes *lanes;       /* [plates]                                                */
     size_t *started;       /* [widest] scratch: lanes begun at a plate's unknown      */
     double *column;        /* [widest] scratch: one of them                           */
@@ -325,16 +322,8 @@ void kp_schur_free_gaps(kp_stack_workspace *workspace, const double *offset);
 void kp_schur_push(kp_stack_workspace *workspace);
 /* Factors the rows from position `from`, the set being in order. Returns count, or the position whose pivot failed. */
 size_t kp_schur_factor(kp_stack_workspace *workspace, size_t from);
-/* Whether so many have joined that ordering all anew is cheaper. */
-bool kp_schur_is_long(const kp_programme *programme);
-/* L x = b, L' x = b and both, S x = b, by position, in place. */
-void kp_schur_forward(const kp_programme *programme, double *b);
-void kp_schur_backward(const kp_programme *programme, double *b);
+/* S x = b by position, in place. */
 void kp_schur_solve(const kp_programme *programme, double *b);
-/* A contact joins behind all others (count is still without it): L^-1 of its couplings with them, and its pivot. */
-void kp_schur_join(kp_programme *programme, const double *before, double pivot);
-/* That position leaves (count is still with it). Overwrites row. */
-void kp_schur_leave(kp_programme *programme, size_t position);
 
 /* ---- one step of Newton's method (stack.c) ---- */
 /* Says why there is no answer: which shim is furthest from one, or, for a gap that no shape keeps open, which that is.

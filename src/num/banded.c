@@ -52,21 +52,32 @@ KP_WIDE bool kp_banded_factor(size_t n, size_t width, double *a)
     return width == 7 ? factor(n, 7, a) : width == 3 ? factor(n, 3, a) : factor(n, width, a);
 }
 
+/* Both ways the last `width` results stay in registers: read back from memory at once, vectors of them would wait for
+   the stores. The newest comes last into each sum, so that nothing else waits for it. */
+
+/* Row i of U', the first `above` of the results before it being other than zero. */
+PAIR_INLINE double forward_row(size_t width, size_t above, const double *ui, double b, double *last)
+{
+    double sum = b;
+    for (size_t k = above; k > 0; k--) {
+        sum -= ui[-(ptrdiff_t)(k * width)] * last[k];
+    }
+    for (size_t k = width; k > 1; k--) {
+        last[k] = last[k - 1];
+    }
+    last[1] = sum * ui[0];
+    return last[1];
+}
+
 PAIR_INLINE void forward(size_t n, size_t width, const double *u, size_t first, double *b)
 {
-    const size_t row = width + 1;
+    double last[KP_BANDED_WIDEST + 1] = {0};
     size_t i = first;
-    for (; i + width < n; i++) {
-        double x = b[i] * u[i * row];
-        b[i] = x;
-        pair_subtract(width, x, u + i * row + 1, b + i + 1);
+    for (; i < n && i < first + width; i++) {
+        b[i] = forward_row(width, i - first, u + i * (width + 1), b[i], last);
     }
     for (; i < n; i++) {
-        double x = b[i] * u[i * row];
-        b[i] = x;
-        for (size_t k = 1; i + k < n; k++) {
-            b[i + k] -= x * u[i * row + k];
-        }
+        b[i] = forward_row(width, width, u + i * (width + 1), b[i], last);
     }
 }
 
@@ -81,24 +92,20 @@ KP_WIDE void kp_banded_forward(size_t n, size_t width, const double *upper, size
     }
 }
 
-/* Row i, which reaches so many entries on. */
-PAIR_INLINE void backward_row(size_t reach, const double *ui, double *bi)
-{
-    double near = reach > 0 ? ui[1] * bi[1] : 0; /* the newest last: the others do not wait for it */
-    double far = reach > 1 ? pair_dot(reach - 1, ui + 2, bi + 2) : 0;
-    bi[0] = (bi[0] - far - near) * ui[0];
-}
-
 PAIR_INLINE void backward(size_t n, size_t width, const double *u, double *b)
 {
     const size_t row = width + 1;
-    size_t i = n;
-    for (size_t reach = 0; i > 0 && reach < width; reach++) {
-        i--;
-        backward_row(reach, u + i * row, b + i);
-    }
-    while (i-- > 0) {
-        backward_row(width, u + i * row, b + i);
+    double last[KP_BANDED_WIDEST + 1] = {0};
+    for (size_t i = n; i-- > 0;) {
+        const double *ui = u + i * row;
+        double sum = b[i];
+        for (size_t k = width; k > 0; k--) {
+            sum -= ui[k] * last[k];
+        }
+        for (size_t k = width; k > 1; k--) {
+            last[k] = last[k - 1];
+        }
+        b[i] = last[1] = sum * ui[0];
     }
 }
 

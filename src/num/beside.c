@@ -91,11 +91,6 @@ KP_WIDE void kp_beside_spread(size_t rows, size_t lanes, size_t stride, const do
     }
 }
 
-KP_WIDE void kp_beside_subtract(size_t n, double factor, const double *from, double *to)
-{
-    pair_subtract(n, factor, from, to);
-}
-
 KP_WIDE double kp_beside_dot(size_t n, const double *a, const double *b)
 {
     return pair_dot(n, a, b);

@@ -1,0 +1,267 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Small linear algebra against the same written out plainly. */
+#include "kneepoint/num.h"
+
+#include <criterion/criterion.h>
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+enum { MOST = 40, CASES = 200 };
+#define NEAR 1e-11
+
+/* Largest difference, of the largest entry. */
+static double apart(size_t n, const double *a, const double *b)
+{
+    double most = 0, size = 0;
+    for (size_t i = 0; i < n; i++) {
+        most = fmax(most, fabs(a[i] - b[i]));
+        size = fmax(size, fabs(b[i]));
+    }
+    return most / fmax(size, 1e-300);
+}
+
+/* Gauss's elimination with nothing left out. */
+static void solve_plainly(size_t n, double a[MOST][MOST], double *b)
+{
+    for (size_t i = 0; i < n; i++) {
+        for (size_t r = i + 1; r < n; r++) {
+            double part = a[r][i] / a[i][i];
+            for (size_t c = i; c < n; c++)
+                a[r][c] -= part * a[i][c];
+            b[r] -= part * b[i];
+        }
+    }
+    for (size_t i = n; i-- > 0;) {
+        for (size_t c = i + 1; c < n; c++)
+            b[i] -= a[i][c] * b[c];
+        b[i] /= a[i][i];
+    }
+}
+
+static void draw(kp_random *random, size_t n, double *values)
+{
+    for (size_t i = 0; i < n; i++)
+        values[i] = kp_random_uniform(random, -1, 1);
+}
+
+/* A positive definite matrix whose rows know nothing before their first entries. */
+typedef struct drawn {
+    size_t n, first[MOST];
+    double a[MOST][MOST];
+} drawn;
+
+static drawn draw_matrix(kp_random *random)
+{
+    drawn d = {.n = (size_t)kp_random_int(random, 1, MOST)};
+    for (size_t i = 0; i < d.n; i++) {
+        size_t low = i > 0 ? d.first[i - 1] : 0; /* as contacts couple: no row begins before the one above */
+        d.first[i] = (size_t)kp_random_int(random, (int)low, (int)i);
+        d.a[i][i] = 3;
+        for (size_t j = d.first[i]; j < i; j++) {
+            d.a[i][j] = d.a[j][i] = kp_random_uniform(random, -1, 1) / 4;
+            d.a[i][i] += fabs(d.a[i][j]);
+            d.a[j][j] += fabs(d.a[i][j]);
+        }
+    }
+    return d;
+}
+
+/* The factor of rows that joined and left, and the rows of the matrix that it is now of. */
+typedef struct factor {
+    kp_skyline s;
+    size_t place[MOST], reach[MOST];
+    double lines[MOST * KP_SKYLINE_STRIDE(MOST)];
+    size_t row_of[MOST];
+} factor;
+
+static void begin(factor *f)
+{
+    f->s = (kp_skyline){.place = f->place, .reach = f->reach, .lines = f->lines};
+    for (size_t i = 0; i < sizeof f->lines / sizeof f->lines[0]; i++)
+        f->lines[i] = NAN; /* what is read must have been written */
+    kp_skyline_begin(&f->s, MOST);
+}
+
+/* Appends rows of the matrix from the factor's end up to row `to`. */
+static void append(factor *f, const drawn *d, size_t to)
+{
+    while (f->s.count < to) {
+        size_t i = f->s.count;
+        double row[MOST + KP_SKYLINE_MORE];
+        for (size_t j = 0; j < MOST + KP_SKYLINE_MORE; j++)
+            row[j] = j >= d->first[i] && j <= i ? d->a[i][j] : NAN;
+        cr_assert(kp_skyline_append(&f->s, d->first[i], row, 0));
+        f->row_of[i] = i;
+    }
+}
+
+static void join(factor *f, const drawn *d, size_t row)
+{
+    double l[MOST + KP_SKYLINE_MORE] = {0}, pivot = d->a[row][row];
+    for (size_t j = 0; j < f->s.count; j++)
+        l[j] = d->a[row][f->row_of[j]];
+    kp_skyline_forward(&f->s, l);
+    for (size_t j = 0; j < f->s.count; j++)
+        pivot -= l[j] * l[j];
+    f->row_of[f->s.count] = row;
+    kp_skyline_join(&f->s, l, pivot);
+}
+
+static void leave(factor *f, size_t position)
+{
+    double scratch[MOST];
+    kp_skyline_leave(&f->s, position, scratch);
+    memmove(f->row_of + position, f->row_of + position + 1, (f->s.count - position) * sizeof *f->row_of);
+}
+
+static void check(const factor *f, const drawn *d, kp_random *random, int number)
+{
+    double a[MOST][MOST], want[MOST], got[MOST + KP_SKYLINE_MORE];
+    size_t n = f->s.count;
+    draw(random, n, want);
+    for (size_t i = 0; i < MOST + KP_SKYLINE_MORE; i++)
+        got[i] = i < n ? want[i] : NAN;
+    for (size_t i = 0; i < n; i++) {
+        for (size_t j = 0; j < n; j++)
+            a[i][j] = d->a[f->row_of[i]][f->row_of[j]];
+    }
+    solve_plainly(n, a, want);
+    kp_skyline_forward(&f->s, got);
+    kp_skyline_backward(&f->s, got);
+    double off = apart(n, got, want);
+    cr_assert(off <= NEAR, "matrix %d, %zu rows: %g off", number, n, off);
+}
+
+Test(linear, rows_join_and_leave_a_factor)
+{
+    kp_random random;
+    kp_random_seed(&random, 2025112601);
+    size_t left = 0, joined = 0;
+    for (int number = 0; number < CASES; number++) {
+        drawn d = draw_matrix(&random);
+        static factor f;
+        begin(&f);
+        size_t begun = (size_t)kp_random_int(&random, 0, (int)d.n);
+        append(&f, &d, begun);
+        kp_skyline_cut(&f.s, begun / 2);
+        append(&f, &d, begun);
+        check(&f, &d, &random, number);
+        for (size_t next = begun; next < d.n || f.s.count > 0;) {
+            if (next < d.n && kp_random_uniform(&random, 0, 1) < 0.6) {
+                join(&f, &d, next++);
+                joined++;
+            } else if (f.s.count > 0) {
+                leave(&f, (size_t)kp_random_int(&random, 0, (int)f.s.count - 1));
+                left++;
+            }
+            check(&f, &d, &random, number);
+        }
+    }
+    cr_assert(left > CASES && joined > CASES);
+}
+
+Test(linear, a_row_that_depends_on_others_is_not_taken)
+{
+    static factor f;
+    begin(&f);
+    double first[1 + KP_SKYLINE_MORE] = {4}, second[2 + KP_SKYLINE_MORE] = {2, 1}, third[2 + KP_SKYLINE_MORE] = {2, 3};
+    cr_expect(kp_skyline_append(&f.s, 0, first, 1e-12));
+    cr_expect(!kp_skyline_append(&f.s, 0, second, 1e-12), "it is half of the first");
+    cr_expect(f.s.count == 1);
+    cr_expect(kp_skyline_append(&f.s, 0, third, 1e-12));
+    double b[2 + KP_SKYLINE_MORE] = {10, 9}, want[2] = {1.5, 2}; /* 4 x + 2 y = 10, 2 x + 3 y = 9 */
+    kp_skyline_forward(&f.s, b);
+    kp_skyline_backward(&f.s, b);
+    cr_expect(apart(2, b, want) <= NEAR);
+}
+
+/* ---- bands --------------------------------------------------------------------------------------- */
+
+static void check_band(kp_random *random, size_t n, size_t width)
+{
+    double plain[MOST][MOST] = {{0}}, band[MOST * (KP_BANDED_WIDEST + 1)] = {0}, want[MOST], got[MOST];
+    for (size_t i = 0; i < n; i++)
+        plain[i][i] = 2 * (double)width + 1;
+    for (size_t i = 0; i < n; i++) {
+        for (size_t k = 1; k <= width && i + k < n; k++)
+            band[i * (width + 1) + k] = plain[i][i + k] = plain[i + k][i] = kp_random_uniform(random, -1, 1);
+        band[i * (width + 1)] = plain[i][i];
+    }
+    draw(random, n, want);
+    memcpy(got, want, sizeof got);
+    solve_plainly(n, plain, want);
+    cr_assert(kp_banded_factor(n, width, band));
+    kp_banded_forward(n, width, band, 0, got);
+    kp_banded_backward(n, width, band, got);
+    double off = apart(n, got, want);
+    cr_assert(off <= NEAR, "%zu rows, width %zu: %g off", n, width, off);
+}
+
+Test(linear, bands_are_solved)
+{
+    kp_random random;
+    kp_random_seed(&random, 2025112602);
+    for (size_t n = 1; n <= MOST; n++) {
+        for (size_t width = 1; width <= KP_BANDED_WIDEST; width++)
+            check_band(&random, n, width);
+    }
+    double not_positive[2 * 4] = {1, 2, 0, 0, 1, 0, 0, 0};
+    cr_expect(!kp_banded_factor(2, 3, not_positive));
+}
+
+/* ---- vectors side by side -------------------------------------------------------------------------- */
+
+Test(linear, vectors_side_by_side_are_what_each_is_alone)
+{
+    enum { WIDTH = 7, LANES = 13, STRIDE = 16 };
+    kp_random random;
+    kp_random_seed(&random, 2025112603);
+    for (size_t n = 1; n <= MOST; n++) {
+        double band[MOST * (WIDTH + 1)] = {0}, beside[MOST * STRIDE] = {0}, alone[LANES][MOST] = {{0}};
+        size_t first[LANES], started[MOST] = {0};
+        for (size_t i = 0; i < n; i++) {
+            for (size_t k = 0; k <= WIDTH && i + k < n; k++)
+                band[i * (WIDTH + 1) + k] = k == 0 ? 20 : kp_random_uniform(&random, -1, 1);
+        }
+        cr_assert(kp_banded_factor(n, WIDTH, band));
+        for (size_t lane = 0; lane < LANES; lane++) {
+            first[lane] = n * lane / LANES;
+            for (size_t i = first[lane]; i < n; i++) {
+                beside[i * STRIDE + lane] = alone[lane][i] = kp_random_uniform(&random, -1, 1);
+                started[i] = lane + 1;
+            }
+            kp_banded_forward(n, WIDTH, band, first[lane], alone[lane]);
+        }
+        kp_beside_forward(n, WIDTH, band, started, STRIDE, beside);
+        double x[MOST], sum[STRIDE], weight[STRIDE] = {0}, spread[MOST], want_spread[MOST];
+        draw(&random, n, x);
+        draw(&random, LANES, weight);
+        draw(&random, n, spread);
+        memcpy(want_spread, spread, sizeof spread);
+        kp_beside_sum(n, STRIDE, STRIDE, beside, x, sum);
+        kp_beside_spread(n, STRIDE, STRIDE, beside, weight, spread);
+        for (size_t lane = 0; lane < LANES; lane++) {
+            double got[MOST], want_sum = 0;
+            for (size_t i = 0; i < n; i++) {
+                got[i] = beside[i * STRIDE + lane];
+                want_sum += x[i] * alone[lane][i];
+                want_spread[i] += weight[lane] * alone[lane][i];
+            }
+            cr_assert(apart(n, got, alone[lane]) <= NEAR, "%zu rows, lane %zu", n, lane);
+            cr_assert(fabs(sum[lane] - want_sum) <= NEAR, "%zu rows, lane %zu: %g, not %g", n, lane, sum[lane],
+                      want_sum);
+        }
+        cr_assert(apart(n, spread, want_spread) <= NEAR, "%zu rows", n);
+        double product[KP_BESIDE][KP_BESIDE];
+        kp_beside_multiply(n, STRIDE, beside, beside + KP_BESIDE, product);
+        for (size_t k = 0; k < KP_BESIDE; k++) {
+            for (size_t m = 0; m < KP_BESIDE; m++) {
+                double want = 0;
+                for (size_t i = 0; i < n; i++)
+                    want += alone[k][i] * alone[KP_BESIDE + m][i];
+                cr_assert(fabs(product[k][m] - want) <= NEAR);
+            }
+        }
+    }
+}

@@ -26,6 +26,8 @@ enum { CHORDS_MOST = 4, REFINEMENTS_MOST = 3 };
 #define EXACTLY 1e-9
 /* What gaps may be shut by after it, and active ones open. [-] of a thickness plus the largest lift */
 #define CHORD_SHUT 1e-11
+/* A last full step worth less leaves the tangents right to 1e-6. [-] of the energy */
+#define AS_FACTORED 1e-12
 /* Part of the pressure over which forces are compared for the tangent. [-] */
 #define NEARBY 1e-4
 
@@ -192,29 +194,52 @@ static void add_tilt_forces(kp_stack_workspace *ws)
     }
 }
 
-/* Fills each plate's force with how it changes along the step, per part of it, and the pressure with it by one. */
-static void differentiate_forces(kp_stack_workspace *ws, double part)
+/* Forces a part of the step on, with as much more pressure. The state stays. */
+static void forces_along(kp_stack_workspace *ws, double part)
 {
-    for (size_t i = 0; i < ws->plate_count; i++) {
-        kp_plate *plate = &ws->plates[i];
-        kp_plate_force(plate, ws->pressure);
-        memcpy(plate->free, plate->force, plate->unknowns * sizeof *plate->free);
-    }
     kp_stack_make_trial(ws, part);
     kp_stack_accept_trial(ws);
     for (size_t i = 0; i < ws->plate_count; i++) {
-        kp_plate *plate = &ws->plates[i];
-        kp_plate_force(plate, ws->pressure + part);
-        for (size_t k = 0; k < plate->unknowns; k += KP_PAIR) {
-            plate->force[k] = (plate->force[k] - plate->free[k]) / part;
-        }
+        kp_plate_force(&ws->plates[i], ws->pressure + part);
     }
     kp_stack_accept_trial(ws); /* back */
+}
+
+/* Fills each plate's force with how it changes along the step, per part of it, and the pressure with it by one. */
+static void differentiate_forces(kp_stack_workspace *ws, double part)
+{
+    forces_along(ws, -part);
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate *plate = &ws->plates[i];
+        memcpy(plate->free, plate->force, plate->unknowns * sizeof *plate->free);
+    }
+    forces_along(ws, part);
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate *plate = &ws->plates[i];
+        for (size_t k = 0; k < plate->unknowns; k += KP_PAIR) {
+            plate->force[k] = (plate->force[k] - plate->free[k]) / (2 * part);
+        }
+    }
+}
+
+/* Of the contact forces by position in `direction`, those of the seat. */
+static double of_seat(const kp_stack_workspace *ws)
+{
+    const kp_programme *p = &ws->programme;
+    double sum = 0;
+    for (size_t i = 0; i < p->count; i++) {
+        sum += ws->gaps[p->active[i]].lower == KP_CONTACT_SEAT ? p->direction[i] : 0;
+    }
+    return sum;
 }
 
 void kp_programme_tangent(kp_stack_workspace *ws)
 {
     kp_programme *p = &ws->programme;
+    if (ws->has_tangent) {
+        return;
+    }
+    ws->has_tangent = true;
     kp_programme_start_free(ws, true);
     kp_schur_free_gaps(ws, NULL);
     for (size_t i = 0; i < p->count; i++) {
@@ -222,7 +247,9 @@ void kp_programme_tangent(kp_stack_workspace *ws)
     }
     kp_schur_solve(p, p->direction);
     kp_programme_step_by(ws);
-    if (ws->record.chord_steps == 0 || !(ws->pressure > 0)) {
+    ws->seat_change = of_seat(ws);
+    bool as_factored = ws->record.chord_steps == 0 && ws->record.residual <= AS_FACTORED;
+    if (as_factored || !(ws->pressure > 0)) {
         return;
     }
     /* The factors are those of a state a little way off: one chord step of the tangent's own equations. */
@@ -239,6 +266,7 @@ void kp_programme_tangent(kp_stack_workspace *ws)
         memcpy(plate->trial, plate->step, plate->unknowns * sizeof *plate->trial);
     }
     step_to(ws);
+    ws->seat_change += of_seat(ws);
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate *plate = &ws->plates[i];
         for (size_t k = 0; k < plate->unknowns; k++) {

@@ -377,6 +377,7 @@ bool kp_programme_solve(kp_stack_workspace *ws)
 
 void kp_programme_relax(kp_stack_workspace *ws)
 {
+    ws->has_tangent = false;
     kp_programme_start_free(ws, false);
     kp_schur_columns(ws);
     kp_schur_factor(ws, 0);

@@ -247,9 +247,6 @@ void kp_stack_keep(kp_stack_workspace *ws, bool put_back)
 
 static void set_seat(kp_stack_workspace *ws, kp_seat seat)
 {
-    if (seat != ws->seat) {
-        ws->past_count = 0;
-    }
     ws->seat = seat;
     for (size_t g = 0; g < ws->gap_count; g++) {
         if (ws->gaps[g].lower == KP_CONTACT_SEAT) {
@@ -258,84 +255,13 @@ static void set_seat(kp_stack_workspace *ws, kp_seat seat)
     }
 }
 
-/* Pressures of neighbouring solutions may differ by this factor for a prediction, and their steps be unlike by that. */
-#define PREDICT_RATIO  2.0
-#define PREDICT_UNLIKE 3.0
-/* Lifts of solutions that a shape is extrapolated over differ by this factor at least, and so many are used. */
-#define EXPECT_APART 1.1
-enum { EXPECT_MOST = 3 };
-
-/* Lagrange's weights of the latest solutions (state first, then past ones) at the target, in ln(pressure): lifts there
-   go as powers. Returns how many solutions lie well enough for it, 0 when fewer than three do. */
-static size_t predict_weights(const kp_stack_workspace *ws, double from, double target, double weight[KP_PAST + 1])
-{
-    double x[KP_PAST + 1];
-    if (!(from > 0) || !(target > from) || !(target < PREDICT_RATIO * from)) {
-        return 0;
-    }
-    x[0] = log(from);
-    double step = log(target) - x[0];
-    size_t count = 1;
-    while (count <= ws->past_count && ws->past_pressure[count - 1] > 0) {
-        x[count] = log(ws->past_pressure[count - 1]);
-        double back = x[count - 1] - x[count];
-        if (!(back > step / PREDICT_UNLIKE && back < PREDICT_UNLIKE * step && back < log(PREDICT_RATIO))) {
-            break;
-        }
-        count++;
-    }
-    for (size_t i = 0; i < count; i++) {
-        weight[i] = 1;
-        for (size_t j = 0; j < count; j++) {
-            weight[i] *= j == i ? 1 : (x[0] + step - x[j]) / (x[i] - x[j]);
-        }
-    }
-    return count < 3 ? 0 : count;
-}
-
-/* The same where the caller knows about how far the seat lifts: over lift, shapes change little and in step with its
-   logarithm, whatever the loads are apart. One solution is enough then. */
-static size_t expect_weights(const kp_stack_workspace *ws, double weight[KP_PAST + 1])
-{
-    double x[KP_PAST + 1];
-    double lift[KP_PAST + 1] = {kp_stack_seat_lift(ws)};
-    memcpy(lift + 1, ws->past_lift, sizeof ws->past_lift);
-    size_t count = 0;
-    while (
-        count <= ws->past_count && count < EXPECT_MOST && lift[count] > 0 &&
-        (count == 0 || lift[count] < lift[count - 1] / EXPECT_APART || lift[count] > lift[count - 1] * EXPECT_APART)) {
-        x[count] = log(lift[count] / lift[0]);
-        count++;
-    }
-    double target = log(ws->expected_lift / lift[0]);
-    for (size_t i = 0; i < count; i++) {
-        weight[i] = ws->expected_lift / lift[i];
-        for (size_t j = 0; j < count; j++) {
-            weight[i] *= j == i ? 1 : (target - x[j]) / (x[i] - x[j]);
-        }
-    }
-    return count;
-}
-
 /* Newton from where the latest solutions point. Such a state may overlap a little; its first step is a full one. When
    it fails the state is what it was. */
 static bool predict(kp_stack_workspace *ws, double from, double target)
 {
-    double weight[KP_PAST + 1];
-    size_t count = ws->expected_lift > 0 ? expect_weights(ws, weight) : predict_weights(ws, from, target, weight);
-    if (count == 0) {
-        return false;
-    }
     kp_stack_keep(ws, false);
-    for (size_t i = 0; i < ws->plate_count; i++) {
-        kp_plate *plate = &ws->plates[i];
-        for (size_t k = 0; k < plate->unknowns; k++) {
-            plate->state[k] *= weight[0];
-            for (size_t m = 1; m < count; m++) {
-                plate->state[k] += weight[m] * plate->past[m - 1][k];
-            }
-        }
-        kp_plate_condense(plate, plate->state);
+    if (!kp_stack_predict(ws, from, target)) {
+        return false;
     }
     ws->pressure = target;
     ws->record.load_steps++;
@@ -345,23 +271,6 @@ static bool predict(kp_stack_workspace *ws, double from, double target)
     kp_stack_keep(ws, true);
     ws->pressure = from;
     return false;
-}
-
-/* The solution that `start` holds becomes the latest past one. */
-static void remember(kp_stack_workspace *ws, double from)
-{
-    for (size_t i = 0; i < ws->plate_count; i++) {
-        kp_plate *plate = &ws->plates[i];
-        double *oldest = plate->past[KP_PAST - 1];
-        memmove(plate->past + 1, plate->past, (KP_PAST - 1) * sizeof *plate->past);
-        plate->past[0] = plate->start;
-        plate->start = oldest;
-    }
-    memmove(ws->past_pressure + 1, ws->past_pressure, (KP_PAST - 1) * sizeof *ws->past_pressure);
-    memmove(ws->past_lift + 1, ws->past_lift, (KP_PAST - 1) * sizeof *ws->past_lift);
-    ws->past_pressure[0] = from;
-    ws->past_lift[0] = ws->start_lift;
-    ws->past_count += ws->past_count < KP_PAST;
 }
 
 /* The equilibrium at the workspace's pressure from a state near it. When it fails the state is that of `start`. */
@@ -414,7 +323,7 @@ static bool go_on(kp_stack_workspace *ws, double target)
     }
     bool done = predict(ws, from, target) || follow(ws, from, target);
     if (done && ws->record.load_steps == 1) {
-        remember(ws, from);
+        kp_stack_remember(ws, from);
     } else {
         ws->past_count = 0;
     }
@@ -423,8 +332,7 @@ static bool go_on(kp_stack_workspace *ws, double target)
 
 kp_status kp_stack_solve(kp_stack_workspace *ws, double pressure, kp_seat seat, kp_error *error)
 {
-    double unit = ws->modulus * pow(ws->height / ws->length, 4);
-    double target = pressure * ws->stack.load_coverage / unit;
+    double target = pressure / kp_stack_pressure_unit(ws);
     if (!isfinite(target) || target < 0) {
         return kp_error_set(error, KP_OUT_OF_RANGE, "stack: pressure %g Pa: must be finite and not negative", pressure);
     }
@@ -434,7 +342,6 @@ kp_status kp_stack_solve(kp_stack_workspace *ws, double pressure, kp_seat seat, 
     if (!ws->solved) {
         ws->pressure = 0;
     }
-    ws->start_lift = ws->expected_lift > 0 ? kp_stack_seat_lift(ws) : 0;
     bool done = ws->solved && go_on(ws, target);
     size_t no_room = ws->gap_count;
     if (!done) {
@@ -444,6 +351,7 @@ kp_status kp_stack_solve(kp_stack_workspace *ws, double pressure, kp_seat seat, 
     }
     ws->solved = done;
     ws->expected_lift = 0;
+    ws->has_tangent = false;
     ws->record.set_changes = ws->programme.changes;
     ws->record.active_contacts = (int)ws->programme.count;
     if (!done) {

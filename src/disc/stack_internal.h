@@ -250,11 +250,15 @@ struct kp_stack_workspace {
     double pack;                   /* [-] height of the clamped pack's far face, over t0 */
     double pressure;               /* [-] of the state               */
     double past_pressure[KP_PAST]; /* [-] of the solutions before it, latest first */
-    double past_lift[KP_PAST];     /* [m] of the seat there; 0 where no lift was expected */
+    double past_lift[KP_PAST];     /* [m] of the seat there */
+    bool past_held[KP_PAST];       /* by the seat */
     size_t past_count;
     double expected_lift; /* [m] of the seat at the next solution, where the caller knows about how much; else 0 */
     double start_lift;    /* [m] of the solution that it starts from */
-    double tolerance;     /* [-] the caller's, or 0 */
+    bool start_held;      /* by the seat, that one */
+    bool has_tangent;   /* each plate's step is the state's change with pressure, and seat_change the seat's force's */
+    double seat_change; /* [-] */
+    double tolerance;   /* [-] the caller's, or 0 */
     kp_seat seat;
     double softness; /* [-] what a gap gives for its force: 0 but on the way of soft contacts (descent.c) */
     double overlap;  /* [-] share of the overlap that the gaps allow for, by the last linearisation */
@@ -268,10 +272,16 @@ struct kp_stack_workspace {
 kp_status kp_stack_classify(kp_stack_workspace *workspace, kp_error *error);
 /* Lays the plates' arrays out, meshes and prepares them; then contacts (none for a plate alone), load, programme. */
 kp_status kp_stack_finish(kp_stack_workspace *workspace, const kp_stack_options *options, bool alone, kp_error *error);
+/* [Pa] of the scaled pressure. */
+double kp_stack_pressure_unit(const kp_stack_workspace *workspace);
+/* [m] d(seat lift)/d(scaled pressure); [N/Pa] d(seat force)/d(pressure). */
+double kp_stack_seat_rise(kp_stack_workspace *workspace);
+double kp_stack_seat_change(kp_stack_workspace *workspace);
 const kp_plate *kp_stack_plate(const kp_stack_workspace *workspace, size_t disc);
 /* [Pa] and [-] of one disc: kp_stack_peak_stress's and kp_stack_cycle's in one pass. */
 typedef struct kp_peaks {
     double stress, use;
+    int stress_place, use_place; /* surface place x 2, + 1 on the far side; not of a trial */
 } kp_peaks;
 /* trial: of the state that kp_stack_look_along left. */
 kp_peaks kp_stack_peaks(const kp_stack_workspace *workspace, size_t disc, bool trial);
@@ -325,72 +335,6 @@ size_t kp_schur_factor(kp_stack_workspace *workspace, size_t from);
 /* S x = b by position, in place. */
 void kp_schur_solve(const kp_programme *programme, double *b);
 
-/* ---- one step of Newton's method (stack.c) ---- */
-/* Says why there is no answer: which shim is furthest from one, or, for a gap that no shape keeps open, which that is.
- */
-kp_status kp_stack_no_solution(const kp_stack_workspace *workspace, double pressure, size_t no_room, kp_error *error);
-/* Below this part of the energy a step is near the answer. [-] A lift wrong by about a per cent. */
-#define KP_DECREMENT_NEAR 1e-4
-/* Below this part the energies differ by rounding only and the full step is taken unseen. [-] */
-#define KP_DECREMENT_ROUNDING 1e-10
-/* Least fall a step must bring, of what its slope promises. [-] Armijo's usual figure. */
-#define KP_SEARCH_SLOPE 1e-4
-/* A gap that is shut by more than this is not where a search on the potential alone may start. [-] of the pack's height
- */
-#define KP_OPEN_ENOUGH 1e-9
-
-/* How the potential would fall along the step, and d.K d: what the step itself is worth. The two differ by the work of
-   the contact forces on gaps that were shut only to rounding, which would otherwise pass for a step to be taken. */
-typedef struct kp_promise {
-    double slope, size; /* [-] */
-} kp_promise;
-
-/* Energy of state or trial less the pressure's work on it. */
-double kp_stack_potential(const kp_stack_workspace *workspace, bool trial);
-/* trial = state + part of the step; state and trial change places. */
-void kp_stack_make_trial(kp_stack_workspace *workspace, double part);
-void kp_stack_accept_trial(kp_stack_workspace *workspace);
-/* Forces and factored tangents of all plates at the state; false where a tangent is not positive. */
-bool kp_stack_make_tangents(kp_stack_workspace *workspace);
-kp_promise kp_stack_promise(const kp_stack_workspace *workspace);
-/* Stored energy and work of the pressure: what decrements are measured by. */
-double kp_stack_energy_scale(const kp_stack_workspace *workspace);
-/* Part of that which the last step may be worth. */
-double kp_stack_enough(const kp_stack_workspace *workspace);
-/* Whether no gap is shut, as last straightened. */
-bool kp_stack_is_open(const kp_stack_workspace *workspace);
-/* Keeps the state in `start`, or puts it back. */
-void kp_stack_keep(kp_stack_workspace *workspace, bool put_back);
-/* The equilibrium at the workspace's pressure from any state, slower and surer (descent.c). */
-bool kp_stack_descend(kp_stack_workspace *workspace);
-/* The same from no state at all, surest of all. false: none found; *no_room: that gap cannot be kept open by any shape,
-   or gap_count where that was not shown. */
-bool kp_stack_harden(kp_stack_workspace *workspace, size_t *no_room);
-
-/* For at most so many active contacts (programme_begin.c). */
-kp_status kp_programme_begin(kp_programme *programme, const kp_stack_workspace *workspace, size_t most,
-                             kp_error *error);
-void kp_programme_free(kp_programme *programme);
-/* Newton step of least energy that keeps every enabled gap open: fills each
-   plate's step. false: the contacts contradict each other. */
-bool kp_programme_solve(kp_stack_workspace *workspace);
-/* What the state would do if the contact forces of the last programme stayed as they are: fills each plate's step. */
-void kp_programme_relax(kp_stack_workspace *workspace);
-/* Its parts: L^-1 of the forces or of unit pressure's load into each plate's free; step = L'^-1 (free + columns x
-   direction), which returns its d.K d; gaps after the step; the largest one of an active contact, open or shut, with
-   what would shut them all in direction; largest lift of step or state. */
-void kp_programme_start_free(kp_stack_workspace *workspace, bool loads_only);
-double kp_programme_step_by(kp_stack_workspace *workspace);
-void kp_programme_evaluate(kp_stack_workspace *workspace);
-double kp_programme_active_gap(const kp_stack_workspace *workspace);
-double kp_programme_lift_size(const kp_stack_workspace *workspace, bool of_step);
-
-/* ---- steps by the last tangents (chord.c) ---- */
-/* From the state after a full step that was worth `full` [-] of the energy `scale` [-], straightened: at the tilt that
-   it started from. true: the state is an equilibrium; false: a full step is needed. */
-bool kp_stack_chords(kp_stack_workspace *workspace, double full, bool straightened, double scale);
-/* Change of the state with pressure, active contacts kept: fills each plate's
- * step. */
-void kp_programme_tangent(kp_stack_workspace *workspace);
+#include "steps_internal.h"
 
 #endif

@@ -41,17 +41,32 @@ double kp_stack_seat_lift(const kp_stack_workspace *ws)
     return (kp_gap_value(ws, &ws->gaps[0]) - ws->gaps[0].rest) * ws->height;
 }
 
-double kp_stack_seat_compliance(kp_stack_workspace *ws)
+double kp_stack_seat_rise(kp_stack_workspace *ws)
 {
     kp_programme_tangent(ws);
-    double pressure_unit = ws->modulus * pow(ws->height / ws->length, 4) / ws->stack.load_coverage;
     double rise;
     if (ws->gap_count == 0) {
         rise = kp_plate_lift(&ws->plates[0], ws->plates[0].step, ws->stack.land_inner_radius / ws->length);
     } else {
         rise = kp_gap_rise(ws, &ws->gaps[0]);
     }
-    return rise * ws->height / pressure_unit;
+    return rise * ws->height;
+}
+
+double kp_stack_pressure_unit(const kp_stack_workspace *ws)
+{
+    return ws->modulus * pow(ws->height / ws->length, 4) / ws->stack.load_coverage;
+}
+
+double kp_stack_seat_compliance(kp_stack_workspace *ws)
+{
+    return kp_stack_seat_rise(ws) / kp_stack_pressure_unit(ws);
+}
+
+double kp_stack_seat_change(kp_stack_workspace *ws)
+{
+    kp_programme_tangent(ws);
+    return ws->seat_change * energy_unit(ws) / ws->height / kp_stack_pressure_unit(ws);
 }
 
 double kp_stack_seat_force(const kp_stack_workspace *ws)

@@ -111,6 +111,31 @@ static inline void consider(double radial, double hoop, squares *most)
     most->pulled = pulled > most->pulled ? pulled : most->pulled;
 }
 
+/* Where that square is. */
+static int place_of(size_t count, const kp_disc_stress *at, double square, bool pulled)
+{
+    for (size_t k = 0; k < count; k++) {
+        const double radial[2] = {at[k].piston_side_radial, at[k].far_side_radial};
+        const double hoop[2] = {at[k].piston_side_hoop, at[k].far_side_hoop};
+        for (size_t side = 0; side < 2; side++) {
+            if (von_mises(radial[side], hoop[side]) == square && (!pulled || radial[side] + hoop[side] > 0)) {
+                return (int)(2 * k + side);
+            }
+        }
+    }
+    return 0;
+}
+
+static void use_from_nothing(const kp_material *m, double unit, const squares *most, size_t count,
+                             const kp_disc_stress *at, kp_peaks *peaks)
+{
+    double half = 0.5 * unit;
+    double all = half * sqrt(most->all) / m->fatigue;
+    double pulled = half * sqrt(most->pulled) / m->fatigue + half * sqrt(most->pulled) / m->tensile;
+    peaks->use = fmax(all, pulled);
+    peaks->use_place = place_of(count, at, pulled > all ? most->pulled : most->all, pulled > all);
+}
+
 /* Where nothing is strained at rest, a cycle's amplitude and mean are both half its high end, and its worst place is
    one of the two found by their squares. */
 kp_peaks kp_stack_peaks(const kp_stack_workspace *ws, size_t disc, bool trial)
@@ -129,14 +154,16 @@ kp_peaks kp_stack_peaks(const kp_stack_workspace *ws, size_t disc, bool trial)
         consider(at[k].piston_side_radial, at[k].piston_side_hoop, &most);
         consider(at[k].far_side_radial, at[k].far_side_hoop, &most);
     }
-    kp_peaks peaks = {.stress = unit * sqrt(most.all)};
+    kp_peaks peaks = {.stress = unit * sqrt(most.all), .stress_place = place_of(count, at, most.all, false)};
     if (has_strengths(m) && !ws->rests_strained) {
-        double half = 0.5 * unit;
-        peaks.use = fmax(half * sqrt(most.all) / m->fatigue,
-                         half * sqrt(most.pulled) / m->fatigue + half * sqrt(most.pulled) / m->tensile);
+        use_from_nothing(m, unit, &most, count, at, &peaks);
     } else if (has_strengths(m)) {
         for (size_t k = 0; k < count; k++) {
-            peaks.use = fmax(peaks.use, worse_side(m, unit, &plate->rest[k], &at[k]).use);
+            kp_cycle c = worse_side(m, unit, &plate->rest[k], &at[k]);
+            if (c.use > peaks.use) {
+                peaks.use = c.use;
+                peaks.use_place = (int)(2 * k) + !c.piston_side;
+            }
         }
     }
     return peaks;

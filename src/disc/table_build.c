@@ -25,15 +25,7 @@
 #define STIFFEST 100
 /* Lift at which stretching carries as much as bending. [-] of the thickness that counts */
 #define EVEN_LIFT 2.4
-/* The cracking pressure is found when the lift is this near the dish; the last part goes by the slope. [-] */
-#define CRACKING_NEAR 3e-6
-/* Lift up to which power says little of the stretching. [-] of that where both are even */
-#define TOO_STRAIGHT 0.1
-/* ... or when this narrow a bracket holds it: a lift of rings that pinch one another is no better than that. [-] */
-#define CRACKING_BRACKET 1e-10
-/* Without pressure a stack lies this far below its seat when something presses it. [-] of the face shim's thickness */
-#define PRESSED 1e-9
-enum { BELOW_CRACKING = 4, BELOW_CRACKING_SCREENING = 1, CRACKING_STEPS = 60, YIELD_HALVINGS = 30, POINTS_MOST = 2000 };
+enum { YIELD_HALVINGS = 30, POINTS_MOST = 2000 };
 
 /* Lowest pressure at which some shim's stress passes its yield. */
 static void find_yield(kp_lift_table *t)
@@ -108,8 +100,17 @@ static double counting_thickness(const kp_stack *s, double *together)
     return sqrt(bending / stretching);
 }
 
+/* Of the shims laid together, were they all of the face shim's size. */
+static kp_lift_reference stiff_reference(const kp_stack *s)
+{
+    const kp_disc *face = &s->discs[0];
+    double alone = face->material.young * pow(face->thickness / face->outer_radius, 4) / s->load_coverage;
+    double together, lift = EVEN_LIFT * counting_thickness(s, &together);
+    return (kp_lift_reference){.pressure = alone * together * lift / face->thickness, .lift = lift};
+}
+
 /* From the free stack at hardly any load: that pressure's order is the face shim's alone. */
-static kp_status find_compliance(kp_lift_table *t, kp_error *error)
+kp_status kp_lift_find_compliance(kp_lift_table *t, kp_error *error)
 {
     const kp_stack *s = kp_stack_of(t->workspace);
     const kp_disc *face = &s->discs[0];
@@ -119,72 +120,9 @@ static kp_status find_compliance(kp_lift_table *t, kp_error *error)
         double rise = kp_stack_seat_lift(t->workspace) - t->unloaded;
         /* Pressed together at rest, contacts are known and rises rounded; else it is the other way round. */
         t->compliance = t->unloaded != 0 ? kp_stack_seat_compliance(t->workspace) : rise / (HARDLY * alone);
-        double together, lift = EVEN_LIFT * counting_thickness(s, &together);
-        double meant = lift / t->compliance, stiff = alone * together * lift / face->thickness;
-        t->reference =
-            (kp_lift_reference){.pressure = meant > 0 && meant < STIFFEST * stiff ? meant : stiff, .lift = lift};
-    }
-    return status;
-}
-
-/* Pressure at which the free stack lifts the land's inner edge to the dish. Left as the point being read. */
-static kp_status find_cracking(kp_lift_table *t, kp_lift_node *out, kp_error *error)
-{
-    double target = t->dish - t->unloaded;
-    double low = 0, high = INFINITY;
-    double pressure = kp_lift_reference_pressure(&t->reference, target);
-    for (int step = 0; step < CRACKING_STEPS; step++) {
-        kp_status status = kp_lift_solve(t, pressure, KP_SEAT_ABSENT, error);
-        if (status != KP_OK) {
-            return status;
-        }
-        double rise = kp_stack_seat_lift(t->workspace) - t->unloaded;
-        double power = kp_stack_seat_compliance(t->workspace) * pressure / rise;
-        low = rise < target ? pressure : low;
-        high = rise < target ? high : pressure;
-        double next = pressure;
-        if (rise > 0 && power > 0) {
-            kp_lift_reference local = kp_lift_reference_through(pressure, rise, power);
-            if (rise < TOO_STRAIGHT * t->reference.lift) { /* its power does not say where it bends */
-                local.lift = t->reference.lift;
-                local.pressure = 1;
-            }
-            next *= kp_lift_reference_pressure(&local, target) / kp_lift_reference_pressure(&local, rise);
-        }
-        if (fabs(rise - target) <= CRACKING_NEAR * target ||
-            (isfinite(high) && high - low <= CRACKING_BRACKET * high)) {
-            t->reference = kp_lift_reference_through(next, target, power);
-            *out = kp_lift_read_free(t, next, target);
-            t->cracking = next;
-            return KP_OK;
-        }
-        pressure = next > low && next < high ? next : isfinite(high) ? 0.5 * (low + high) : 2 * low;
-    }
-    return kp_error_set(error, KP_NO_SOLUTION,
-                        "lift table: the stack did not reach its dish of %g mm: lift stuck at %g MPa", t->dish * 1e3,
-                        pressure / 1e6);
-}
-
-/* The seat holds: from the seated stack at rest to just at cracking. */
-static kp_status add_held(kp_lift_table *t, kp_error *error)
-{
-    kp_lift_node cracks = {0};
-    kp_status status = find_cracking(t, &cracks, error);
-    status = status == KP_OK ? kp_lift_insert(t, t->count, &cracks, error) : status;
-    int points = t->screening ? BELOW_CRACKING_SCREENING : BELOW_CRACKING;
-    for (int i = 1; status == KP_OK && i < points; i++) {
-        double pressure = t->cracking * i / points;
-        status = kp_lift_solve(t, pressure, KP_SEAT_HOLDS, error);
-        if (status == KP_OK) {
-            kp_lift_node n = kp_lift_read_held(t, pressure);
-            status = kp_lift_insert(t, t->count - 1, &n, error);
-        }
-    }
-    if (status == KP_OK) {
-        t->held = t->settled = t->count - 1;
-        t->next = t->cracking * (t->screening ? RATIO_SCREENING : RATIO);
-        for (size_t i = 0; i < t->held; i++) {
-            kp_lift_choose_run(t, i);
+        double meant = t->reference.lift / t->compliance;
+        if (meant > 0 && meant < STIFFEST * t->reference.pressure) {
+            t->reference.pressure = meant;
         }
     }
     return status;
@@ -196,7 +134,8 @@ static bool begins_straight(const kp_stack_workspace *ws, double lift)
 {
     for (size_t g = 0; g < ws->gap_count; g++) {
         double rest = ws->gaps[g].rest * ws->height;
-        if (fabs(rest) > PRESSED * ws->height && rest < FAR_OPEN * lift && ws->gaps[g].lower != KP_CONTACT_SEAT) {
+        if (fabs(rest) > KP_LIFT_PRESSED * ws->height && rest < FAR_OPEN * lift &&
+            ws->gaps[g].lower != KP_CONTACT_SEAT) {
             return false;
         }
     }
@@ -241,56 +180,18 @@ static kp_status add_start(kp_lift_table *t, kp_error *error)
     }
 }
 
-/* Whether shims or the stop press on one another at rest, or the seat on them. */
-static bool is_pressed(const kp_stack_workspace *ws, bool by_seat)
-{
-    for (size_t g = 0; g < ws->gap_count; g++) {
-        if (ws->gaps[g].rest < -PRESSED && (ws->gaps[g].lower == KP_CONTACT_SEAT) == by_seat) {
-            return true;
-        }
-    }
-    return false;
-}
-
-/* What the stack does without load: with the seat, which is the low end of the stress cycle, and without. */
-static kp_status look_at_rest(kp_lift_table *t, bool *below, kp_error *error)
-{
-    const kp_stack *s = kp_stack_of(t->workspace);
-    double height = s->discs[0].thickness;
-    size_t each = kp_lift_read_count(t);
-    bool inside = is_pressed(t->workspace, false);
-    *below = s->dish > 0;
-    kp_status status = KP_OK;
-    if (inside || is_pressed(t->workspace, true)) {
-        status = kp_lift_solve(t, 0, KP_SEAT_HOLDS, error);
-        if (status == KP_OK) {
-            kp_stack_mark_rest(t->workspace);
-            kp_lift_read_held(t, 0);
-            memcpy(t->reads, t->reads + t->capacity * each, each * sizeof *t->reads);
-        }
-    }
-    if (status == KP_OK && inside) {
-        status = kp_lift_solve(t, 0, KP_SEAT_ABSENT, error);
-    }
-    if (status == KP_OK && inside) {
-        double lift = kp_stack_seat_lift(t->workspace);
-        t->unloaded = fabs(lift) > PRESSED * height ? lift : 0;
-        t->unloaded_edge = kp_stack_lift_at(t->workspace, 0, s->discs[0].outer_radius);
-        t->reads[0].value -= t->unloaded_edge;
-        *below = lift < s->dish - PRESSED * height; /* a loose ring can press the stack on a flat seat as well */
-    }
-    return status;
-}
-
 kp_status kp_lift_solve_first(kp_lift_table *t, kp_error *error)
 {
     bool below;
     kp_lift_node rest = {.pressure = 0};
+    t->reference = stiff_reference(kp_stack_of(t->workspace));
     kp_status status = kp_lift_insert(t, 0, &rest, error);
-    status = status == KP_OK ? look_at_rest(t, &below, error) : status;
-    status = status == KP_OK ? find_compliance(t, error) : status;
-    if (status != KP_OK) {
+    status = status == KP_OK ? kp_lift_look_at_rest(t, &below, error) : status;
+    if (status == KP_OK && below) {
+        status = kp_lift_add_held(t, error);
+        t->next = t->cracking * (t->screening ? RATIO_SCREENING : RATIO);
         return status;
     }
-    return below ? add_held(t, error) : add_start(t, error);
+    status = status == KP_OK ? kp_lift_find_compliance(t, error) : status;
+    return status == KP_OK ? add_start(t, error) : status;
 }

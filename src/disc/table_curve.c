@@ -9,6 +9,7 @@
 #include "table_internal.h"
 
 #include <math.h>
+#include <stdlib.h>
 
 /* Errors of the opening that a stretch may be suspected of. [-] of the opening. DESIGN's bar is four times this. */
 #define TOLERANCE 2.5e-4
@@ -18,13 +19,12 @@
    [-] of what is allowed, since two kinks can hide one another. */
 #define KINK         3e-3
 #define KINKED_SHARE 0.25
-/* Power of a reference is held between a straight line's and that of pure stretching. [-] */
+/* Power of a reference is held between a straight line's and KP_POWER_STRETCH. [-] */
 #define POWER_STRAIGHT 0.999
-#define POWER_STRETCH  0.345
 
 static double ratio_of(double power)
 {
-    double m = fmin(fmax(power, POWER_STRETCH), POWER_STRAIGHT);
+    double m = fmin(fmax(power, KP_POWER_STRETCH), POWER_STRAIGHT);
     return sqrt((1 - m) / (3 * m - 1)); /* m = (1 + x^2)/(1 + 3 x^2) */
 }
 
@@ -179,17 +179,35 @@ size_t kp_lift_read_count(const kp_lift_table *t)
     return 1 + 2 * t->disc_count;
 }
 
-/* Where the seat holds: a cubic in the pressure, of less degree where an end has no slope. */
+/* Places nearer than this to one another are one that moves. [-] surface places, two an element */
+enum { SAME_PLACE = 4 };
+
+/* Largest of something on a shim's surface, between two points. Where its place jumps, the one at the left is larger
+   first and the one at the right after it: the larger of what both ends' tangents say. Else a cubic. */
+static double between(double width, kp_lift_read from, kp_lift_read to, double s)
+{
+    bool jumps = from.place % 2 != to.place % 2 || abs(from.place - to.place) > 2 * SAME_PLACE;
+    double left = from.slope * width, right = to.slope * width;
+    double rise = to.value - from.value;
+    if (jumps && left <= rise && right >= rise) {
+        return fmax(from.value + left * s, to.value - right * (1 - s));
+    }
+    return from.value + cubic_at(width, rise, from.slope, to.slope, s).value;
+}
+
+/* Where the seat holds: in the pressure, of less degree where an end has no slope. */
 static double held_read(double width, kp_lift_read a, kp_lift_read b, double s)
 {
     double secant = (b.value - a.value) / width;
+    if (isfinite(a.slope) && isfinite(b.slope)) {
+        return between(width, a, b, s);
+    }
     double left = isfinite(a.slope) ? a.slope : isfinite(b.slope) ? 2 * secant - b.slope : secant;
     double right = isfinite(b.slope) ? b.slope : 2 * secant - left;
     return a.value + cubic_at(width, b.value - a.value, left, right, s).value;
 }
 
-/* Over the rise it changes little, so that is what runs as a cubic in ln(pressure); from no load it is a parabola in
-   the rise. */
+/* Over the rise it changes little, so that is what runs in ln(pressure); from no load it is a parabola in the rise. */
 double kp_lift_read_at(const kp_lift_table *t, size_t i, size_t which, double pressure, double rise)
 {
     const kp_lift_node *a = &t->node[i], *b = a + 1;
@@ -206,14 +224,14 @@ double kp_lift_read_at(const kp_lift_table *t, size_t i, size_t which, double pr
         return from.value + part * (to.value - from.value - bow * (1 - part));
     }
     double width = b->log_pressure - a->log_pressure;
-    double low = from.value / a->rise, high = to.value / b->rise;
     double part = (log(pressure) - a->log_pressure) / width;
+    kp_lift_read low = {from.value / a->rise, 0, from.place}, high = {to.value / b->rise, 0, to.place};
     if (!isfinite(from.slope) || !isfinite(to.slope)) { /* screening */
-        return rise * (low + part * (high - low));
+        return rise * (low.value + part * (high.value - low.value));
     }
-    cubic c =
-        cubic_at(width, high - low, from.slope / a->rise - low * a->power, to.slope / b->rise - high * b->power, part);
-    return rise * (low + c.value);
+    low.slope = from.slope / a->rise - low.value * a->power;
+    high.slope = to.slope / b->rise - high.value * b->power;
+    return rise * between(width, low, high, part);
 }
 
 /* ---- how far the curve can be off ---------------------------------------------------------------------------------

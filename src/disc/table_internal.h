@@ -18,6 +18,7 @@ typedef struct kp_lift_reference {
    shim's fatigue use. */
 typedef struct kp_lift_read {
     double value, slope; /* [m], [Pa] or [-]; the same or per [Pa] */
+    int place;           /* where on the shim's surface that is: kp_peaks */
 } kp_lift_read;
 
 /* How the rise runs from a point to the next. */
@@ -64,6 +65,8 @@ struct kp_lift_table {
 
 /* Of the node: excess and its slope, from pressure, rise and power. */
 void kp_lift_refer(const kp_lift_table *table, kp_lift_node *node);
+/* That of a reference is no less: pure stretching's. [-] */
+#define KP_POWER_STRETCH 0.345
 /* The reference through a point with the point's own power. */
 kp_lift_reference kp_lift_reference_through(double pressure, double rise, double power);
 /* Pressure that lifts it so far. */
@@ -82,14 +85,25 @@ double kp_lift_split(const kp_lift_table *table, size_t i);
 
 /* table_point.c: equilibria and points. */
 kp_status kp_lift_solve(kp_lift_table *table, double pressure, kp_seat seat, kp_error *error);
-/* Read the last solution into a point and the last row of reads. */
-kp_lift_node kp_lift_read_held(kp_lift_table *table, double pressure);
+/* Read the last solution into a point and the last row of reads. over: the pressure that slopes are small steps of; 0:
+   none are read. */
+kp_lift_node kp_lift_read_held(kp_lift_table *table, double pressure, double over);
 kp_lift_node kp_lift_read_free(kp_lift_table *table, double pressure, double rise);
 kp_status kp_lift_insert(kp_lift_table *table, size_t at, const kp_lift_node *node, kp_error *error);
 /* Solves without the seat, and puts the point in. */
 kp_status kp_lift_solve_free(kp_lift_table *table, size_t at, double pressure, kp_error *error);
 
+/* From hardly any load: the table's compliance, and a better reference. */
+kp_status kp_lift_find_compliance(kp_lift_table *table, kp_error *error);
 kp_status kp_lift_solve_first(kp_lift_table *table, kp_error *error);
 kp_status kp_lift_solve_to(kp_lift_table *table, double pressure_max, kp_error *error);
+
+/* table_seat.c: stacks that something presses on their seat. */
+/* Without pressure a stack lies this far below its seat when something presses it. [-] of the face shim's thickness */
+#define KP_LIFT_PRESSED 1e-9
+/* What the stack does without load; *below: it is pressed on its seat. */
+kp_status kp_lift_look_at_rest(kp_lift_table *table, bool *below, kp_error *error);
+/* From there to cracking: its points up to that one. */
+kp_status kp_lift_add_held(kp_lift_table *table, kp_error *error);
 
 #endif

@@ -79,36 +79,39 @@ static void read_row(kp_lift_table *t, bool trial, double times)
     size_t n = t->disc_count;
     double edge = ws->height * kp_plate_lift(face, trial ? face->trial : face->state, face->outer);
     double value[2] = {0};
+    int place[2] = {0};
     for (size_t i = 0; i < n; i++) {
         if (i == 0 || !same_plate(ws, i - 1, i)) {
             kp_peaks peaks = kp_stack_peaks(ws, i, trial);
             value[0] = peaks.stress;
             value[1] = peaks.use;
+            place[0] = peaks.stress_place;
+            place[1] = peaks.use_place;
         }
         for (size_t k = 0; k < 2; k++) {
             kp_lift_read *read = &row[1 + k * n + i];
             if (trial) {
                 read->slope = (value[k] - read->value) * times;
             } else {
-                *read = (kp_lift_read){value[k], NAN};
+                *read = (kp_lift_read){value[k], NAN, place[k]};
             }
         }
     }
     if (trial) {
         row[0].slope = (edge - t->unloaded_edge - row[0].value) * times;
     } else {
-        row[0] = (kp_lift_read){edge - t->unloaded_edge, NAN};
+        row[0] = (kp_lift_read){edge - t->unloaded_edge, NAN, 0};
     }
 }
 
-kp_lift_node kp_lift_read_held(kp_lift_table *t, double pressure)
+kp_lift_node kp_lift_read_held(kp_lift_table *t, double pressure, double over)
 {
     kp_lift_node n = {.pressure = pressure, .rise = t->dish - t->unloaded};
     read_row(t, false, 0);
-    if (pressure > 0 && !t->screening) {
+    if (over > 0 && isfinite(over) && !t->screening) {
         kp_programme_tangent(t->workspace);
-        kp_stack_look_along(t->workspace, ALONG * t->workspace->pressure);
-        read_row(t, true, 1 / (ALONG * pressure));
+        kp_stack_look_along(t->workspace, ALONG * over / kp_stack_pressure_unit(t->workspace));
+        read_row(t, true, 1 / (ALONG * over));
     }
     return n;
 }

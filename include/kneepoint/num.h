@@ -153,8 +153,8 @@ void kp_skyline_cut(kp_skyline *skyline, size_t count);
 /** One row more behind appended ones only. row: the matrix's from its first entry to the diagonal, by position; what
     lies behind is overwritten, as are they. false: its pivot is not above `least`, and it is not taken. */
 bool kp_skyline_append(kp_skyline *skyline, size_t first, double *row, double least);
-/** L x = b, and L' x = b; in place. */
-void kp_skyline_forward(const kp_skyline *skyline, double *b);
+/** L x = b, b zero before `first`, and L' x = b; in place. */
+void kp_skyline_forward(const kp_skyline *skyline, size_t first, double *b);
 void kp_skyline_backward(const kp_skyline *skyline, double *b);
 /** A row joins behind all others: what kp_skyline_forward makes of the matrix's, and what is left of its diagonal, > 0.
  */

@@ -264,7 +264,11 @@ static outcome admit(kp_stack_workspace *ws, size_t v, bool stale, double roundi
         for (size_t i = 0; i < p->count; i++) {
             p->direction[i] = row[p->slot_of[p->active[i]]];
         }
-        kp_skyline_forward(&p->factor, p->direction);
+        size_t first = 0;
+        while (first < p->factor.ordered && p->direction[first] == 0) {
+            first++;
+        }
+        kp_skyline_forward(&p->factor, first, p->direction);
         memcpy(p->row, p->direction, p->count * sizeof *p->row);
         double own = row[p->slot_of[v]] - kp_beside_dot(p->count, p->row, p->row);
         kp_skyline_backward(&p->factor, p->direction);

@@ -295,6 +295,6 @@ size_t kp_schur_factor(kp_stack_workspace *ws, size_t from)
 
 void kp_schur_solve(const kp_programme *p, double *b)
 {
-    kp_skyline_forward(&p->factor, b);
+    kp_skyline_forward(&p->factor, 0, b);
     kp_skyline_backward(&p->factor, b);
 }

@@ -42,45 +42,6 @@ void kp_skyline_cut(kp_skyline *s, size_t count)
     }
 }
 
-/* to[k] -= factor x from[k], n of them and those that fill n up to a multiple of four. */
-PAIR_INLINE void subtract(size_t n, double factor, const double *from, double *to)
-{
-    quad f = {factor, factor, factor, factor};
-    for (size_t k = 0; k < n; k += 4) {
-        *(quad *)(to + k) -= f * *(const quad *)(from + k);
-    }
-}
-
-KP_WIDE bool kp_skyline_append(kp_skyline *s, size_t first, double *row, double least)
-{
-    size_t i = s->count;
-    double pivot = row[i];
-    for (size_t j = first; j < i; j++) {
-        const double *column = line_of(s, j);
-        double entry = row[j] * column[0];
-        row[j] = entry;
-        pivot -= entry * entry;
-        subtract(s->reach[j], entry, column + 1, row + j + 1);
-    }
-    if (!(pivot > least)) {
-        return false;
-    }
-    for (size_t j = first; j < i; j++) {
-        double *column = line_of(s, j);
-        for (size_t k = s->reach[j] + 1 + KP_SKYLINE_MORE; k <= i - j + KP_SKYLINE_MORE; k++) {
-            column[k] = 0;
-        }
-        column[i - j] = row[j];
-        s->reach[j] = i - j;
-    }
-    double *own = line_of(s, i);
-    own[0] = 1 / sqrt(pivot);
-    memset(own + 1, 0, KP_SKYLINE_MORE * sizeof *own);
-    s->reach[i] = 0;
-    s->count = s->ordered = i + 1;
-    return true;
-}
-
 /* Solved four columns at once, which share what they take from or give to the rows behind them: read back from memory
    at once, vectors of results would wait for the stores. Columns reach no less far than those before them. */
 enum { BLOCK = 4 };
@@ -112,10 +73,11 @@ PAIR_INLINE size_t rows_behind(const kp_skyline *s, size_t i, size_t c)
     return reach < BLOCK ? 0 : reach - (BLOCK - 1);
 }
 
-KP_WIDE void kp_skyline_forward(const kp_skyline *s, double *b)
+/* L x = b by the appended columns from `first` up to `end`. */
+PAIR_INLINE void forward(const kp_skyline *s, size_t first, size_t end, double *b)
 {
-    size_t i = 0;
-    for (; i + BLOCK <= s->ordered; i += BLOCK) {
+    size_t i = first;
+    for (; i + BLOCK <= end; i += BLOCK) {
         block k = block_at(s, i);
         double x[BLOCK], *behind = b + i + BLOCK;
         for (size_t r = 0; r < BLOCK; r++) {
@@ -138,13 +100,44 @@ KP_WIDE void kp_skyline_forward(const kp_skyline *s, double *b)
             }
         }
     }
-    for (; i < s->ordered; i++) {
+    for (; i < end; i++) {
         const double *column = line_of(s, i);
         double x = b[i] * column[0];
         b[i] = x;
         pair_subtract(s->reach[i], x, column + 1, b + i + 1);
     }
-    for (; i < s->count; i++) {
+}
+
+KP_WIDE bool kp_skyline_append(kp_skyline *s, size_t first, double *row, double least)
+{
+    size_t i = s->count;
+    double pivot = row[i];
+    memset(row + i, 0, (1 + KP_SKYLINE_MORE) * sizeof *row);
+    forward(s, first, i, row);
+    pivot -= pair_dot(i - first, row + first, row + first);
+    if (!(pivot > least)) {
+        return false;
+    }
+    for (size_t j = first; j < i; j++) {
+        double *column = line_of(s, j);
+        for (size_t k = s->reach[j] + 1 + KP_SKYLINE_MORE; k <= i - j + KP_SKYLINE_MORE; k++) {
+            column[k] = 0;
+        }
+        column[i - j] = row[j];
+        s->reach[j] = i - j;
+    }
+    double *own = line_of(s, i);
+    own[0] = 1 / sqrt(pivot);
+    memset(own + 1, 0, KP_SKYLINE_MORE * sizeof *own);
+    s->reach[i] = 0;
+    s->count = s->ordered = i + 1;
+    return true;
+}
+
+KP_WIDE void kp_skyline_forward(const kp_skyline *s, size_t first, double *b)
+{
+    forward(s, first, s->ordered, b);
+    for (size_t i = s->ordered; i < s->count; i++) {
         const double *row = line_of(s, i);
         b[i] = (b[i] - pair_dot(i, row, b)) * row[i];
     }

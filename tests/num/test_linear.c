@@ -101,7 +101,7 @@ static void join(factor *f, const drawn *d, size_t row)
     double l[MOST + KP_SKYLINE_MORE] = {0}, pivot = d->a[row][row];
     for (size_t j = 0; j < f->s.count; j++)
         l[j] = d->a[row][f->row_of[j]];
-    kp_skyline_forward(&f->s, l);
+    kp_skyline_forward(&f->s, 0, l);
     for (size_t j = 0; j < f->s.count; j++)
         pivot -= l[j] * l[j];
     f->row_of[f->s.count] = row;
@@ -127,7 +127,7 @@ static void check(const factor *f, const drawn *d, kp_random *random, int number
             a[i][j] = d->a[f->row_of[i]][f->row_of[j]];
     }
     solve_plainly(n, a, want);
-    kp_skyline_forward(&f->s, got);
+    kp_skyline_forward(&f->s, 0, got);
     kp_skyline_backward(&f->s, got);
     double off = apart(n, got, want);
     cr_assert(off <= NEAR, "matrix %d, %zu rows: %g off", number, n, off);
@@ -171,7 +171,7 @@ Test(linear, a_row_that_depends_on_others_is_not_taken)
     cr_expect(f.s.count == 1);
     cr_expect(kp_skyline_append(&f.s, 0, third, 1e-12));
     double b[2 + KP_SKYLINE_MORE] = {10, 9}, want[2] = {1.5, 2}; /* 4 x + 2 y = 10, 2 x + 3 y = 9 */
-    kp_skyline_forward(&f.s, b);
+    kp_skyline_forward(&f.s, 0, b);
     kp_skyline_backward(&f.s, b);
     cr_expect(apart(2, b, want) <= NEAR);
 }

@@ -28,6 +28,8 @@ enum { CHORDS_MOST = 4, REFINEMENTS_MOST = 3 };
 #define CHORD_SHUT 1e-11
 /* A last full step worth less leaves the tangents right to 1e-6. [-] of the energy */
 #define AS_FACTORED 1e-12
+/* To whom this is enough of a solution those tangents are as well. [-] Screening */
+#define ENOUGH_AS_FACTORED 1e-3
 /* Part of the pressure over which forces are compared for the tangent. [-] */
 #define NEARBY 1e-4
 
@@ -248,7 +250,8 @@ void kp_programme_tangent(kp_stack_workspace *ws)
     kp_schur_solve(p, p->direction);
     kp_programme_step_by(ws);
     ws->seat_change = of_seat(ws);
-    bool as_factored = ws->record.chord_steps == 0 && ws->record.residual <= AS_FACTORED;
+    bool as_factored = ws->record.chord_steps == 0 &&
+                       (ws->record.residual <= AS_FACTORED || kp_stack_enough(ws) >= ENOUGH_AS_FACTORED);
     if (as_factored || !(ws->pressure > 0)) {
         return;
     }

@@ -102,8 +102,7 @@ static bool over_lift(kp_stack_workspace *ws, blend *b)
     return true;
 }
 
-/* Lagrange's weights. */
-static bool over_pressure(const kp_stack_workspace *ws, double from, double target, blend *b)
+static bool over_pressure(kp_stack_workspace *ws, double from, double target, blend *b)
 {
     double x[KP_PAST + 1];
     if (!(from > 0) || !(target > from) || !(target < PREDICT_RATIO * from)) {
@@ -120,14 +119,10 @@ static bool over_pressure(const kp_stack_workspace *ws, double from, double targ
         }
         count++;
     }
-    for (size_t i = 0; i < count; i++) {
-        b->weight[i] = 1;
-        for (size_t j = 0; j < count; j++) {
-            b->weight[i] *= j == i ? 1 : (x[0] + step - x[j]) / (x[i] - x[j]);
-        }
-    }
+    kp_programme_tangent(ws);
     b->count = count;
-    return count >= 3;
+    b->tangent = from * kp_tangent_weights(count, x, log(target), b->weight);
+    return true;
 }
 
 static bool is_held(const kp_stack_workspace *ws)

@@ -22,6 +22,9 @@
    rounding; DECREMENT_ENOUGH of this is a lift wrong by 1e-13 t0. */
 #define NO_ENERGY 1e-16
 
+/* Lifts that hardly stretch anything. [-] of t0 */
+#define LITTLE_LIFT 0.05
+
 /* Neighbours that are this near at rest touch. [-] of t0 */
 #define SHUT_AT_REST 1e-9
 
@@ -330,6 +333,23 @@ static bool go_on(kp_stack_workspace *ws, double target)
     return done;
 }
 
+/* From nothing. Where little lifts, the small-deflection answer is one but for the tilt of the faces. */
+static bool begin_anew(kp_stack_workspace *ws)
+{
+    if (!restart(ws)) {
+        return false;
+    }
+    if (kp_programme_lift_size(ws, false) <= LITTLE_LIFT) {
+        kp_stack_keep(ws, false);
+        ws->record.load_steps++;
+        if (newton(ws, true)) {
+            return true;
+        }
+        kp_stack_keep(ws, true);
+    }
+    return reach(ws);
+}
+
 kp_status kp_stack_solve(kp_stack_workspace *ws, double pressure, kp_seat seat, kp_error *error)
 {
     double target = pressure / kp_stack_pressure_unit(ws);
@@ -347,7 +367,7 @@ kp_status kp_stack_solve(kp_stack_workspace *ws, double pressure, kp_seat seat, 
     if (!done) {
         ws->pressure = target;
         ws->past_count = 0;
-        done = (restart(ws) && reach(ws)) || kp_stack_harden(ws, &no_room);
+        done = begin_anew(ws) || kp_stack_harden(ws, &no_room);
     }
     ws->solved = done;
     ws->expected_lift = 0;

@@ -26,26 +26,34 @@ static kp_side *side_on(kp_stack_workspace *ws, size_t gap, size_t plate)
     return side[0].plate == (int)plate ? &side[0] : &side[1];
 }
 
-/* The active contacts on one plate, in the order in which their columns begin. */
-static void gather(kp_stack_workspace *ws, size_t plate)
+/* The active contacts' lanes on their plates, in the order in which their columns begin. */
+static void give_lanes(kp_stack_workspace *ws)
 {
     kp_programme *p = &ws->programme;
-    kp_lanes *lanes = &p->lanes[plate];
-    lanes->count = 0;
-    for (size_t i = 0; i < p->count; i++) {
-        kp_side *side = side_on(ws, p->active[i], plate);
-        if (side->plate != (int)plate) {
-            continue;
-        }
-        size_t at = lanes->count++;
-        for (; at > 0 && side_on(ws, lanes->gap[at - 1], plate)->first > side->first; at--) {
-            lanes->gap[at] = lanes->gap[at - 1];
-        }
-        lanes->gap[at] = p->active[i];
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        p->lanes[i].count = 0;
     }
-    size_t most = filled_up(lanes->most);
-    lanes->stride = filled_up(lanes->count + ROOM);
-    lanes->stride = lanes->stride < most ? lanes->stride : most;
+    for (size_t i = 0; i < p->count; i++) {
+        size_t gap = p->active[i];
+        for (size_t k = 0; k < 2; k++) {
+            const kp_side *side = &ws->gaps[gap].side[k];
+            if (side->plate < 0) {
+                continue;
+            }
+            kp_lanes *lanes = &p->lanes[side->plate];
+            size_t at = lanes->count++;
+            for (; at > 0 && side_on(ws, lanes->gap[at - 1], (size_t)side->plate)->first > side->first; at--) {
+                lanes->gap[at] = lanes->gap[at - 1];
+            }
+            lanes->gap[at] = gap;
+        }
+    }
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_lanes *lanes = &p->lanes[i];
+        size_t most = filled_up(lanes->most);
+        lanes->stride = filled_up(lanes->count + ROOM);
+        lanes->stride = lanes->stride < most ? lanes->stride : most;
+    }
 }
 
 static void solve_columns(kp_stack_workspace *ws, size_t i)
@@ -142,19 +150,52 @@ void kp_schur_push(kp_stack_workspace *ws)
     }
 }
 
+/* First position that touches each plate. */
+static void find_first(kp_stack_workspace *ws)
+{
+    kp_programme *p = &ws->programme;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        p->first_of[i] = p->count;
+    }
+    for (size_t i = p->count; i-- > 0;) {
+        for (size_t k = 0; k < 2; k++) {
+            int plate = ws->gaps[p->active[i]].side[k].plate;
+            if (plate >= 0) {
+                p->first_of[plate] = i;
+            }
+        }
+    }
+}
+
+/* First position that the contact at one couples with. */
+static size_t first_coupled(const kp_stack_workspace *ws, size_t position)
+{
+    const kp_programme *p = &ws->programme;
+    size_t first = position;
+    for (size_t k = 0; k < 2; k++) {
+        int plate = ws->gaps[p->active[position]].side[k].plate;
+        first = plate >= 0 && p->first_of[plate] < first ? p->first_of[plate] : first;
+    }
+    return first;
+}
+
 void kp_schur_columns(kp_stack_workspace *ws)
 {
     kp_programme *p = &ws->programme;
     sort_active(p);
+    find_first(ws);
     for (size_t i = 0; i < p->count; i++) {
+        double *row = p->coupling + i * p->most;
         p->slot_of[p->active[i]] = i;
-        memset(p->coupling + i * p->most, 0, i * sizeof *p->coupling);
-        p->coupling[i * p->most + i] = ws->softness;
+        for (size_t j = first_coupled(ws, i); j < i; j++) {
+            row[j] = 0;
+        }
+        row[i] = ws->softness;
     }
     p->slots = p->count;
     p->spare_count = 0;
+    give_lanes(ws);
     for (size_t i = 0; i < ws->plate_count; i++) {
-        gather(ws, i);
         solve_columns(ws, i);
         couple_columns(ws, i);
     }
@@ -254,23 +295,6 @@ void kp_schur_release(kp_stack_workspace *ws, size_t v)
     }
 }
 
-/* First position that touches each plate. */
-static void find_first(kp_stack_workspace *ws)
-{
-    kp_programme *p = &ws->programme;
-    for (size_t i = 0; i < ws->plate_count; i++) {
-        p->first_of[i] = p->count;
-    }
-    for (size_t i = p->count; i-- > 0;) {
-        for (size_t k = 0; k < 2; k++) {
-            int plate = ws->gaps[p->active[i]].side[k].plate;
-            if (plate >= 0) {
-                p->first_of[plate] = i;
-            }
-        }
-    }
-}
-
 size_t kp_schur_factor(kp_stack_workspace *ws, size_t from)
 {
     kp_programme *p = &ws->programme;
@@ -278,11 +302,7 @@ size_t kp_schur_factor(kp_stack_workspace *ws, size_t from)
     kp_skyline_cut(&p->factor, from);
     for (size_t i = from; i < p->count; i++) {
         const double *si = p->coupling + p->slot_of[p->active[i]] * p->most;
-        size_t first = i;
-        for (size_t k = 0; k < 2; k++) {
-            int plate = ws->gaps[p->active[i]].side[k].plate;
-            first = plate >= 0 && p->first_of[plate] < first ? p->first_of[plate] : first;
-        }
+        size_t first = first_coupled(ws, i);
         for (size_t j = first; j <= i; j++) {
             p->row[j] = si[p->slot_of[p->active[j]]];
         }

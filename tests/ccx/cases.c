@@ -13,6 +13,7 @@
 #define PORT .clamp_radius = 8e-3, .port_inner_radius = 9e-3, .land_inner_radius = 17e-3
 
 const elements_case elements_cases[] = {
+    {.name = "single", .stack = {PORT}, .discs = {SHIM(40, 0.2)}, .pressures = {0.05e6, 0.2e6, 0.8e6}},
     {.name = "pair", .stack = {PORT}, .discs = {SHIM(40, 0.2), SHIM(30, 0.3)}, .pressures = {0.05e6, 0.5e6, 1.2e6}},
     {.name = "crossover",
      .stack = {PORT},

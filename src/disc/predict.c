@@ -24,6 +24,8 @@ enum { EXPECT_MOST = 3 };
 /* How far behind the pressure at which the seat's force would be gone a held state is followed, [-] of the way there.
  */
 #define HELD_BEHIND 0.5
+/* Loose rings are not looked for so many times further up than clamped shims, and a thickness. [-] */
+#define RING_FAR 2.0
 
 /* Hermite's interpolation, the first place taken twice. */
 double kp_tangent_weights(size_t n, const double *x, double at, double *weight)
@@ -135,6 +137,19 @@ static bool is_held(const kp_stack_workspace *ws)
     return false;
 }
 
+/* Largest lift of the clamped shims, or of the loose rings, in the trial. */
+static double largest(const kp_stack_workspace *ws, bool rings)
+{
+    double most = 0;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        const kp_plate *plate = &ws->plates[i];
+        for (size_t k = 0; plate->ring == rings && k < plate->unknowns; k += KP_PAIR) {
+            most = fmax(most, fabs(plate->trial[k]));
+        }
+    }
+    return most;
+}
+
 bool kp_stack_predict(kp_stack_workspace *ws, double from, double target)
 {
     blend b = {0};
@@ -153,10 +168,15 @@ bool kp_stack_predict(kp_stack_workspace *ws, double from, double target)
             for (size_t m = 1; m < b.count; m++) {
                 sum += b.weight[m] * plate->past[m - 1][k];
             }
-            plate->state[k] = sum;
+            plate->trial[k] = sum;
         }
-        kp_plate_condense(plate, plate->state);
+        kp_plate_condense(plate, plate->trial);
     }
+    /* A ring that nothing holds is anywhere, and what is read from that grows from load to load until it is far off. */
+    if (largest(ws, true) > RING_FAR * (1 + largest(ws, false))) {
+        return false;
+    }
+    kp_stack_accept_trial(ws);
     return true;
 }
 

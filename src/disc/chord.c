@@ -51,18 +51,6 @@ static void add_contact_forces(kp_stack_workspace *ws, const double *multiplier)
     }
 }
 
-static void release_fixed(kp_stack_workspace *ws)
-{
-    for (size_t i = 0; i < ws->plate_count; i++) {
-        kp_plate *plate = &ws->plates[i];
-        for (size_t k = 0; k < KP_PAIR * 2; k += KP_PAIR) {
-            size_t last = plate->unknowns - KP_PAIR - k;
-            plate->force[k] = kp_plate_fixes(plate, k) ? 0 : plate->force[k];
-            plate->force[last] = kp_plate_fixes(plate, last) ? 0 : plate->force[last];
-        }
-    }
-}
-
 /* The step that the forces make while each active gap changes by what p->value says, as a first guess of the change of
    the contact forces in p->direction and p->row. Returns its d.K d. */
 static double step_to(kp_stack_workspace *ws)
@@ -130,7 +118,6 @@ static bool chord(kp_stack_workspace *ws, double scale, double most, double *siz
         p->row[i] = p->multiplier[p->active[i]];
     }
     add_contact_forces(ws, p->row);
-    release_fixed(ws);
     kp_gap_values(ws, p->rest_value);
     memcpy(p->value, p->rest_value, ws->gap_count * sizeof *p->value);
     *size = step_to(ws) / scale;
@@ -260,7 +247,6 @@ void kp_programme_tangent(kp_stack_workspace *ws)
     differentiate_forces(ws, NEARBY * ws->pressure);
     add_contact_forces(ws, p->row);
     add_tilt_forces(ws);
-    release_fixed(ws);
     for (size_t i = 0; i < p->count; i++) {
         p->value[p->active[i]] = kp_gap_rise(ws, &ws->gaps[p->active[i]]);
     }

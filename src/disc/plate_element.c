@@ -122,12 +122,12 @@ void kp_plate_condense(kp_plate *plate, double *q)
 
 /* y = bend W; returns W . y. A loose ring's lift is taken from its own first spline: what all of it moves by stores no
    energy, but its rounding would, and would carry the ring off a step at a time. */
-static double bend_times(const kp_plate *plate, const double *lift, double *y)
+static double bend_times(const kp_plate *plate, const double *q, double *y)
 {
     double w[KP_DIAGONALS_LONG(KP_MAX_NODES + 2)];
-    double shift = plate->ring ? lift[0] : 0;
+    double shift = plate->ring ? q[0] : 0;
     for (size_t i = 0; i < plate->splines; i++) {
-        w[KP_DIAGONALS_PAD + i] = lift[i] - shift;
+        w[KP_DIAGONALS_PAD + i] = q[KP_PAIR * i] - shift;
     }
     /* Four rows at a time: up to three beyond the last, and three more that those reach to. */
     for (size_t k = 0; k < KP_DIAGONALS_PAD; k++) {
@@ -142,8 +142,8 @@ double kp_plate_energy(const kp_plate *plate, const double *q)
     double slope[KP_MAX_NODES][KP_GAUSS], tension[KP_MAX_NODES][KP_GAUSS];
     take_field(plate, q, 0, w);
     take_field(plate, q, 1, u);
-    double membrane = plate->slip * fabs(u[0]) + strain(plate, w, u, slope, tension);
-    return 0.5 * (bend_times(plate, w, y) + plate->membrane * membrane);
+    double membrane = plate->slip * fabs(q[1]) + strain(plate, w, u, slope, tension);
+    return 0.5 * (bend_times(plate, q, y) + plate->membrane * membrane);
 }
 
 void kp_plate_force(kp_plate *plate, double pressure)
@@ -152,8 +152,8 @@ void kp_plate_force(kp_plate *plate, double pressure)
     double pull[KP_MAX_NODES][KP_GAUSS];
     take_field(plate, plate->state, 0, w);
     take_field(plate, plate->state, 1, u);
-    double membrane = plate->slip * fabs(u[0]) + strain(plate, w, u, plate->slope, plate->tension);
-    plate->energy = 0.5 * (bend_times(plate, w, y) + plate->membrane * membrane);
+    double membrane = plate->slip * fabs(plate->state[1]) + strain(plate, w, u, plate->slope, plate->tension);
+    plate->energy = 0.5 * (bend_times(plate, plate->state, y) + plate->membrane * membrane);
     for (size_t e = 0; e + 1 < plate->nodes; e++) {
         for (size_t p = 0; p < KP_GAUSS; p++) {
             pull[e][p] = plate->membrane * plate->weight[e][p] * plate->tension[e][p] * plate->slope[e][p];

@@ -242,16 +242,21 @@ static void add_lane(kp_stack_workspace *ws, size_t v, const kp_side *side)
     }
 }
 
+static bool has_room(const kp_programme *p, const kp_side sides[2])
+{
+    for (size_t k = 0; k < 2; k++) {
+        if (sides[k].plate >= 0 && p->lanes[sides[k].plate].count == p->lanes[sides[k].plate].most) {
+            return false;
+        }
+    }
+    return p->spare_count > 0 || p->slots < p->most;
+}
+
 bool kp_schur_couple(kp_stack_workspace *ws, size_t v)
 {
     kp_programme *p = &ws->programme;
     kp_side *sides = ws->gaps[v].side;
-    bool room = p->spare_count > 0 || p->slots < p->most;
-    for (size_t k = 0; k < 2; k++) {
-        const kp_lanes *lanes = sides[k].plate < 0 ? NULL : &p->lanes[sides[k].plate];
-        room = room && (!lanes || lanes->count < lanes->most);
-    }
-    if (!room) {
+    if (!has_room(p, sides)) {
         return false;
     }
     size_t slot = p->spare_count > 0 ? p->spare[--p->spare_count] : p->slots++;

@@ -155,4 +155,27 @@ kp_status kp_table_add_row(kp_table *table, size_t *row, kp_error *error);
 void kp_table_set(kp_table *table, size_t row, size_t column, double si_value);
 kp_status kp_table_set_text(kp_table *table, size_t row, size_t column, const char *text, kp_error *error);
 
+/* ---- what studies are given and give back ---- */
+
+enum { KP_MAX_THREADS = 64 };
+
+/** Work to be handed out. Zero it, then fill what is wanted. */
+typedef struct kp_pool {
+    size_t threads;                                             /* [-] 0 = as many as the machine has processors */
+    void *const *workspaces;                                    /* [threads] one a worker; NULL: none            */
+    bool (*stop)(void *watcher);                                /* asked before each piece: true ends it early; NULL:
+                                                                   never. Called from every thread                */
+    void (*progress)(size_t done, size_t count, void *watcher); /* called on the calling thread only; NULL: not */
+    void *watcher;
+} kp_pool;
+
+/** A quantile of a sample with where it lies with 95 % confidence, whatever the distribution. */
+typedef struct kp_quantile {
+    double value, low, high; /* [unit of the values] */
+} kp_quantile;
+/** How much of the variance one cause explains, each with its standard error. */
+typedef struct kp_variance_share {
+    double first, first_error; /* [-] alone: what would go if this cause were known exactly              */
+    double total, total_error; /* [-] with all its interactions: what would stay if only this were unknown */
+} kp_variance_share;
 #endif

@@ -4,6 +4,7 @@
 #define KNEEPOINT_DAMPER_H
 
 #include "kneepoint/base.h"
+#include "kneepoint/lift.h"
 #include "kneepoint/model.h"
 
 /** One point of the steady curve. Signs: speed > 0 in compression; force > 0 resists compression. */

@@ -5,13 +5,13 @@
 
 #include "kneepoint/base.h"
 #include "kneepoint/damper.h"
-#include "kneepoint/disc.h"
 #include "kneepoint/draw.h"
 #include "kneepoint/file.h"
-#include "kneepoint/flow.h"
 #include "kneepoint/fluid.h"
+#include "kneepoint/lift.h"
 #include "kneepoint/model.h"
-#include "kneepoint/num.h"
+#include "kneepoint/plate.h"
+#include "kneepoint/stack.h"
 #include "kneepoint/study.h"
 
 #endif

@@ -5,7 +5,7 @@
 #define KNEEPOINT_MODEL_H
 
 #include "kneepoint/base.h"
-#include "kneepoint/disc.h"
+#include "kneepoint/stack.h"
 #include "kneepoint/fluid.h"
 
 typedef enum kp_direction { KP_COMPRESSION, KP_REBOUND, KP_DIRECTION_COUNT } kp_direction;
@@ -231,7 +231,7 @@ kp_status kp_findings_add(kp_findings *findings, bool fault, const char *path, k
 size_t kp_findings_fault_count(const kp_findings *findings);
 
 /** Appends every fault and doubt of the damper. Returns KP_OK when it could look at all (faults or not). */
-kp_status kp_damper_examine(const kp_damper_data *damper, kp_findings *findings, kp_error *error);
+kp_status kp_damper_validate(const kp_damper_data *damper, kp_findings *findings, kp_error *error);
 
 extern const char kp_spring_steel_name[]; /* "spring steel": what a shim without `material` is made of */
 /** Material of a shim line; false when the damper names none of that name (out is then spring steel). */

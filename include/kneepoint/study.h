@@ -6,7 +6,6 @@
 #include "kneepoint/base.h"
 #include "kneepoint/damper.h"
 #include "kneepoint/model.h"
-#include "kneepoint/num.h"
 
 /** What differs in the parts, in words, one sentence a difference. */
 typedef struct kp_differences {
@@ -36,7 +35,7 @@ typedef struct kp_path_shares {
 kp_path_shares kp_explain_shares(const kp_curve_point *point);
 
 /** What one change of one part does, by a run of its own. */
-typedef struct kp_worth {
+typedef struct kp_sensitivity {
     char part[KP_PART_TEXT];   /* "compression shim 3 (42 x 0.20 mm)"     */
     char change[KP_PART_TEXT]; /* "taken out"                              */
     bool acts[KP_DIRECTION_COUNT];
@@ -47,7 +46,7 @@ typedef struct kp_worth {
     double change_of_force[KP_DIRECTION_COUNT][KP_EXPLAIN_SPEEDS]; /* [N] of |hydraulic force|; + is firmer */
     kp_curve_summary summaries[KP_DIRECTION_COUNT];
     kp_damper_data *data; /* the changed damper: what was run */
-} kp_worth;
+} kp_sensitivity;
 
 typedef struct kp_explanation {
     double speeds[KP_EXPLAIN_SPEEDS]; /* [m/s] half the low limit, the middle of the mid range (geometric), the top */
@@ -55,9 +54,9 @@ typedef struct kp_explanation {
     kp_curve_summary summaries[KP_DIRECTION_COUNT];
     double cracking[KP_DIRECTION_COUNT];       /* [Pa] drop that holds the shims shut; 0 for a flat seat             */
     double cracking_speed[KP_DIRECTION_COUNT]; /* [m/s] where it is reached; 0 for a flat seat, NAN when it never is */
-    size_t worth_count;
-    kp_worth *worths;   /* [worth_count] */
-    size_t shown_count; /* [-] how many of them were run when the pool was stopped: worths[0..shown_count-1] */
+    size_t sensitivity_count;
+    kp_sensitivity *sensitivities; /* [sensitivity_count] */
+    size_t shown_count; /* [-] how many of them were run when the pool was stopped: sensitivities[0..shown_count-1] */
 } kp_explanation;
 
 /** Given:    data as read and examined; limits; pool (threads, stop, progress; no workspaces needed)
@@ -69,7 +68,8 @@ kp_status kp_explain(const kp_damper_data *data, kp_speed_limits limits, kp_unit
 void kp_explanation_free(kp_explanation *explanation);
 /** The worth with the largest change of force there, firmer or softer;
     NULL when none acts. */
-const kp_worth *kp_explain_strongest(const kp_explanation *explanation, kp_direction direction, kp_explain_speed at);
+const kp_sensitivity *kp_explain_strongest(const kp_explanation *explanation, kp_direction direction,
+                                           kp_explain_speed at);
 
 /* ---- lesson.c: one change in steps, from the user's own damper ----------------------------------------------------
  */

@@ -55,7 +55,7 @@ typedef struct kp_point_places {
     size_t member, first, past_yield, cavitates, note;
 } kp_point_places;
 
-static kp_status add_point_columns(kp_table *table, const kp_family *family, kp_point_places *places, kp_error *error)
+static kp_status add_point_columns(kp_table *table, const kp_sweep *family, kp_point_places *places, kp_error *error)
 {
     kp_status status = kp_table_add_text_column(table, "direction", "direction", NULL, error);
     if (status == KP_OK) {
@@ -102,8 +102,7 @@ static kp_status add_point(kp_table *table, const kp_run *run, const kp_curve_po
     return kp_table_set_text(table, row, places->note, kp_point_note(run, point, note), error);
 }
 
-kp_status kp_curve_fill_data(kp_table *table, const kp_run *runs, size_t count, const kp_family *family,
-                             kp_error *error)
+kp_status kp_curve_fill_data(kp_table *table, const kp_run *runs, size_t count, const kp_sweep *family, kp_error *error)
 {
     kp_point_places places = {0};
     kp_status status = add_point_columns(table, family, &places, error);
@@ -426,7 +425,7 @@ static kp_status fill_output(kp_output *output, const kp_run *run, kp_error *err
 kp_status kp_cmd_curve(const kp_options *options, kp_error *error)
 {
     if (options->temperatures.count > 0 || options->charges.count > 0 || options->has_sweep) {
-        return kp_curve_family(options, error);
+        return kp_curve_sweep(options, error);
     }
     kp_run run = {0};
     kp_output output;

@@ -30,7 +30,7 @@ static kp_status add_data_columns(kp_table *table, kp_error *error)
     return status == KP_OK ? kp_table_add_text_column(table, "note", "", NULL, error) : status;
 }
 
-static const char *note_of(const kp_worth *worth)
+static const char *note_of(const kp_sensitivity *worth)
 {
     if (!worth->solved) {
         return worth->why_not;
@@ -41,7 +41,7 @@ static const char *note_of(const kp_worth *worth)
     return worth->cavitates ? "cavitates" : "";
 }
 
-static kp_status add_data_row(kp_table *table, const kp_explanation *explanation, const kp_worth *worth,
+static kp_status add_data_row(kp_table *table, const kp_explanation *explanation, const kp_sensitivity *worth,
                               kp_direction direction, kp_error *error)
 {
     const kp_curve_summary *summary = &worth->summaries[direction];
@@ -56,7 +56,7 @@ static kp_status add_data_row(kp_table *table, const kp_explanation *explanation
     }
     for (int at = 0; at < KP_EXPLAIN_SPEEDS; at++) {
         kp_table_set(table, row, column++, worth->solved ? worth->change_of_force[direction][at] : (double)NAN);
-        kp_table_set(table, row, column++, kp_worth_percent(explanation, worth, direction, at));
+        kp_table_set(table, row, column++, kp_sensitivity_percent(explanation, worth, direction, at));
     }
     bool knee = worth->solved && summary->has_knee;
     kp_table_set(table, row, column++, knee ? summary->knee_speed : (double)NAN);
@@ -69,8 +69,8 @@ static kp_status fill_data(kp_table *table, const kp_explanation *explanation, k
     kp_status status = add_data_columns(table, error);
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         for (size_t i = 0; status == KP_OK && i < explanation->shown_count; i++) {
-            if (explanation->worths[i].acts[d]) {
-                status = add_data_row(table, explanation, &explanation->worths[i], (kp_direction)d, error);
+            if (explanation->sensitivities[i].acts[d]) {
+                status = add_data_row(table, explanation, &explanation->sensitivities[i], (kp_direction)d, error);
             }
         }
     }
@@ -203,8 +203,8 @@ static kp_status set_signed(kp_table *table, size_t row, size_t column, double v
     return kp_table_set_text(table, row, column, text, error);
 }
 
-static kp_status fill_worths(kp_section *section, const kp_explanation *explanation, kp_direction direction,
-                             const kp_options *options, kp_error *error)
+static kp_status fill_sensitivities(kp_section *section, const kp_explanation *explanation, kp_direction direction,
+                                    const kp_options *options, kp_error *error)
 {
     kp_table *table = &section->table;
     char heading[48];
@@ -219,7 +219,7 @@ static kp_status fill_worths(kp_section *section, const kp_explanation *explanat
     status = status == KP_OK ? kp_table_add_text_column(table, "note", "", NULL, error) : status;
     size_t skip = strlen(kp_direction_name(direction));
     for (size_t i = 0; status == KP_OK && i < explanation->shown_count; i++) {
-        const kp_worth *worth = &explanation->worths[i];
+        const kp_sensitivity *worth = &explanation->sensitivities[i];
         size_t row;
         if (!worth->acts[direction]) {
             continue;
@@ -232,7 +232,7 @@ static kp_status fill_worths(kp_section *section, const kp_explanation *explanat
             double change = worth->solved ? worth->change_of_force[direction][at] : (double)NAN;
             status = set_signed(table, row, 2 + (size_t)at, kp_unit_convert(change, KP_DIM_FORCE, options->units),
                                 kp_decimals_for(KP_DIM_FORCE, 0, options->units), error);
-            double percent = kp_worth_percent(explanation, worth, direction, at);
+            double percent = kp_sensitivity_percent(explanation, worth, direction, at);
             status = status == KP_OK ? set_signed(table, row, 2 + KP_EXPLAIN_SPEEDS + (size_t)at, percent, 1, error)
                                      : status;
         }
@@ -275,7 +275,7 @@ static kp_status add_sections(kp_output *output, const kp_run *run, const kp_exp
                 return kp_error_set(error, KP_NO_MEMORY, "memory ran out while the tables were made");
             }
             status = kind == 0 ? fill_shares(section, run, (kp_direction)d, error)
-                               : fill_worths(section, explanation, (kp_direction)d, output->options, error);
+                               : fill_sensitivities(section, explanation, (kp_direction)d, output->options, error);
         }
     }
     return status;
@@ -291,9 +291,9 @@ static kp_status fill_output(kp_output *output, const kp_run *run, const kp_expl
         kp_explain_say(output, run, explanation, (kp_direction)d);
     }
     kp_lines_add(&output->top, "%s", kp_estimate_note);
-    if (explanation->shown_count < explanation->worth_count) {
+    if (explanation->shown_count < explanation->sensitivity_count) {
         kp_lines_add(&output->top, "INTERRUPTED: %zu of %zu changes were run.", explanation->shown_count,
-                     explanation->worth_count);
+                     explanation->sensitivity_count);
     }
     kp_status status = fill_data(&output->data, explanation, error);
     status = status == KP_OK ? add_sections(output, run, explanation, error) : status;
@@ -317,14 +317,14 @@ kp_status kp_cmd_explain(const kp_options *options, kp_error *error)
     kp_output output;
     kp_status status = kp_output_begin(&output, options, error);
     status = status == KP_OK ? kp_run_begin(&run, options->files[0], options, &output.warnings, error) : status;
-    kp_status worths = KP_OK;
+    kp_status sensitivities = KP_OK;
     if (status == KP_OK) {
         kp_watch watch;
         kp_run_warn(&run, options->units, &output.warnings);
         kp_pool pool = kp_watch_begin(&watch, "explain", options);
-        worths = kp_explain(&run.data, options->limits, options->units, &pool, &explanation, error);
+        sensitivities = kp_explain(&run.data, options->limits, options->units, &pool, &explanation, error);
         kp_watch_end(&watch);
-        status = worths == KP_INTERRUPTED ? KP_OK : worths;
+        status = sensitivities == KP_INTERRUPTED ? KP_OK : sensitivities;
     }
     status = status == KP_OK ? fill_output(&output, &run, &explanation, error) : status;
     if (status == KP_OK && options->plot) {
@@ -334,5 +334,5 @@ kp_status kp_cmd_explain(const kp_options *options, kp_error *error)
     kp_explanation_free(&explanation);
     kp_run_free(&run);
     kp_output_free(&output);
-    return status == KP_OK ? worths : status;
+    return status == KP_OK ? sensitivities : status;
 }

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** `lift`: one stack's mechanics against pressure, beside the handbook's small-deflection answer. */
 #include "cli/lift.h"
-#include "cli/talk.h"
+#include "cli/messages.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -91,7 +91,7 @@ static kp_status work_out(kp_output *output, const kp_lift_study *study, const k
                           const double *pressures, size_t count, kp_lift_row *rows, kp_error *error)
 {
     if (output->options->doubts) {
-        return kp_lift_doubts_fill(output, study, data, error);
+        return kp_lift_sensitivity_fill(output, study, data, error);
     }
     if (output->options->profile) {
         return kp_lift_profile_fill(output, study, pressures, count, rows, error);

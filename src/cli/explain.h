@@ -9,7 +9,8 @@
 /** explain_words.c: why one direction is as it is at low speed, what would soften it, where the knee is. */
 void kp_explain_say(kp_output *output, const kp_run *run, const kp_explanation *explanation, kp_direction direction);
 /** "%+.1f %%" of a change against the force there, "-" when there is none. */
-double kp_worth_percent(const kp_explanation *explanation, const kp_worth *worth, kp_direction direction, int at);
+double kp_sensitivity_percent(const kp_explanation *explanation, const kp_sensitivity *worth, kp_direction direction,
+                              int at);
 
 /** figure_explain.c: force, and the share of the power that each path takes, stacked. */
 kp_status kp_figure_of_explain(kp_output *output, const kp_run *run, kp_error *error);

@@ -10,7 +10,8 @@ static const double NOTICED = 0.5;     /* [%] a smaller change is not worth a se
 static const double KNEE_MOVES = 0.01; /* [-] of its speed or force */
 enum { SOFTENERS = 3, WORDS = 1200 };
 
-double kp_worth_percent(const kp_explanation *explanation, const kp_worth *worth, kp_direction direction, int at)
+double kp_sensitivity_percent(const kp_explanation *explanation, const kp_sensitivity *worth, kp_direction direction,
+                              int at)
 {
     double force = fabs(explanation->points[direction][at].hydraulic_force);
     return worth->solved && force > 0.0 ? 100.0 * worth->change_of_force[direction][at] / force : (double)NAN;
@@ -105,7 +106,7 @@ static void say_why_flat(kp_output *output, const kp_explanation *explanation, k
 }
 
 /* Not to be advised: it would set a shim or cavitate where the damper as it is does not. */
-static bool is_sound(const kp_explanation *explanation, const kp_worth *worth, kp_direction direction)
+static bool is_sound(const kp_explanation *explanation, const kp_sensitivity *worth, kp_direction direction)
 {
     bool already_cavitates = explanation->summaries[direction].margin_goes;
     bool already_yields = explanation->summaries[direction].past_yield;
@@ -114,7 +115,7 @@ static bool is_sound(const kp_explanation *explanation, const kp_worth *worth, k
 }
 
 /* The part's name without the direction, which the sentence has said. */
-static const char *short_name(const kp_worth *worth, kp_direction direction)
+static const char *short_name(const kp_sensitivity *worth, kp_direction direction)
 {
     const char *name = kp_direction_name(direction);
     size_t length = strlen(name);
@@ -122,7 +123,7 @@ static const char *short_name(const kp_worth *worth, kp_direction direction)
                                                                                  : worth->part;
 }
 
-static bool is_among(const kp_worth *const *list, size_t count, const kp_worth *worth)
+static bool is_among(const kp_sensitivity *const *list, size_t count, const kp_sensitivity *worth)
 {
     for (size_t i = 0; i < count; i++) {
         if (strcmp(list[i]->part, worth->part) == 0) {
@@ -134,18 +135,18 @@ static bool is_among(const kp_worth *const *list, size_t count, const kp_worth *
 
 /* The changes that soften low speed most, one a part. */
 static size_t find_softeners(const kp_explanation *explanation, kp_direction direction,
-                             const kp_worth *found[SOFTENERS])
+                             const kp_sensitivity *found[SOFTENERS])
 {
     size_t count = 0;
     while (count < SOFTENERS) {
-        const kp_worth *best = NULL;
+        const kp_sensitivity *best = NULL;
         for (size_t i = 0; i < explanation->shown_count; i++) {
-            const kp_worth *worth = &explanation->worths[i];
+            const kp_sensitivity *worth = &explanation->sensitivities[i];
             if (!is_sound(explanation, worth, direction) || is_among(found, count, worth)) {
                 continue;
             }
             double change = worth->change_of_force[direction][KP_AT_LOW];
-            if (kp_worth_percent(explanation, worth, direction, KP_AT_LOW) <= -NOTICED &&
+            if (kp_sensitivity_percent(explanation, worth, direction, KP_AT_LOW) <= -NOTICED &&
                 (best == NULL || change < best->change_of_force[direction][KP_AT_LOW])) {
                 best = worth;
             }
@@ -160,7 +161,7 @@ static size_t find_softeners(const kp_explanation *explanation, kp_direction dir
 
 static void say_softeners(kp_output *output, const kp_explanation *explanation, kp_direction direction)
 {
-    const kp_worth *found[SOFTENERS];
+    const kp_sensitivity *found[SOFTENERS];
     size_t count = find_softeners(explanation, direction, found);
     kp_unit_system units = output->options->units;
     char low[KP_SHOWN];
@@ -177,21 +178,21 @@ static void say_softeners(kp_output *output, const kp_explanation *explanation, 
     kp_lines_add(&output->top, "What would soften it (change of force at %s, %s, %s):", low, mid, high);
     for (size_t i = 0; i < count; i++) {
         kp_lines_add(&output->top, "   - %s, %s: %+.0f %%, %+.0f %%, %+.0f %%", short_name(found[i], direction),
-                     found[i]->change, kp_worth_percent(explanation, found[i], direction, KP_AT_LOW),
-                     kp_worth_percent(explanation, found[i], direction, KP_AT_MID),
-                     kp_worth_percent(explanation, found[i], direction, KP_AT_HIGH));
+                     found[i]->change, kp_sensitivity_percent(explanation, found[i], direction, KP_AT_LOW),
+                     kp_sensitivity_percent(explanation, found[i], direction, KP_AT_MID),
+                     kp_sensitivity_percent(explanation, found[i], direction, KP_AT_HIGH));
     }
 }
 
 /* The change that moves the knee most, in speed or in force. [-] of what it was comes back through moved. */
-static const kp_worth *knee_mover(const kp_explanation *explanation, kp_direction direction, bool in_force,
-                                  double *moved)
+static const kp_sensitivity *knee_mover(const kp_explanation *explanation, kp_direction direction, bool in_force,
+                                        double *moved)
 {
     const kp_curve_summary *now = &explanation->summaries[direction];
-    const kp_worth *best = NULL;
+    const kp_sensitivity *best = NULL;
     *moved = 0.0;
     for (size_t i = 0; i < explanation->shown_count; i++) {
-        const kp_worth *worth = &explanation->worths[i];
+        const kp_sensitivity *worth = &explanation->sensitivities[i];
         const kp_curve_summary *then = &worth->summaries[direction];
         if (!is_sound(explanation, worth, direction) || !then->has_knee) {
             continue;
@@ -218,8 +219,8 @@ static void say_knee(kp_output *output, const kp_explanation *explanation, kp_di
     }
     double by_speed;
     double by_force;
-    const kp_worth *in_speed = knee_mover(explanation, direction, false, &by_speed);
-    const kp_worth *in_force = knee_mover(explanation, direction, true, &by_force);
+    const kp_sensitivity *in_speed = knee_mover(explanation, direction, false, &by_speed);
+    const kp_sensitivity *in_force = knee_mover(explanation, direction, true, &by_force);
     char words[WORDS] = "";
     size_t used = 0;
     if (in_speed != NULL) {
@@ -244,11 +245,11 @@ static void say_strongest(kp_output *output, const kp_explanation *explanation, 
     char words[3 * WORDS] = "";
     size_t used = 0;
     for (int at = 0; at < KP_EXPLAIN_SPEEDS && used < sizeof words; at++) {
-        const kp_worth *worth = kp_explain_strongest(explanation, direction, (kp_explain_speed)at);
+        const kp_sensitivity *worth = kp_explain_strongest(explanation, direction, (kp_explain_speed)at);
         if (worth != NULL) {
             int wrote = snprintf(words + used, sizeof words - used, "%s %s speed: %s, %s (%+.0f %%)",
                                  used > 0 ? ";" : "", ranges[at], short_name(worth, direction), worth->change,
-                                 kp_worth_percent(explanation, worth, direction, at));
+                                 kp_sensitivity_percent(explanation, worth, direction, at));
             used += wrote > 0 ? (size_t)wrote : 0;
         }
     }

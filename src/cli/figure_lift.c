@@ -2,7 +2,7 @@
 /** The picture of `lift`: the stack's section, then edge lift and stress against pressure, beside the handbook's
     straight line. */
 #include "cli/lift.h"
-#include "cli/talk.h"
+#include "cli/messages.h"
 
 #include <math.h>
 #include <stdio.h>

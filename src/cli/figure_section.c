@@ -2,7 +2,7 @@
 /** The stack cut in half: the right half of the section, at rest and lifted, with what it touches. Shims, seat land,
     clamp washer and what is above are where they are; the rest of the piston is only hinted at. */
 #include "cli/lift.h"
-#include "cli/talk.h"
+#include "cli/messages.h"
 
 #include <math.h>
 #include <stdio.h>

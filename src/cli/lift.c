@@ -9,7 +9,7 @@
     and rightly do not count: that is where the straight line goes most wrong. */
 #include "cli/lift.h"
 
-#include "cli/talk.h"
+#include "cli/messages.h"
 
 #include <math.h>
 #include <stdio.h>

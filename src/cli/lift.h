@@ -5,7 +5,8 @@
 #define KP_CLI_LIFT_H
 
 #include "cli/output.h"
-#include "kneepoint/disc.h"
+#include "kneepoint/lift.h"
+#include "kneepoint/stack.h"
 #include "kneepoint/model.h"
 
 /** What small-deflection theory is taken from. */
@@ -76,9 +77,9 @@ bool kp_lift_profile_take(const kp_lift_study *study, size_t line, kp_profile_po
 /** lift_profile.c: solves and fills the data and the sections of `lift --profile`. */
 kp_status kp_lift_profile_fill(kp_output *output, const kp_lift_study *study, const double *pressures, size_t count,
                                kp_lift_row *rows, kp_error *error);
-/** lift_doubts.c: the data and the section of `lift --doubts`. */
-kp_status kp_lift_doubts_fill(kp_output *output, const kp_lift_study *study, const kp_damper_data *data,
-                              kp_error *error);
+/** lift_sensitivity.c: the data and the section of `lift --doubts`. */
+kp_status kp_lift_sensitivity_fill(kp_output *output, const kp_lift_study *study, const kp_damper_data *data,
+                                   kp_error *error);
 /** lift_table.c: the data and the sections of `lift`. */
 kp_status kp_lift_table_fill(kp_output *output, const kp_lift_study *study, const kp_lift_row *rows, size_t count,
                              kp_error *error);

@@ -2,7 +2,7 @@
 /** `lift --profile`: lift and surface stress along every shim. Shims of one stack line are alike, so a line has one
     profile, that of its first shim. */
 #include "cli/lift.h"
-#include "cli/talk.h"
+#include "cli/messages.h"
 
 #include <stdlib.h>
 

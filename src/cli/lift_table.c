@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** The tables of `lift`: the face shim against pressure, and every shim. */
 #include "cli/lift.h"
-#include "cli/talk.h"
+#include "cli/messages.h"
 
 #include <stdio.h>
 #include <string.h>

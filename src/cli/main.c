@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** The program: command table, start, end. */
-#include "cli/talk.h"
-#include "kneepoint/num.h"
+#include "cli/messages.h"
+#include "num/num.h"
 
 #include <errno.h>
 #include <fcntl.h>

@@ -4,7 +4,7 @@
 #define KP_CLI_POOL_H
 
 #include "cli/options.h"
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 #include <signal.h>
 

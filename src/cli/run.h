@@ -3,7 +3,7 @@
 #ifndef KP_CLI_RUN_H
 #define KP_CLI_RUN_H
 
-#include "cli/talk.h"
+#include "cli/messages.h"
 
 typedef struct kp_run {
     const char *path;
@@ -45,17 +45,17 @@ kp_status kp_run_draw_force(const kp_run *run, kp_figure *figure, size_t panel, 
                             const char *label, int style, double sign, kp_unit_system units, kp_error *error);
 
 /** A family of curves: what its members differ in, as a column, and the value of each. */
-typedef struct kp_family {
+typedef struct kp_sweep {
     const char *name; /* "temperature" */
     kp_dimension dimension;
     double values[KP_MAX_MEMBERS]; /* [SI] */
-} kp_family;
+} kp_sweep;
 /** cmd_curve.c: every point of the runs, for CSV and JSON; family NULL: one run without such a column. */
-kp_status kp_curve_fill_data(kp_table *table, const kp_run *runs, size_t count, const kp_family *family,
+kp_status kp_curve_fill_data(kp_table *table, const kp_run *runs, size_t count, const kp_sweep *family,
                              kp_error *error);
 /** cmd_curve.c: the summary of one direction, for JSON. */
 bool kp_curve_summary_json(cJSON *parent, const kp_run *run, kp_direction direction);
-/** family.c: what a two-way adjuster does to the other direction, in words; nothing where there is none. */
+/** sweep.c: what a two-way adjuster does to the other direction, in words; nothing where there is none. */
 kp_status kp_say_cross_talk(kp_lines *lines, const kp_run *run, const kp_options *options, kp_error *error);
 
 /** figure_curve.c: force, opening and flow share of one damper. */

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What this room itself needs of a damper's numbers; kp_damper_examine says the rest, with keys and hints. A caller of
+/* What this room itself needs of a damper's numbers; kp_damper_validate says the rest, with keys and hints. A caller of
    the library may come here without it. */
 #include "damper/damper_internal.h"
 

@@ -6,7 +6,7 @@
        Q_check(p) - Q_ports(drop - p) + Q_ports(drop) = Q_ports(drop),   the left side rising from 0 at p = 0 */
 #include "damper/damper_internal.h"
 
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 #include <float.h>
 #include <math.h>

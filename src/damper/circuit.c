@@ -4,7 +4,7 @@
    flow both rise with it, so a given flow or a given drop has one disc pressure. */
 #include "damper/damper_internal.h"
 
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 #include <float.h>
 #include <math.h>
@@ -27,8 +27,8 @@ kp_status kp_circuit_at(const kp_circuit *circuit, double disc_pressure, kp_circ
         bleed += port.flow;
         beside_slope += port.slope;
     }
-    for (size_t i = 0; i < circuit->sharp_count; i++) {
-        kp_flow needle = kp_sharp_flow(&circuit->sharps[i], &circuit->oil, valve.drop);
+    for (size_t i = 0; i < circuit->needle_count; i++) {
+        kp_flow needle = kp_needle_flow(&circuit->needles[i], &circuit->oil, valve.drop);
         bleed += needle.flow;
         beside_slope += needle.slope;
     }
@@ -83,7 +83,7 @@ static kp_status look(double disc_pressure, void *context, double *value, double
 /* Without an open bleed and leak nothing flows below cracking, and the search would see only zeros there. */
 static double lowest_pressure(const kp_circuit *circuit)
 {
-    if (circuit->orifice_count > 0 || circuit->sharp_count > 0 || circuit->slotted_count > 0 ||
+    if (circuit->orifice_count > 0 || circuit->needle_count > 0 || circuit->slotted_count > 0 ||
         circuit->leak.clearance > 0) {
         return 0;
     }

@@ -27,7 +27,7 @@
    p_g <= p_release at rest is refused when the damper is prepared. */
 #include "damper/damper_internal.h"
 
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 #include <math.h>
 
@@ -62,7 +62,7 @@ static kp_status check_speed(const kp_damper *damper, double speed, kp_error *er
 
 static const double SHARED_BALANCE = 2e-14; /* [-] of the flow that leaves the compression chamber */
 
-bool kp_rod_path_free(const kp_rod_path *path)
+bool kp_reservoir_path_free(const kp_reservoir_path *path)
 {
     return !path->has_circuit && !path->has_hose;
 }
@@ -80,7 +80,7 @@ static kp_status look(double rod_drop, void *context, double *value, double *slo
     shared *s = context;
     kp_status status = kp_circuit_at_drop(&s->damper->circuits[KP_COMPRESSION], s->room + rod_drop, &s->piston, error);
     if (status == KP_OK) {
-        status = kp_rod_path_at_drop(&s->damper->rod_paths[KP_COMPRESSION], rod_drop, &s->rod, error);
+        status = kp_reservoir_path_at_drop(&s->damper->reservoir_paths[KP_COMPRESSION], rod_drop, &s->rod, error);
     }
     if (status == KP_OK) {
         *value = s->piston.flow + s->rod.flow;
@@ -92,9 +92,9 @@ static kp_status look(double rod_drop, void *context, double *value, double *slo
 kp_status kp_damper_saturated(const kp_damper *damper, double speed, double low, double high, kp_circuit_state *piston,
                               kp_rod_state *rod, double *slope, kp_error *error)
 {
-    const kp_rod_path *path = &damper->rod_paths[KP_COMPRESSION];
+    const kp_reservoir_path *path = &damper->reservoir_paths[KP_COMPRESSION];
     double room = damper->gas_pressure - damper->data.release_pressure;
-    if (kp_rod_path_free(path)) {
+    if (kp_reservoir_path_free(path)) {
         *rod = (kp_rod_state){0};
         *slope = 0;
         kp_status status = kp_circuit_at_drop(&damper->circuits[KP_COMPRESSION], room, piston, error);
@@ -128,7 +128,7 @@ static kp_status full_states(const kp_damper *damper, kp_direction direction, do
 {
     kp_status status = kp_damper_full_drop(damper, direction, speed, piston, error);
     if (status == KP_OK) {
-        status = kp_rod_path_at_flow(&damper->rod_paths[direction], speed * damper->rod_area, rod, error);
+        status = kp_reservoir_path_at_flow(&damper->reservoir_paths[direction], speed * damper->rod_area, rod, error);
     }
     return status;
 }
@@ -187,7 +187,7 @@ static kp_status cavitate(kp_curve_point *point, const kp_damper *damper, kp_cir
         return status;
     }
     *slope = kp_damper_full_drop_slope(damper, piston) * damper->driven_area;
-    kp_status status = kp_rod_path_at_drop(&damper->rod_paths[KP_REBOUND], room, rod, error);
+    kp_status status = kp_reservoir_path_at_drop(&damper->reservoir_paths[KP_REBOUND], room, rod, error);
     point->rod_void_flow = status == KP_OK ? fmax(0, v * damper->rod_area - rod->flow) : 0;
     return status;
 }
@@ -246,7 +246,7 @@ kp_status kp_curve_at(const kp_damper *damper, double speed, kp_curve_point *out
         double passed = point.bleed_flow + point.leak_flow + point.valve_flow;
         point.void_flow = fmax(0, v * damper->driven_area - passed);
     }
-    if (kp_rod_path_free(&damper->rod_paths[point.direction])) {
+    if (kp_reservoir_path_free(&damper->reservoir_paths[point.direction])) {
         point.reservoir_flow = v * damper->rod_area + point.void_flow;
     }
     write_margins(&point, damper);

@@ -2,7 +2,8 @@
 /* A damper made ready: areas, gas pressure, branches of both directions, lift tables that reach far enough. */
 #include "damper/damper_internal.h"
 
-#include "kneepoint/disc.h"
+#include "kneepoint/lift.h"
+#include "kneepoint/stack.h"
 #include "kneepoint/fluid.h"
 
 #include <math.h>
@@ -97,11 +98,11 @@ static void drop_springs(kp_damper *damper)
 }
 
 /* Is the way of the rod's oil wide enough at the largest speed? */
-static kp_status check_rod_path(const kp_damper *damper, kp_direction direction, kp_error *error)
+static kp_status check_reservoir_path(const kp_damper *damper, kp_direction direction, kp_error *error)
 {
     double flow = damper->largest_speed * damper->rod_area;
     kp_rod_state state;
-    kp_status status = kp_rod_path_at_flow(&damper->rod_paths[direction], flow, &state, error);
+    kp_status status = kp_reservoir_path_at_flow(&damper->reservoir_paths[direction], flow, &state, error);
     if (status == KP_OUT_OF_RANGE || (status == KP_OK && state.drop > PRESSURE_MOST)) {
         return kp_error_set(
             error, KP_OUT_OF_RANGE,
@@ -125,10 +126,10 @@ static kp_status finish(kp_damper *damper, const kp_flow_oil *oil, kp_error *err
     for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
         status = kp_circuit_prepare_piston(damper, (kp_direction)d, oil, error);
         if (status == KP_OK) {
-            status = kp_rod_path_prepare(damper, (kp_direction)d, oil, error);
+            status = kp_reservoir_path_prepare(damper, (kp_direction)d, oil, error);
         }
         if (status == KP_OK) {
-            status = check_rod_path(damper, (kp_direction)d, error);
+            status = check_reservoir_path(damper, (kp_direction)d, error);
         }
     }
     return status;
@@ -181,7 +182,7 @@ static kp_status cover_flow(kp_lift_table *table, const kp_circuit *circuit, dou
                                 "bleed, a larger port or a softer stack or spring is needed",
                                 speed, fmin(reach, PRESSURE_MOST) / TABLE_MARGIN / 1e6);
         }
-        status = kp_lift_table_cover(table, fmin(2 * reach, PRESSURE_MOST), error);
+        status = kp_lift_table_extend(table, fmin(2 * reach, PRESSURE_MOST), error);
     }
     return status;
 }
@@ -206,12 +207,12 @@ static kp_status solve_reservoir(kp_damper *damper, const kp_flow_oil *oil, kp_e
 {
     kp_status status = begin_table(damper, KP_RESERVOIR_VALVE, error);
     if (status == KP_OK) {
-        status = kp_rod_path_prepare(damper, KP_COMPRESSION, oil, error);
+        status = kp_reservoir_path_prepare(damper, KP_COMPRESSION, oil, error);
     }
     kp_lift_table *table = damper->tables[KP_RESERVOIR_VALVE];
     if (status == KP_OK) {
-        status = cover_flow(table, &damper->rod_paths[KP_COMPRESSION].circuit, damper->largest_speed * damper->rod_area,
-                            damper->largest_speed, error);
+        status = cover_flow(table, &damper->reservoir_paths[KP_COMPRESSION].circuit,
+                            damper->largest_speed * damper->rod_area, damper->largest_speed, error);
     }
     kp_circuit_state state;
     if (status == KP_OK) {
@@ -219,7 +220,7 @@ static kp_status solve_reservoir(kp_damper *damper, const kp_flow_oil *oil, kp_e
     }
     double most = status == KP_OK ? state.drop - (damper->gas_pressure - damper->data.release_pressure) : 0;
     if (status == KP_OK && most > kp_lift_table_reach(table)) {
-        status = kp_lift_table_cover(table, most, error);
+        status = kp_lift_table_extend(table, most, error);
     }
     return status == KP_OK ? status : kp_error_prefix(error, "reservoir: ");
 }
@@ -259,12 +260,12 @@ kp_status kp_damper_begin(const kp_damper_data *data, double largest_speed, kp_d
 }
 
 /* Screening tables rank stacks; what a damper says is read as an answer. */
-static kp_status refuse_screening(kp_lift_table *const tables[KP_DIRECTION_COUNT], kp_error *error)
+static kp_status refuse_coarse(kp_lift_table *const tables[KP_DIRECTION_COUNT], kp_error *error)
 {
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
-        if (tables[d] != NULL && kp_lift_table_is_screening(tables[d])) {
+        if (tables[d] != NULL && kp_lift_table_is_coarse(tables[d])) {
             return kp_error_set(error, KP_OUT_OF_RANGE,
-                                "%s: the lift table is a screening one, good for ranking stacks only: build it with "
+                                "%s: the lift table is a coarse one, good for ranking stacks only: build it with "
                                 "kp_lift_table_build",
                                 kp_direction_name((kp_direction)d));
         }
@@ -277,7 +278,7 @@ kp_status kp_damper_begin_with_tables(const kp_damper_data *data, double largest
 {
     kp_damper *damper = NULL;
     kp_flow_oil oil;
-    kp_status status = refuse_screening(tables, error);
+    kp_status status = refuse_coarse(tables, error);
     status = status == KP_OK ? start(data, largest_speed, &damper, &oil, error) : status;
     if (status != KP_OK) {
         return status;
@@ -410,7 +411,7 @@ kp_status kp_damper_on_tables(const kp_damper *base, const kp_damper_data *data,
     if (has_reservoir_valve(&base->data) != has_reservoir_valve(data)) {
         return kp_error_set(error, KP_OUT_OF_RANGE, "a damper on given lift tables keeps its reservoir valve");
     }
-    kp_status status = refuse_screening(tables, error);
+    kp_status status = refuse_coarse(tables, error);
     status = status == KP_OK ? start(data, base->largest_speed, &damper, &oil, error) : status;
     if (status != KP_OK) {
         return status;

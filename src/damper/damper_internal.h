@@ -4,7 +4,7 @@
 #define KNEEPOINT_DAMPER_INTERNAL_H
 
 #include "kneepoint/damper.h"
-#include "kneepoint/flow.h"
+#include "flow/flow.h"
 
 /* ---- valve.c: the only place where the disc meets flow ------------------------------------------------------ */
 
@@ -52,7 +52,7 @@ typedef struct kp_checked {
     kp_valve valve;         /* behind both  */
 } kp_checked;
 
-enum { KP_MAX_SHARPS = 2, KP_MAX_SLOTTED = 2, KP_MAX_SPRINGS = 2 * KP_MAX_BLEEDS + 8 };
+enum { KP_MAX_NEEDLES = 2, KP_MAX_SLOTTED = 2, KP_MAX_SPRINGS = 2 * KP_MAX_BLEEDS + 8 };
 
 typedef struct kp_circuit {
     kp_flow_oil oil;
@@ -60,8 +60,8 @@ typedef struct kp_circuit {
     kp_leak leak;
     size_t orifice_count;
     kp_orifice orifices[2 * KP_MAX_BLEEDS]; /* plain and jetted */
-    size_t sharp_count;
-    kp_sharp sharps[KP_MAX_SHARPS]; /* adjuster needles */
+    size_t needle_count;
+    kp_needle needles[KP_MAX_NEEDLES]; /* adjuster needles */
     size_t slotted_count;
     kp_resistance slotted[KP_MAX_SLOTTED]; /* slots of the two face shims */
     size_t checked_count;
@@ -89,15 +89,16 @@ kp_status kp_circuit_at_drop(const kp_circuit *circuit, double drop, kp_circuit_
 kp_status kp_checked_flow(const kp_checked *checked, const kp_flow_oil *oil, double drop, kp_flow *out,
                           kp_error *error);
 
-/* ---- rod_path.c: what the rod's oil passes on its way to the gas and back ------------------------------------------
+/* ---- reservoir_path.c: what the rod's oil passes on its way to the gas and back
+ * ------------------------------------------
  */
 
-typedef struct kp_rod_path {
+typedef struct kp_reservoir_path {
     kp_flow_oil oil;
     bool has_circuit, has_hose; /* neither: the way is free */
     kp_circuit circuit;
     kp_hose hose;
-} kp_rod_path;
+} kp_reservoir_path;
 
 typedef struct kp_rod_state {
     double flow, drop;      /* [m3/s], [Pa] of valve and hose together */
@@ -107,9 +108,9 @@ typedef struct kp_rod_state {
 } kp_rod_state;
 
 /* flow > 0 */
-kp_status kp_rod_path_at_flow(const kp_rod_path *path, double flow, kp_rod_state *out, kp_error *error);
+kp_status kp_reservoir_path_at_flow(const kp_reservoir_path *path, double flow, kp_rod_state *out, kp_error *error);
 /* drop > 0, the path not free */
-kp_status kp_rod_path_at_drop(const kp_rod_path *path, double drop, kp_rod_state *out, kp_error *error);
+kp_status kp_reservoir_path_at_drop(const kp_reservoir_path *path, double drop, kp_rod_state *out, kp_error *error);
 
 /* ---- check.c ---------------------------------------------------------------------------------------------- */
 
@@ -129,7 +130,7 @@ struct kp_damper {
     double gas_pressure;  /* [Pa absolute] at the position and temperature of the curve */
     double bore_area;     /* [m2] */
     kp_circuit circuits[KP_DIRECTION_COUNT];
-    kp_rod_path rod_paths[KP_DIRECTION_COUNT];
+    kp_reservoir_path reservoir_paths[KP_DIRECTION_COUNT];
     kp_lift_table *tables[KP_VALVE_COUNT]; /* the reservoir's is NULL when it has no valve */
     bool owns_table[KP_VALVE_COUNT];
     bool yields[KP_VALVE_COUNT];
@@ -140,7 +141,7 @@ struct kp_damper {
 
 /* prepare.c: branches of one direction; the lift tables are there. */
 kp_status kp_circuit_prepare_piston(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil, kp_error *error);
-kp_status kp_rod_path_prepare(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil, kp_error *error);
+kp_status kp_reservoir_path_prepare(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil, kp_error *error);
 
 /* A damper on lift tables that are already there (a measured stack, a variant): not owned, not extended. The
    reservoir's valve is no part of it. */
@@ -155,7 +156,7 @@ kp_status kp_damper_begin_with_tables(const kp_damper_data *data, double largest
 kp_status kp_damper_full_drop(const kp_damper *damper, kp_direction direction, double speed, kp_circuit_state *out,
                               kp_error *error);
 /* True when nothing stands between the compression chamber and the gas. */
-bool kp_rod_path_free(const kp_rod_path *path);
+bool kp_reservoir_path_free(const kp_reservoir_path *path);
 /* Compression past its margin: piston and rod path as they share the flow, and d(drop)/d(speed) [Pa s/m]. low, high
    [Pa]: the rod path's drop at this speed's rod flow, and where the piston's drop would have its full value. */
 kp_status kp_damper_saturated(const kp_damper *damper, double speed, double low, double high, kp_circuit_state *piston,

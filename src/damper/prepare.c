@@ -87,8 +87,8 @@ static void add_adjuster(kp_circuit *circuit, const kp_adjuster_data *adjuster, 
         double share = fmin(sqrt(area / (PI / 4 * adjuster->seat * adjuster->seat)), 0.9);
         double discharge = adjuster->discharge > 0 ? adjuster->discharge : kp_contraction(share);
         /* ring of the seat's circumference, width area/(pi seat), twice that across */
-        circuit->sharps[circuit->sharp_count++] =
-            (kp_sharp){.area = area, .hydraulic_diameter = 2 * area / (PI * adjuster->seat), .discharge = discharge};
+        circuit->needles[circuit->needle_count++] =
+            (kp_needle){.area = area, .hydraulic_diameter = 2 * area / (PI * adjuster->seat), .discharge = discharge};
     }
 }
 
@@ -151,11 +151,11 @@ static kp_status prepare_valve(kp_damper *damper, kp_direction direction, kp_cir
     return status;
 }
 
-kp_status kp_rod_path_prepare(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil, kp_error *error)
+kp_status kp_reservoir_path_prepare(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil, kp_error *error)
 {
     const kp_reservoir_data *r = &damper->data.reservoir;
-    kp_rod_path *path = &damper->rod_paths[direction];
-    *path = (kp_rod_path){.oil = *oil};
+    kp_reservoir_path *path = &damper->reservoir_paths[direction];
+    *path = (kp_reservoir_path){.oil = *oil};
     if (!r->given) {
         return KP_OK;
     }

@@ -11,7 +11,7 @@
    a parabola. */
 #include "damper/damper_internal.h"
 
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 #include <math.h>
 
@@ -60,7 +60,7 @@ static kp_status full_slope(const kp_damper *damper, kp_direction direction, dou
     kp_status status = kp_damper_full_drop(damper, direction, speed, &state, error);
     kp_rod_state rod;
     if (status == KP_OK) {
-        status = kp_rod_path_at_flow(&damper->rod_paths[direction], speed * damper->rod_area, &rod, error);
+        status = kp_reservoir_path_at_flow(&damper->reservoir_paths[direction], speed * damper->rod_area, &rod, error);
     }
     if (status == KP_OK) { /* of the hydraulic force */
         *slope = kp_damper_full_drop_slope(damper, &state) * damper->driven_area +
@@ -117,7 +117,7 @@ static kp_status find_knee(const kp_damper *damper, kp_direction direction, kp_s
     kp_rod_state rod;
     status = kp_damper_full_drop(damper, direction, speed, &state, error);
     if (status == KP_OK) {
-        status = kp_rod_path_at_flow(&damper->rod_paths[direction], speed * damper->rod_area, &rod, error);
+        status = kp_reservoir_path_at_flow(&damper->reservoir_paths[direction], speed * damper->rod_area, &rod, error);
     }
     if (status == KP_OK) {
         summary->has_knee = true;
@@ -161,7 +161,7 @@ static double margin_at(double speed, void *context)
 static kp_status find_margin(const kp_damper *damper, kp_direction direction, double top, kp_curve_summary *summary,
                              kp_error *error)
 {
-    if (direction == KP_REBOUND && kp_rod_path_free(&damper->rod_paths[KP_REBOUND])) {
+    if (direction == KP_REBOUND && kp_reservoir_path_free(&damper->reservoir_paths[KP_REBOUND])) {
         return KP_OK; /* the chamber at risk stands at gas pressure */
     }
     margin_search m = {damper, direction, KP_OK, error};
@@ -204,7 +204,8 @@ static kp_status saturated_speed(const kp_damper *damper, const kp_circuit_state
 {
     kp_rod_state rod;
     double room = damper->gas_pressure - damper->data.release_pressure;
-    kp_status status = kp_rod_path_at_drop(&damper->rod_paths[KP_COMPRESSION], state->drop - room, &rod, error);
+    kp_status status =
+        kp_reservoir_path_at_drop(&damper->reservoir_paths[KP_COMPRESSION], state->drop - room, &rod, error);
     if (status == KP_OK) {
         *speed = (state->flow + rod.flow) / (damper->bore_area - damper->drag_area);
     }
@@ -228,7 +229,7 @@ static kp_status find_yield(const kp_damper *damper, kp_direction direction, dou
     }
     if (status == KP_OK && margin <= 0) { /* past the margin the drop rises slower, through a free path not at all */
         speed = INFINITY;
-        if (!kp_rod_path_free(&damper->rod_paths[KP_COMPRESSION])) {
+        if (!kp_reservoir_path_free(&damper->reservoir_paths[KP_COMPRESSION])) {
             status = saturated_speed(damper, &state, &speed, error);
         }
     }
@@ -245,7 +246,7 @@ static kp_status find_reservoir_yield(const kp_damper *damper, double top, kp_cu
         return KP_OK;
     }
     kp_circuit_state state;
-    kp_status status = kp_circuit_at(&damper->rod_paths[KP_COMPRESSION].circuit,
+    kp_status status = kp_circuit_at(&damper->reservoir_paths[KP_COMPRESSION].circuit,
                                      damper->yield_pressure[KP_RESERVOIR_VALVE], &state, error);
     /* Past the margin more than the rod's oil passes, so it may come earlier: the points say so, the speed here is that
        of the rod's oil alone. */

@@ -12,7 +12,7 @@ static const int SETTINGS_ORDER = 1000; /* settings come after all files in the 
 static kp_status report_findings(kp_reading *reading, kp_error *error)
 {
     kp_findings findings = {0};
-    kp_status status = kp_damper_examine(&reading->draft->damper, &findings, error);
+    kp_status status = kp_damper_validate(&reading->draft->damper, &findings, error);
     for (size_t i = 0; status == KP_OK && i < findings.count; i++) {
         const kp_finding *finding = &findings.items[i];
         if (!kp_report_covers(reading->report, finding->path)) {

@@ -5,7 +5,7 @@
 
    Read: Rabie, Fluid Power Engineering, 2009, eq. 2.38, citing Merritt 1967; pi/(pi + 2) at d/D = 0, 1 at d/D = 1. The
    left side rises with C_c between them, so the root is found by halving. */
-#include "kneepoint/flow.h"
+#include "flow/flow.h"
 
 #include <math.h>
 

@@ -11,7 +11,7 @@
    That the parts add is our assumption, the same in form as Merritt's laminar short tube, C_d = [2.28 + 64 L/(Re
    d)]^(-1/2) (read in Rabie 2009, eq. 2.41). It makes the drop quadratic in the flow: explicit, smooth, with a finite
    slope at zero drop, flow ~ y^3 at small opening on a land, y^2 on a sharp seat, and y at large opening. */
-#include "kneepoint/flow.h"
+#include "flow/flow.h"
 
 static const double SLOT_DELTA = 0.157; /* [-] from memory, see above */
 

@@ -8,7 +8,7 @@
    they are equal at Re = 1190, so between 1200 and some 2300 this states up to 1.6 times the drop of a flow that stays
    laminar: the safe side for cavitation. K = 0.5 + 1: sharp-edged entrance and exit, read in open code (Crane, Idelchik
    restated). Straight hose, rigid wall. Slope: termwise; the turbulent part goes with Q^(7/4). */
-#include "kneepoint/flow.h"
+#include "flow/flow.h"
 
 #include <math.h>
 

@@ -7,7 +7,7 @@
    entrance and exit, read in open code: Crane, Idelchik restated): nothing in a tight gap, but a worn ring would
    without it pass more than its ring-shaped opening can. That the parts add is our assumption, as in curtain.c. Shear
    on the band (mu pi D L V/c, about 1 N at 1 m/s) is left out of the force: it is far below seal friction. */
-#include "kneepoint/flow.h"
+#include "flow/flow.h"
 
 #include <math.h>
 

@@ -18,7 +18,7 @@
    diameter of length: the slope of the correlation itself at x = 10, 0.0416, which is also a smooth pipe's friction
    factor near Re = 3 300 (Blasius, 0.316 Re^(-1/4), from memory). The (20 + 45 x) and the last term keep x = 10 there;
    the bound takes the laminar end over. */
-#include "kneepoint/flow.h"
+#include "flow/flow.h"
 
 #include <math.h>
 

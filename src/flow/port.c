@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Orifice of fixed coefficient, and the flow through any quadratic-and-linear resistance; see flow.h. */
-#include "kneepoint/flow.h"
+#include "flow/flow.h"
 
 #include <math.h>
 

@@ -2,7 +2,7 @@
 /* Banded Cholesky for small symmetric positive definite systems, A = U' U, row-packed: entry (i, j), i <= j <= i+width,
    at i*(width+1) + j-i, so that the diagonal stands first and every loop below runs along a row. Source: the algorithm
    is in any text, e.g. Golub and Van Loan, Matrix Computations, section 4.3 (from memory). */
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 #include "pair.h"
 

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Elements in a row, each with four functions of its own and of its neighbours, looked at in four points: what a plate
    of cubic splines spends its time on. A register holds the four points. */
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 #include "pair.h"
 

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Monotone cubic Hermite interpolation with given slopes. */
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 #include <math.h>
 
@@ -50,4 +50,23 @@ size_t kp_hermite_at(size_t n, const double *xs, const double *ys, const double 
         *slope = m0 + s * (2 * a - (2 - 3 * s) * b);
     }
     return low;
+}
+
+/* Hermite's interpolation, the first place taken twice. */
+double kp_hermite_weights(size_t n, const double *x, double at, double *weight)
+{
+    double off = at - x[0], pull = 0;
+    weight[0] = 1;
+    for (size_t j = 1; j < n; j++) {
+        weight[0] *= (at - x[j]) / (x[0] - x[j]);
+        pull += 1 / (x[0] - x[j]);
+        double part = off / (x[j] - x[0]);
+        weight[j] = part * part;
+        for (size_t k = 1; k < n; k++) {
+            weight[j] *= k == j ? 1 : (at - x[k]) / (x[j] - x[k]);
+        }
+    }
+    double slope = off * weight[0];
+    weight[0] *= 1 - off * pull;
+    return slope;
 }

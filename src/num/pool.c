@@ -5,7 +5,7 @@
    when piece i fails every piece below i has gone out already and is finished before the pool ends. The lowest failing
    number is therefore the same for any number of threads, and it is its error that is returned. A stop is asked for
    before a number goes out, so pieces 0 to completed-1 are whole. */
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 #include <pthread.h>
 #include <unistd.h>

@@ -4,7 +4,7 @@
    their published test vectors (from memory, the first two numbers worked out by hand) and the moments of many draws.
    Uniform and integer draws are the same bits on every machine; a normal draw goes through the C library's log and may
    differ in its last bit between libraries. */
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 #include <math.h>
 #include <stdint.h>

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Roots of one unknown: GSL's Brent for a bracketed root, and a safeguarded Newton on logarithms for a rising one. */
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 #include <float.h>
 #include <math.h>

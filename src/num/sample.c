@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* What a sample says: quantiles with their confidence, and shares of variance with their error. */
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 #include <math.h>
 #include <stdlib.h>

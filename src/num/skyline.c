@@ -6,7 +6,7 @@
    4, from memory). A row that joins later stands by itself behind them, coupled with all before it. One that leaves
    takes its row and column along; the rest changes by its column v to that of L L' + v v', by a rotation a column
    (Golub and Van Loan, Matrix Computations, section 6.5, from memory: stable, as something is added). */
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 #include "pair.h"
 
@@ -183,7 +183,7 @@ KP_WIDE void kp_skyline_backward(const kp_skyline *s, double *b)
     }
 }
 
-void kp_skyline_join(kp_skyline *s, const double *row, double pivot)
+void kp_skyline_add_row(kp_skyline *s, const double *row, double pivot)
 {
     double *line = line_of(s, s->count);
     memcpy(line, row, s->count * sizeof *line);
@@ -239,7 +239,7 @@ static inline void rotate(rotation r, double *entry, double *v)
     *v = r.stretch * *v - r.share * *entry;
 }
 
-void kp_skyline_leave(kp_skyline *s, size_t gone, double *v)
+void kp_skyline_remove_row(kp_skyline *s, size_t gone, double *v)
 {
     take_out(s, gone, v);
     for (size_t j = gone; j < s->count; j++) {

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** Tolerance band: builds sampled on the pool, quantiles of their forces, and shares of the causes. */
 #include "study/band_internal.h"
+#include "num/num.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -31,7 +32,7 @@ typedef struct kp_sampling {
     const kp_band_options *options;
     kp_tolerances tolerances;
     const kp_damper *nominal;
-    kp_short_lift *lifts[KP_DIRECTION_COUNT];
+    kp_surrogate *lifts[KP_DIRECTION_COUNT];
     kp_band *band;
     size_t width;             /* [-] numbers of one build: directions x speeds       */
     double *forces;           /* [samples x width] [N]                                */
@@ -73,7 +74,7 @@ static kp_status make_tables(const kp_sampling *sampling, const kp_build *build,
     kp_status status = KP_OK;
     for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
         if (sampling->lifts[d] != NULL) {
-            status = kp_short_lift_table(sampling->lifts[d], build, &tables[d], error);
+            status = kp_surrogate_table(sampling->lifts[d], build, &tables[d], error);
         }
     }
     return status;
@@ -334,7 +335,7 @@ static kp_status prepare_lifts(kp_sampling *sampling, const kp_pool *pool, kp_er
         reach = fmax(reach, kp_lift_table_reach(kp_damper_lift_table(sampling->nominal, (kp_direction)d)));
         if (status == KP_OK) {
             status =
-                kp_short_lift_begin(&sampling->tolerances, (kp_direction)d, reach, &quiet, &sampling->lifts[d], error);
+                kp_surrogate_begin(&sampling->tolerances, (kp_direction)d, reach, &quiet, &sampling->lifts[d], error);
         }
     }
     return status;
@@ -379,7 +380,7 @@ kp_status kp_band_run(const kp_damper_data *data, const kp_band_options *options
     status = status == KP_OK ? prepare_lifts(&sampling, pool, error) : status;
     status = status == KP_OK ? sample(&sampling, pool, error) : status;
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
-        kp_short_lift_free(sampling.lifts[d]);
+        kp_surrogate_free(sampling.lifts[d]);
     }
     if (nominal != NULL) {
         kp_damper_free(nominal);

@@ -4,6 +4,7 @@
    the file holds. So two stacks of one seed share the piston, the oil, the charge and the strip lots, and differ in
    their shims alone. */
 #include "study/band_internal.h"
+#include "num/num.h"
 
 #include <math.h>
 

@@ -46,13 +46,13 @@ void kp_band_draw(const kp_tolerances *tolerances, const kp_band_options *option
                   const unsigned char sample[KP_CAUSE_COUNT], kp_build *build);
 
 /** The shortened lift of one direction. */
-typedef struct kp_short_lift kp_short_lift;
+typedef struct kp_surrogate kp_surrogate;
 /** band_lift.c: solves the stacks it needs on the pool. reach [Pa]. */
-kp_status kp_short_lift_begin(const kp_tolerances *tolerances, kp_direction direction, double reach,
-                              const kp_pool *pool, kp_short_lift **out, kp_error *error);
-void kp_short_lift_free(kp_short_lift *lift);
+kp_status kp_surrogate_begin(const kp_tolerances *tolerances, kp_direction direction, double reach, const kp_pool *pool,
+                             kp_surrogate **out, kp_error *error);
+void kp_surrogate_free(kp_surrogate *lift);
 /** A lift table of a build. */
-kp_status kp_short_lift_table(const kp_short_lift *lift, const kp_build *build, kp_lift_table **out, kp_error *error);
+kp_status kp_surrogate_table(const kp_surrogate *lift, const kp_build *build, kp_lift_table **out, kp_error *error);
 /** The grip's two ends as data: held, or sliding with a hole (assumed where none is given). */
 void kp_band_set_grip(kp_valve_data *valve, kp_grip grip);
 

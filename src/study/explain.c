@@ -5,6 +5,7 @@
     are worth more than both by themselves, because the seat, the clamp and the neighbours are shared. The shares of
     flow, drop and power do sum, since they are read from one and the same point. */
 #include "study/explain_internal.h"
+#include "num/num.h"
 
 #include <math.h>
 #include <stdlib.h>
@@ -56,7 +57,7 @@ bool kp_explain_possible(const kp_damper_data *data, char *why_not, size_t size)
 {
     kp_findings findings = {0};
     kp_error error = {0};
-    bool possible = kp_damper_examine(data, &findings, &error) == KP_OK;
+    bool possible = kp_damper_validate(data, &findings, &error) == KP_OK;
     if (!possible) {
         kp_text_print(why_not, size, "%s", error.message);
     }
@@ -134,11 +135,11 @@ typedef struct kp_runs {
 } kp_runs;
 
 /* One changed damper. What goes wrong with it is its own affair; only memory is everybody's. */
-static kp_status run_worth(size_t index, void *workspace, void *context, kp_error *error)
+static kp_status run_sensitivity(size_t index, void *workspace, void *context, kp_error *error)
 {
     const kp_runs *runs = context;
     kp_explanation *explanation = runs->explanation;
-    kp_worth *worth = &explanation->worths[index];
+    kp_sensitivity *worth = &explanation->sensitivities[index];
     kp_damper *damper = NULL;
     kp_error own = {0};
     (void)workspace;
@@ -181,7 +182,7 @@ kp_status kp_explain(const kp_damper_data *data, kp_speed_limits limits, kp_unit
     }
     if (status == KP_OK) {
         kp_runs runs = {&made, limits};
-        status = kp_pool_run(pool, made.worth_count, run_worth, &runs, &made.shown_count, error);
+        status = kp_pool_run(pool, made.sensitivity_count, run_sensitivity, &runs, &made.shown_count, error);
     }
     if (status != KP_OK && status != KP_INTERRUPTED) {
         kp_explanation_free(&made);
@@ -193,18 +194,19 @@ kp_status kp_explain(const kp_damper_data *data, kp_speed_limits limits, kp_unit
 
 void kp_explanation_free(kp_explanation *explanation)
 {
-    for (size_t i = 0; i < explanation->worth_count; i++) {
-        free(explanation->worths[i].data);
+    for (size_t i = 0; i < explanation->sensitivity_count; i++) {
+        free(explanation->sensitivities[i].data);
     }
-    free(explanation->worths);
+    free(explanation->sensitivities);
     memset(explanation, 0, sizeof *explanation);
 }
 
-const kp_worth *kp_explain_strongest(const kp_explanation *explanation, kp_direction direction, kp_explain_speed at)
+const kp_sensitivity *kp_explain_strongest(const kp_explanation *explanation, kp_direction direction,
+                                           kp_explain_speed at)
 {
-    const kp_worth *best = NULL;
+    const kp_sensitivity *best = NULL;
     for (size_t i = 0; i < explanation->shown_count; i++) {
-        const kp_worth *worth = &explanation->worths[i];
+        const kp_sensitivity *worth = &explanation->sensitivities[i];
         if (worth->solved && worth->acts[direction] &&
             (best == NULL ||
              fabs(worth->change_of_force[direction][at]) > fabs(best->change_of_force[direction][at]))) {

@@ -11,7 +11,7 @@ kp_status kp_explain_points(const kp_damper *damper, kp_direction direction, con
                             kp_curve_point points[KP_EXPLAIN_SPEEDS], kp_error *error);
 /** False with the first fault when there can be no such damper. */
 bool kp_explain_possible(const kp_damper_data *data, char *why_not, size_t size);
-/** explain_parts.c: fills worths with every change of one part, not yet run. */
+/** explain_parts.c: fills sensitivities with every change of one part, not yet run. */
 kp_status kp_explain_list(const kp_damper_data *data, kp_unit_system system, kp_explanation *out, kp_error *error);
 
 /** parts.c: one size more of shim thickness [m], as a drawer has them. */

@@ -23,23 +23,23 @@ typedef struct kp_list_making {
 } kp_list_making;
 
 /* A changed copy to be run, for the caller to change. NULL when memory ran out. */
-static kp_worth *begin_change(kp_list_making *making)
+static kp_sensitivity *begin_change(kp_list_making *making)
 {
     kp_explanation *out = making->out;
     if (making->status != KP_OK) {
         return NULL;
     }
-    if (out->worth_count == making->capacity) {
+    if (out->sensitivity_count == making->capacity) {
         size_t capacity = making->capacity == 0 ? 32 : 2 * making->capacity;
-        kp_worth *grown = realloc(out->worths, capacity * sizeof *grown);
+        kp_sensitivity *grown = realloc(out->sensitivities, capacity * sizeof *grown);
         if (grown == NULL) {
             making->status = kp_error_set(making->error, KP_NO_MEMORY, "no memory for the list of changes");
             return NULL;
         }
-        out->worths = grown;
+        out->sensitivities = grown;
         making->capacity = capacity;
     }
-    kp_worth *worth = &out->worths[out->worth_count];
+    kp_sensitivity *worth = &out->sensitivities[out->sensitivity_count];
     memset(worth, 0, sizeof *worth);
     worth->data = malloc(sizeof *worth->data);
     if (worth->data == NULL) {
@@ -47,7 +47,7 @@ static kp_worth *begin_change(kp_list_making *making)
         return NULL;
     }
     *worth->data = *making->data;
-    out->worth_count++;
+    out->sensitivity_count++;
     return worth;
 }
 
@@ -62,7 +62,7 @@ static int direction_of(int valve)
     return valve == KP_RESERVOIR_VALVE ? KP_COMPRESSION : valve;
 }
 
-static void name_shim(kp_list_making *making, kp_worth *worth, int direction, size_t line, const char *change)
+static void name_shim(kp_list_making *making, kp_sensitivity *worth, int direction, size_t line, const char *change)
 {
     const kp_valve_data *valve = &making->data->valves[direction];
     char shim[KP_SHIM_TEXT];
@@ -89,7 +89,7 @@ static void list_shims(kp_list_making *making, int direction)
     char change[KP_SIZE_TEXT];
     char thicker_text[KP_SIZE_TEXT];
     for (size_t line = 0; line < valve->line_count; line++) {
-        kp_worth *worth = begin_change(making);
+        kp_sensitivity *worth = begin_change(making);
         if (worth != NULL) {
             kp_stack_take_out(&worth->data->valves[direction], line);
             name_shim(making, worth, direction, line, "taken out");
@@ -125,7 +125,7 @@ static void list_size(kp_list_making *making, int direction, const char *part, d
         if (!(then >= 0.0)) {
             continue;
         }
-        kp_worth *worth = begin_change(making);
+        kp_sensitivity *worth = begin_change(making);
         if (worth != NULL) {
             memcpy((char *)&worth->data->valves[direction] + offset, &then, sizeof then);
             snprintf(worth->part, sizeof worth->part, "%s %s", valve_name(direction), part);
@@ -149,7 +149,7 @@ static void list_valve(kp_list_making *making, int direction)
               inch ? INCH_DISH_STEP : METRIC_DISH_STEP);
 }
 
-static void name_bleed(kp_list_making *making, kp_worth *worth, size_t entry)
+static void name_bleed(kp_list_making *making, kp_sensitivity *worth, size_t entry)
 {
     const kp_bleed *bleed = &making->data->bleeds[entry];
     char hole[KP_SIZE_TEXT];
@@ -166,7 +166,7 @@ static void list_bleed(kp_list_making *making, size_t entry)
 {
     const kp_bleed *bleed = &making->data->bleeds[entry];
     int open = bleed->ports - bleed->plugged;
-    kp_worth *worth = open > 0 ? begin_change(making) : NULL;
+    kp_sensitivity *worth = open > 0 ? begin_change(making) : NULL;
     if (worth != NULL) {
         worth->data->bleeds[entry].plugged++;
         name_bleed(making, worth, entry);
@@ -199,7 +199,7 @@ static void list_clicks(kp_list_making *making, const char *part, const kp_adjus
 {
     for (int step = -1; step <= 1; step += 2) {
         int clicks = adjuster->clicks + step;
-        kp_worth *worth = clicks >= 0 && clicks <= adjuster->most_clicks ? begin_change(making) : NULL;
+        kp_sensitivity *worth = clicks >= 0 && clicks <= adjuster->most_clicks ? begin_change(making) : NULL;
         if (worth == NULL) {
             continue;
         }

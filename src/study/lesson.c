@@ -3,6 +3,7 @@
     the numbers of this very family. The steps are in lesson_steps.c. */
 #include "study/lesson_internal.h"
 #include "study/study_internal.h"
+#include "num/num.h"
 
 #include <math.h>
 #include <stdio.h>

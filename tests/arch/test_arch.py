@@ -15,23 +15,23 @@ import arch
 LICENCE = "/* SPDX-License-Identifier: GPL-3.0-or-later */\n"
 GOOD = {
     "include/kneepoint/base.h": "#ifndef B\n#define B\nint kp_base(void);\n#endif\n",
-    "include/kneepoint/disc.h": '#ifndef D\n#define D\n#include "kneepoint/base.h"\nint kp_disc(void);\n#endif\n',
-    "include/kneepoint/kneepoint.h": '#include "kneepoint/base.h"\n#include "kneepoint/disc.h"\n',
+    "include/kneepoint/stack.h": '#ifndef D\n#define D\n#include "kneepoint/base.h"\nint kp_stack(void);\n#endif\n',
+    "include/kneepoint/kneepoint.h": '#include "kneepoint/base.h"\n#include "kneepoint/stack.h"\n',
     "src/base/base.c": '#include "kneepoint/base.h"\n#include <udunits2.h>\n#include "base/inner.h"\n'
                        "/* printf(\"in a comment\"), exit(1) */ static const char text[] = \"system(stdout)\";\n",
     "src/base/inner.h": "/* nothing */\n",
-    "src/disc/disc.c": '#include "kneepoint/disc.h"\n#include "kneepoint/num.h"\n#include "inner.h"\n',
-    "src/disc/inner.h": "/* nothing */\n",
+    "src/stack/stack.c": '#include "kneepoint/stack.h"\n#include "num/num.h"\n#include "inner.h"\n',
+    "src/stack/inner.h": "/* nothing */\n",
     "src/draw/draw.c": "int kp_pipe(void) { return posix_spawn(); }\n",
     "src/cli/main.c": '#include "kneepoint/kneepoint.h"\nint main(void) { printf("x"); exit(0); }\n',
-    "tests/disc/test.c": "int main(void);\n",
+    "tests/stack/test.c": "int main(void);\n",
 }
 BUILD = """# SPDX-License-Identifier: GPL-3.0-or-later
 room_needs = {
   'base': [],
-  'disc': ['base', 'num'],
+  'stack': ['base', 'num'],
   'draw': ['base'],
-  'cli': ['base', 'disc'],
+  'cli': ['base', 'stack'],
 }
 """
 
@@ -66,8 +66,13 @@ class Rules(unittest.TestCase):
         self.assertEqual(self.breaches(), [])
 
     def test_forbidden_room(self):
-        self.write("src/disc/disc.c", '#include "kneepoint/base.h"\n#include "kneepoint/flow.h"\n')
-        self.expect("src/disc/disc.c:3", "room disc may not include room flow")
+        for header in ("kneepoint/fluid.h", "flow/flow.h"):
+            self.write("src/stack/stack.c", f'#include "kneepoint/base.h"\n#include "{header}"\n')
+            self.expect("src/stack/stack.c:3", "room stack may not include room " + header.split("/")[1][:-2])
+
+    def test_room_header_in_a_public_header(self):
+        self.write("include/kneepoint/stack.h", '#include "num/num.h"\n')
+        self.expect("include/kneepoint/stack.h:2", "inner headers")
 
     def test_forbidden_room_in_a_public_header(self):
         self.write("include/kneepoint/draw.h", '#include "kneepoint/model.h"\n')
@@ -78,12 +83,12 @@ class Rules(unittest.TestCase):
         self.expect("src/draw/draw.c:2", "umbrella")
 
     def test_inner_header_of_another_room(self):
-        for name in ("disc/inner.h", "../disc/inner.h"):
+        for name in ("stack/inner.h", "../stack/inner.h"):
             self.write("src/draw/draw.c", f'#include "{name}"\n')
             self.expect("src/draw/draw.c:2", "inner headers")
 
     def test_outside_library_in_a_wrong_room(self):
-        for name, room in (("gsl/gsl_roots.h", "disc"), ("yaml.h", "base"), ("udunits2.h", "draw"), ("cjson/cJSON.h", "disc")):
+        for name, room in (("gsl/gsl_roots.h", "stack"), ("yaml.h", "base"), ("udunits2.h", "draw"), ("cjson/cJSON.h", "stack")):
             with self.subTest(name):
                 self.setUp()
                 self.write(f"src/{room}/more.c", f"#include <{name}>\n")
@@ -97,16 +102,16 @@ class Rules(unittest.TestCase):
         kept = arch.ROOMS
         arch.ROOMS = {room: set(needs) for room, needs in kept.items()}
         self.addCleanup(setattr, arch, "ROOMS", kept)
-        arch.ROOMS["base"].add("disc")
+        arch.ROOMS["base"].add("stack")
         self.assertTrue(any("src/base" in breach for breach in arch.check_cycles(self.top)))
 
     def test_cycle_by_a_file(self):
-        self.write("src/base/base.c", '#include "kneepoint/disc.h"\n')
+        self.write("src/base/base.c", '#include "kneepoint/stack.h"\n')
         self.assertTrue(any("src/base" in breach for breach in arch.check_cycles(self.top)))
 
     def test_build_gives_too_much(self):
-        self.write("src/meson.build", BUILD.replace("'draw': ['base']", "'draw': ['base', 'disc']"), licence="")
-        self.expect("src/meson.build", "draw may not need disc")
+        self.write("src/meson.build", BUILD.replace("'draw': ['base']", "'draw': ['base', 'stack']"), licence="")
+        self.expect("src/meson.build", "draw may not need stack")
 
     def test_unknown_room(self):
         self.write("src/shed/shed.c", "int kp_shed(void);\n")
@@ -116,8 +121,8 @@ class Rules(unittest.TestCase):
         for call in ('printf("x")', "puts(x)", "exit(1)", "abort()", 'getenv("HOME")', 'fprintf(stderr, "x")',
                      "setenv(a, b, 1)", "fflush(stdout)"):
             with self.subTest(call):
-                self.write("src/disc/more.c", f"void kp_f(void) {{ {call}; }}\n")
-                self.expect("src/disc/more.c:2", "only cli")
+                self.write("src/stack/more.c", f"void kp_f(void) {{ {call}; }}\n")
+                self.expect("src/stack/more.c:2", "only cli")
 
     def test_process_outside_draw(self):
         self.write("src/file/more.c", "void kp_f(void) { fork(); }\n")
@@ -132,22 +137,22 @@ class Rules(unittest.TestCase):
                 self.expect(f"src/{room}/more.c:2", "shell")
 
     def test_licence_line(self):
-        self.write("tests/disc/test.c", "int main(void);\n", licence="")
-        self.expect("tests/disc/test.c", "SPDX")
+        self.write("tests/stack/test.c", "int main(void);\n", licence="")
+        self.expect("tests/stack/test.c", "SPDX")
 
     def test_header_that_needs_another(self):
         for compiler in ("gcc", "clang"):
             self.assertEqual(list(arch.check_headers(self.top, [compiler])), [])
-        self.write("include/kneepoint/disc.h", "size_t kp_disc(void);\n")
+        self.write("include/kneepoint/stack.h", "size_t kp_stack(void);\n")
         for compiler in ("gcc", "clang"):
             found = list(arch.check_headers(self.top, [compiler]))
-            self.assertTrue(any("disc.h" in breach and compiler in breach for breach in found), found)
+            self.assertTrue(any("stack.h" in breach and compiler in breach for breach in found), found)
 
     def test_header_without_a_guard(self):
-        self.write("include/kneepoint/disc.h", "typedef struct kp_disc { int x; } kp_disc;\n")
+        self.write("include/kneepoint/stack.h", "typedef struct kp_stack { int x; } kp_stack;\n")
         for compiler in ("gcc", "clang"):
             found = list(arch.check_headers(self.top, [compiler]))
-            self.assertTrue(any("disc.h" in breach and compiler in breach for breach in found), found)
+            self.assertTrue(any("stack.h" in breach and compiler in breach for breach in found), found)
 
     def test_missing_compiler(self):
         self.assertEqual(len(list(arch.check_headers(self.top, ["no-such-compiler"]))), 1)
@@ -158,7 +163,7 @@ class Rules(unittest.TestCase):
         folder.mkdir(parents=True)
         (folder / "a.c").write_text(text)
         subprocess.run(["gcc", "-fPIC", "-O2", "-c", "a.c", "-o", "a.o"], cwd=folder, check=True)
-        subprocess.run(["ar", "rcs", "libkp_disc.a", "a.o"], cwd=folder, check=True)
+        subprocess.run(["ar", "rcs", "libkp_stack.a", "a.o"], cwd=folder, check=True)
         return list(arch.check_objects(self.top / "build"))
 
     def test_objects(self):

@@ -3,7 +3,7 @@
 #define _DEFAULT_SOURCE
 #include "measure.h"
 
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 #include <fcntl.h>
 #include <math.h>

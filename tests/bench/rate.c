@@ -2,7 +2,8 @@
 /* Stacks a second: drawn tapers, each with a table of its own, handed out by the pool. */
 #include "bench.h"
 
-#include "kneepoint/num.h"
+#include "num/num.h"
+#include "kneepoint/lift.h"
 
 #include <stdio.h>
 #include <stdlib.h>

@@ -3,8 +3,9 @@
 
 #include "kneepoint/damper.h"
 #include "kneepoint/file.h"
-#include "kneepoint/num.h"
+#include "num/num.h"
 #include "measure.h"
+#include "kneepoint/lift.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -128,10 +129,10 @@ static void path(void *context)
     kp_stack_free(workspace);
 }
 
-enum { EXACT, SCREENED };
+enum { EXACT, COARSE };
 const work_mode work_modes[WORK_MODES] = {
     [EXACT] = {"exact", "table", "drawn", kp_lift_table_build},
-    [SCREENED] = {"screened", "screened table", "drawn, screened", kp_lift_table_screen},
+    [COARSE] = {"screened", "screened table", "drawn, screened", kp_lift_table_build_coarse},
 };
 
 static void make_table(const work_mode *mode, const work_case *c)
@@ -163,15 +164,15 @@ static void drawn(void *context)
     make_drawn(&work_modes[EXACT]);
 }
 
-static void screened_table(void *context)
+static void coarse_table(void *context)
 {
-    make_table(&work_modes[SCREENED], context);
+    make_table(&work_modes[COARSE], context);
 }
 
-static void screened_drawn(void *context)
+static void coarse_drawn(void *context)
 {
     (void)context;
-    make_drawn(&work_modes[SCREENED]);
+    make_drawn(&work_modes[COARSE]);
 }
 
 /* What the command does between its arguments and its words: reads, prepares, works six points and the summary of each
@@ -211,8 +212,8 @@ work_function work_named(const char *name)
                {"path", path},
                {"table", table},
                {"drawn", drawn},
-               {"screened table", screened_table},
-               {"drawn, screened", screened_drawn},
+               {"screened table", coarse_table},
+               {"drawn, screened", coarse_drawn},
                {"curve", curve},
                {"yardstick", bench_yardstick}};
     for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) {

@@ -3,7 +3,8 @@
 #ifndef KNEEPOINT_TESTS_WORK_H
 #define KNEEPOINT_TESTS_WORK_H
 
-#include "kneepoint/disc.h"
+#include "kneepoint/lift.h"
+#include "kneepoint/stack.h"
 #include "truth.h"
 
 enum {

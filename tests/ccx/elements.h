@@ -5,7 +5,7 @@
 #ifndef KNEEPOINT_TESTS_ELEMENTS_H
 #define KNEEPOINT_TESTS_ELEMENTS_H
 
-#include "kneepoint/disc.h"
+#include "kneepoint/stack.h"
 
 #include <stdbool.h>
 #include <stdio.h>

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""`explain` from outside: the newcomer's question in its first lines, worths against runs of `curve`, lessons."""
+"""`explain` from outside: the newcomer's question in its first lines, sensitivities against runs of `curve`, lessons."""
 import re
 import sys
 

@@ -4,7 +4,7 @@
 #include "van.h"
 
 #include "kneepoint/file.h"
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 #include <math.h>
 #include <stdio.h>

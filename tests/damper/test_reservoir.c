@@ -143,7 +143,9 @@ Test(reservoir, shares_the_flow_past_the_margin)
         cr_assert(fabs(p.force - force) <= 1e-9 * force, "%g m/s", v);
         /* the reservoir's flow is what its own drop drives */
         kp_rod_state alone;
-        cr_assert_eq(kp_rod_path_at_flow(&damper->rod_paths[KP_COMPRESSION], p.reservoir_flow, &alone, &error), KP_OK);
+        cr_assert_eq(
+            kp_reservoir_path_at_flow(&damper->reservoir_paths[KP_COMPRESSION], p.reservoir_flow, &alone, &error),
+            KP_OK);
         cr_assert(fabs(alone.drop / p.reservoir_drop - 1) <= 1e-9);
     }
     cr_assert(seen > 5);
@@ -293,7 +295,7 @@ Test(reservoir, check_and_damper_agree_on_the_gas)
         kp_findings findings = {0};
         kp_error error = {0};
         kp_damper *damper = NULL;
-        cr_assert_eq(kp_damper_examine(&d, &findings, &error), KP_OK);
+        cr_assert_eq(kp_damper_validate(&d, &findings, &error), KP_OK);
         bool refused = kp_damper_begin(&d, 1, &damper, &error) != KP_OK;
         /* a charge of no more than the air's pressure is a fault of its own */
         cr_assert(refused == (kp_findings_fault_count(&findings) > 0) || charge <= KP_ATMOSPHERE, "%g Pa", charge);

@@ -2,6 +2,7 @@
 /* What the summary says must be what the curve does. */
 #include "damper/damper_internal.h"
 #include "van.h"
+#include "kneepoint/lift.h"
 
 #include <math.h>
 #include <string.h>
@@ -179,7 +180,7 @@ Test(summary, refuses_limits_that_do_not_rise)
     kp_damper_free(damper);
 }
 
-/* A screening table is refused wherever a damper is made of given tables, in either direction. */
+/* A coarse table is refused wherever a damper is made of given tables, in either direction. */
 Test(summary, refuses_screening_tables)
 {
     kp_damper_data data = van_damper(0.25e-3);
@@ -188,10 +189,10 @@ Test(summary, refuses_screening_tables)
     kp_lift_table *screen = NULL, *table = NULL;
     kp_error error = {0};
     kp_stack stack = kp_damper_stack(&data, KP_COMPRESSION, discs);
-    cr_assert_eq(kp_lift_table_screen(&stack, 10e6, &screen, &error), KP_OK, "%s", error.message);
+    cr_assert_eq(kp_lift_table_build_coarse(&stack, 10e6, &screen, &error), KP_OK, "%s", error.message);
     cr_assert_eq(kp_lift_table_build(&stack, 10e6, &table, &error), KP_OK, "%s", error.message);
-    cr_assert_eq(kp_lift_table_cover(screen, 20e6, &error), KP_OK, "%s", error.message);
-    cr_assert(kp_lift_table_is_screening(screen), "covering more makes no better table of it");
+    cr_assert_eq(kp_lift_table_extend(screen, 20e6, &error), KP_OK, "%s", error.message);
+    cr_assert(kp_lift_table_is_coarse(screen), "covering more makes no better table of it");
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         kp_lift_table *tables[KP_DIRECTION_COUNT] = {table, table};
         cr_assert_eq(kp_damper_on_tables(base, &data, tables, &made, &error), KP_OK, "%s", error.message);

@@ -3,6 +3,7 @@
 #include "damper/damper_internal.h"
 #include "truth.h"
 #include "van.h"
+#include "kneepoint/lift.h"
 
 #include <math.h>
 

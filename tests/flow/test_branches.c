@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Leak, port, curtain. */
-#include "kneepoint/flow.h"
+#include "flow/flow.h"
 
 #include <criterion/criterion.h>
 #include <math.h>

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "kneepoint/flow.h"
+#include "flow/flow.h"
 #include "truth.h"
 
 #include <criterion/criterion.h>

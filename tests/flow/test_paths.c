@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Sharp opening, contraction, hose. */
-#include "kneepoint/flow.h"
+#include "flow/flow.h"
 #include "truth.h"
 
 #include <criterion/criterion.h>
@@ -28,16 +28,16 @@ Test(contraction, gives_the_table)
    velocity (from memory), drop^1/2 with C = 0.611 (READ, Rabie 2009 eq. 2.39) at the other. */
 Test(sharp, has_the_limits_it_claims)
 {
-    const kp_sharp needle = {.area = 1.3e-6, .hydraulic_diameter = 0.21e-3, .discharge = PI / (PI + 2)};
-    double small = kp_sharp_flow(&needle, &OIL, 1e-3).flow, more = kp_sharp_flow(&needle, &OIL, 2.3e-3).flow;
+    const kp_needle needle = {.area = 1.3e-6, .hydraulic_diameter = 0.21e-3, .discharge = PI / (PI + 2)};
+    double small = kp_needle_flow(&needle, &OIL, 1e-3).flow, more = kp_needle_flow(&needle, &OIL, 2.3e-3).flow;
     cr_assert(fabs(log(more / small) / log(2.3) - 1) <= 1e-4, "laminar exponent");
     double u = small / needle.area, reynolds = u * needle.hydraulic_diameter / OIL.viscosity;
     double c = small / (needle.area * sqrt(2 * 1e-3 / OIL.density));
     cr_assert(fabs(c / (0.157 * sqrt(reynolds)) - 1) <= 1e-4, "Merritt's low end: %g", c / sqrt(reynolds));
-    double large = kp_sharp_flow(&needle, &OIL, 40e6).flow, larger = kp_sharp_flow(&needle, &OIL, 92e6).flow;
+    double large = kp_needle_flow(&needle, &OIL, 40e6).flow, larger = kp_needle_flow(&needle, &OIL, 92e6).flow;
     cr_assert(fabs(log(larger / large) / log(2.3) - 0.5) <= 1e-4, "turbulent exponent");
     cr_assert(fabs(large / (0.6110 * needle.area * sqrt(2 * 40e6 / OIL.density)) - 1) <= 1e-3, "0.611");
-    cr_assert(kp_sharp_flow(&needle, &OIL, 0).flow == 0 && kp_sharp_flow(&needle, &OIL, 0).slope > 0);
+    cr_assert(kp_needle_flow(&needle, &OIL, 0).flow == 0 && kp_needle_flow(&needle, &OIL, 0).slope > 0);
 }
 
 static void check_slope(double at, double (*value)(double), double slope)
@@ -47,12 +47,12 @@ static void check_slope(double at, double (*value)(double), double slope)
               central);
 }
 
-static const kp_sharp needle_here = {.area = 0.9e-6, .hydraulic_diameter = 0.3e-3, .discharge = 0.64};
+static const kp_needle needle_here = {.area = 0.9e-6, .hydraulic_diameter = 0.3e-3, .discharge = 0.64};
 static const kp_hose hose_here = {.length = 0.41, .bore = 7.7e-3};
 
 static double sharp_value(double drop)
 {
-    return kp_sharp_flow(&needle_here, &OIL, drop).flow;
+    return kp_needle_flow(&needle_here, &OIL, drop).flow;
 }
 
 static double hose_value(double flow)
@@ -63,7 +63,7 @@ static double hose_value(double flow)
 Test(paths, have_exact_slopes)
 {
     for (double x = 1; x < 3e7; x *= 3.7) {
-        check_slope(x, sharp_value, kp_sharp_flow(&needle_here, &OIL, x).slope);
+        check_slope(x, sharp_value, kp_needle_flow(&needle_here, &OIL, x).slope);
     }
     for (double q = 1e-7; q < 3e-3; q *= 2.3) {
         check_slope(q, hose_value, kp_hose_drop(&hose_here, &OIL, q).slope);

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Small linear algebra against the same written out plainly. */
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -104,13 +104,13 @@ static void join(factor *f, const drawn *d, size_t row)
     for (size_t j = 0; j < f->s.count; j++)
         pivot -= l[j] * l[j];
     f->row_of[f->s.count] = row;
-    kp_skyline_join(&f->s, l, pivot);
+    kp_skyline_add_row(&f->s, l, pivot);
 }
 
 static void leave(factor *f, size_t position)
 {
     double scratch[MOST];
-    kp_skyline_leave(&f->s, position, scratch);
+    kp_skyline_remove_row(&f->s, position, scratch);
     memmove(f->row_of + position, f->row_of + position + 1, (f->s.count - position) * sizeof *f->row_of);
 }
 
@@ -232,14 +232,14 @@ Test(linear, vectors_side_by_side_are_what_each_is_alone)
             }
             kp_banded_forward(n, WIDTH, band, first[lane], alone[lane]);
         }
-        kp_beside_forward(n, WIDTH, band, started, STRIDE, beside);
+        kp_batch_forward(n, WIDTH, band, started, STRIDE, beside);
         double x[MOST], sum[STRIDE], weight[STRIDE] = {0}, spread[MOST], want_spread[MOST];
         draw(&random, n, x);
         draw(&random, LANES, weight);
         draw(&random, n, spread);
         memcpy(want_spread, spread, sizeof spread);
-        kp_beside_sum(n, STRIDE, STRIDE, beside, x, sum);
-        kp_beside_spread(n, STRIDE, STRIDE, beside, weight, spread);
+        kp_batch_sum(n, STRIDE, STRIDE, beside, x, sum);
+        kp_batch_spread(n, STRIDE, STRIDE, beside, weight, spread);
         for (size_t lane = 0; lane < LANES; lane++) {
             double got[MOST], want_sum = 0;
             for (size_t i = 0; i < n; i++) {
@@ -252,13 +252,13 @@ Test(linear, vectors_side_by_side_are_what_each_is_alone)
                       want_sum);
         }
         cr_assert(apart(n, spread, want_spread) <= NEAR, "%zu rows", n);
-        double product[KP_BESIDE][KP_BESIDE];
-        kp_beside_multiply(n, STRIDE, beside, beside + KP_BESIDE, product);
-        for (size_t k = 0; k < KP_BESIDE; k++) {
-            for (size_t m = 0; m < KP_BESIDE; m++) {
+        double product[KP_BATCH][KP_BATCH];
+        kp_batch_multiply(n, STRIDE, beside, beside + KP_BATCH, product);
+        for (size_t k = 0; k < KP_BATCH; k++) {
+            for (size_t m = 0; m < KP_BATCH; m++) {
                 double want = 0;
                 for (size_t i = 0; i < n; i++)
-                    want += alone[k][i] * alone[KP_BESIDE + m][i];
+                    want += alone[k][i] * alone[KP_BATCH + m][i];
                 cr_assert(fabs(product[k][m] - want) <= NEAR);
             }
         }

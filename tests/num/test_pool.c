@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** The pool: every piece once, the same bits and the same error for any number of threads, and a whole beginning when
     it is stopped. */
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 #include <criterion/criterion.h>
 #include <string.h>

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 #include <criterion/criterion.h>
 #include <math.h>

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** Variance shares against two functions whose shares are known in closed form, and quantiles against the normal's. */
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 #include <criterion/criterion.h>
 #include <math.h>

@@ -4,7 +4,7 @@
 #define KNEEPOINT_TESTS_RANDOM_DAMPER_H
 
 #include "kneepoint/model.h"
-#include "kneepoint/num.h"
+#include "num/num.h"
 
 /* Under the sanitizers, which are four times slower and look for other things, a quarter is enough. */
 #if defined(__SANITIZE_ADDRESS__)
@@ -18,7 +18,7 @@
 #define SANITIZED 0
 #endif
 
-/** A damper that kp_damper_examine finds no fault in; made from draws of the generator alone. */
+/** A damper that kp_damper_validate finds no fault in; made from draws of the generator alone. */
 kp_damper_data random_damper(kp_random *random);
 /** The same, two in five of its stacks with holes, sliding grip, slots, a material, a backing washer, a loose ring or a
     spacer. */

@@ -8,6 +8,8 @@
 #include "random_damper.h"
 
 #include "kneepoint/damper.h"
+#include "num/num.h"
+#include "kneepoint/lift.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -200,7 +202,7 @@ static void check_damper(kp_random *random, int index, tally *t)
     speeds[SPEEDS - 1] = largest;
     kp_findings findings = {0};
     kp_error error = {0};
-    cr_assert_eq(kp_damper_examine(&data, &findings, &error), KP_OK, "%s", error.message);
+    cr_assert_eq(kp_damper_validate(&data, &findings, &error), KP_OK, "%s", error.message);
     cr_assert_eq(kp_findings_fault_count(&findings), 0, "seed %llu, damper %d: %s: %s", SEED, index,
                  findings.items[0].path, findings.items[0].text);
     kp_findings_free(&findings);

@@ -6,6 +6,7 @@
 #include "random_damper.h"
 
 #include "kneepoint/damper.h"
+#include "num/num.h"
 
 #include <criterion/criterion.h>
 #include <math.h>

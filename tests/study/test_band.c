@@ -2,6 +2,7 @@
 /** Tolerance band: the published tolerances, agreement between seeds and with a share that is known in closed form, the
     same bits for any number of threads, and what an interrupt leaves. */
 #include "kneepoint/study.h"
+#include "num/num.h"
 
 #include <criterion/criterion.h>
 #include <math.h>

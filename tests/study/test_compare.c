@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** What differs in the parts, in words. The sentences are what hands will do, so each is checked word for word; and for
     random stacks the sentences are carried out on the first stack and must give the second. */
-#include "kneepoint/num.h"
+#include "num/num.h"
 #include "kneepoint/study.h"
 
 #include <criterion/criterion.h>

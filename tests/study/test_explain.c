@@ -2,6 +2,7 @@
 /** Explain: shares sum to the whole; each worth is a run that anyone can do; threads change no bit; lessons start from
     the damper as it is. */
 #include "kneepoint/study.h"
+#include "num/num.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -71,7 +72,7 @@ static void explain(size_t threads)
     kp_pool pool = {.threads = threads};
     kp_explanation_free(&found);
     cr_assert_eq(kp_explain(&data, limits, KP_UNITS_METRIC, &pool, &found, &error), KP_OK, "%s", error.message);
-    cr_assert_eq(found.shown_count, found.worth_count);
+    cr_assert_eq(found.shown_count, found.sensitivity_count);
 }
 
 /* At every speed, cavitating ones too, and the power is hydraulic force times speed. */
@@ -154,11 +155,11 @@ Test(explain, the_reservoir_has_its_share)
     }
 }
 
-static const kp_worth *find(const char *part, const char *change)
+static const kp_sensitivity *find(const char *part, const char *change)
 {
-    for (size_t i = 0; i < found.worth_count; i++) {
-        if (strcmp(found.worths[i].part, part) == 0 && strcmp(found.worths[i].change, change) == 0) {
-            return &found.worths[i];
+    for (size_t i = 0; i < found.sensitivity_count; i++) {
+        if (strcmp(found.sensitivities[i].part, part) == 0 && strcmp(found.sensitivities[i].change, change) == 0) {
+            return &found.sensitivities[i];
         }
     }
     cr_assert_fail("no `%s`, `%s`", part, change);
@@ -166,7 +167,7 @@ static const kp_worth *find(const char *part, const char *change)
 }
 
 /* changed is built here by hand, not by the room: to the bit. */
-static void expect_run(const kp_worth *worth, const kp_damper_data *changed)
+static void expect_run(const kp_sensitivity *worth, const kp_damper_data *changed)
 {
     kp_error error = {0};
     kp_damper *now = NULL, *then = NULL;
@@ -274,11 +275,11 @@ Test(explain, threads_change_no_bit)
     kp_explanation one = found;
     memset(&found, 0, sizeof found);
     explain(3);
-    cr_assert_eq(one.worth_count, found.worth_count);
-    for (size_t i = 0; i < one.worth_count; i++) {
-        cr_assert_eq(memcmp(one.worths[i].change_of_force, found.worths[i].change_of_force,
-                            sizeof one.worths[i].change_of_force),
-                     0, "%s", one.worths[i].part);
+    cr_assert_eq(one.sensitivity_count, found.sensitivity_count);
+    for (size_t i = 0; i < one.sensitivity_count; i++) {
+        cr_assert_eq(memcmp(one.sensitivities[i].change_of_force, found.sensitivities[i].change_of_force,
+                            sizeof one.sensitivities[i].change_of_force),
+                     0, "%s", one.sensitivities[i].part);
     }
     kp_explanation_free(&one);
 }
@@ -288,17 +289,17 @@ Test(explain, says_what_moves_which_end)
 {
     data.gas.charge_pressure = 60e5; /* so that nothing cavitates: a cut-off force moves with nothing */
     explain(2);
-    const kp_worth *plugged = find("bleed ports of 1.5 mm", "one more plugged (2 open)");
+    const kp_sensitivity *plugged = find("bleed ports of 1.5 mm", "one more plugged (2 open)");
     double share[KP_EXPLAIN_SPEEDS];
     for (int at = 0; at < KP_EXPLAIN_SPEEDS; at++) {
         share[at] = plugged->change_of_force[0][at] / fabs(found.points[0][at].hydraulic_force);
     }
     cr_assert(share[KP_AT_LOW] > share[KP_AT_MID] && share[KP_AT_MID] > share[KP_AT_HIGH] && share[KP_AT_HIGH] > 0,
               "%g %g %g", share[0], share[1], share[2]);
-    const kp_worth *strongest = kp_explain_strongest(&found, KP_COMPRESSION, KP_AT_HIGH);
-    for (size_t i = 0; i < found.worth_count; i++) {
-        cr_assert(!found.worths[i].solved || !found.worths[i].acts[0] ||
-                  fabs(found.worths[i].change_of_force[0][KP_AT_HIGH]) <=
+    const kp_sensitivity *strongest = kp_explain_strongest(&found, KP_COMPRESSION, KP_AT_HIGH);
+    for (size_t i = 0; i < found.sensitivity_count; i++) {
+        cr_assert(!found.sensitivities[i].solved || !found.sensitivities[i].acts[0] ||
+                  fabs(found.sensitivities[i].change_of_force[0][KP_AT_HIGH]) <=
                       fabs(strongest->change_of_force[0][KP_AT_HIGH]));
     }
     cr_assert(found.cracking[KP_COMPRESSION] > 0 && found.cracking[KP_REBOUND] == 0);
@@ -318,7 +319,7 @@ Test(explain, says_what_cannot_be)
     data.valves[KP_REBOUND].line_count = 1;
     data.valves[KP_REBOUND].lines[0].count = 1;
     explain(2);
-    const kp_worth *worth = find("rebound shim 1 (40 x 0.20 mm)", "taken out");
+    const kp_sensitivity *worth = find("rebound shim 1 (40 x 0.20 mm)", "taken out");
     cr_assert(!worth->solved && worth->why_not[0] != '\0');
 }
 
@@ -334,7 +335,7 @@ Test(explain, an_interrupt_keeps_what_was_done)
     kp_pool pool = {.threads = 1, .stop = stop_at_once};
     cr_assert_eq(kp_explain(&data, limits, KP_UNITS_METRIC, &pool, &found, &error), KP_INTERRUPTED);
     cr_assert_eq(found.shown_count, (size_t)0);
-    cr_assert(found.worth_count > 20);
+    cr_assert(found.sensitivity_count > 20);
 }
 
 Test(explain, lessons_start_from_the_damper)

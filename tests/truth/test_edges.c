@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Plates of every edge against handbooks: Roark's rows and the ten-case table at small deflection, full plates and
    sliding annuli at large. The numbers, their sources and standing are in the .csv files. */
-#include "kneepoint/disc.h"
+#include "kneepoint/stack.h"
+#include "plate_large.h"
 #include "truth.h"
 
 #include <criterion/criterion.h>
@@ -233,7 +234,7 @@ static large solve_full(const char *edge, double load)
     kp_stack_options options = {.elements = 40};
     kp_stack_workspace *w = NULL;
     kp_error error = {0};
-    cr_assert(kp_plate_large_begin(&plate, &options, &w, &error) == KP_OK, "%s", error.message);
+    cr_assert(plate_large_begin(&plate, &options, &w, &error) == KP_OK, "%s", error.message);
     double young = plate.material.young, ratio = thickness / outer;
     cr_assert(kp_stack_solve(w, load * young * pow(ratio, 4), KP_SEAT_ABSENT, &error) == KP_OK, "%s", error.message);
     /* The centre is looked at beside the axis, where hoop strain is a quotient of nothing by nothing. */
@@ -317,7 +318,7 @@ Test(truth_edges, sliding_annuli)
         double linear = truth_number(&table, row, "linear_lift"), want = truth_number(&table, row, "actual_lift");
         kp_stack_workspace *w = NULL;
         kp_error error = {0};
-        cr_assert(kp_plate_large_begin(&plate, NULL, &w, &error) == KP_OK, "%s", error.message);
+        cr_assert(plate_large_begin(&plate, NULL, &w, &error) == KP_OK, "%s", error.message);
         double load = linear * thickness / at(&plate, outer).lift;
         cr_assert(kp_stack_solve(w, load, KP_SEAT_ABSENT, &error) == KP_OK, "%s", error.message);
         double got = kp_stack_lift_at(w, 0, outer) / thickness;

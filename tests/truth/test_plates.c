@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One plate against handbooks and against plate equations solved elsewhere: small deflection, large deflection, stress.
  */
-#include "kneepoint/disc.h"
+#include "kneepoint/stack.h"
 #include "truth.h"
 
 #include <criterion/criterion.h>

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Stepped stacks against superposed closed forms and finite elements: every disc's edge and the forces between. */
-#include "kneepoint/disc.h"
+#include "kneepoint/stack.h"
 #include "truth.h"
 
 #include <criterion/criterion.h>

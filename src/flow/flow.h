@@ -1,0 +1,165 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** Flow branches: one kind per file in src/flow. Every branch gives flow and slope against pressure drop. */
+#ifndef KNEEPOINT_FLOW_H
+#define KNEEPOINT_FLOW_H
+
+#include "kneepoint/base.h"
+
+/** Oil at one temperature. */
+typedef struct kp_flow_oil {
+    double density;   /* [kg/m3] */
+    double viscosity; /* [m2/s] kinematic */
+} kp_flow_oil;
+
+/** Flow and its slope. */
+typedef struct kp_flow {
+    double flow;  /* [m3/s] */
+    double slope; /* [m3/s/Pa] d(flow)/d(drop) */
+} kp_flow;
+
+/* ---- orifice.c: drilled bleed port, a short tube ------------------------------------------------------------ */
+
+/** Equal drilled ports side by side. */
+typedef struct kp_orifice {
+    int count;       /* [-] open ports, >= 0 */
+    double diameter; /* [m] > 0              */
+    double length;   /* [m] > 0              */
+} kp_orifice;
+
+/** Flow through a drilled port at a drop.
+    Given:    orifice, oil, drop [Pa] >= 0
+    Returned: flow and slope; at zero drop the flow is 0 and the slope Hagen-Poiseuille's (or the correlation's own
+              laminar end, where that is lower)
+    Valid:    length/diameter 0.5 to 10, hydraulic Reynolds number to 2e4; beyond, continued as orifice.c states
+    Accuracy: within 11 % of a second published short-tube model (Merritt) at length/diameter 2 to 10, Reynolds numbers
+              10 to 1e4 on the actual velocity; never above Hagen-Poiseuille
+    Status:   none: any positive sizes give a number
+    Source:   Lichtarowicz, Duggins and Markland, J. Mech. Eng. Sci. 7(2), 1965, read in open code citing the paper */
+kp_flow kp_orifice_flow(const kp_orifice *orifice, const kp_flow_oil *oil, double drop);
+/** Discharge coefficient [-] against hydraulic Reynolds number (d/nu) sqrt(2 drop/density), and
+    d ln C/d ln Re through log_slope. length_ratio = length/diameter. */
+double kp_orifice_discharge(double length_ratio, double reynolds, double *log_slope);
+/** The correlation alone, without the laminar bound; log_slope may be NULL. */
+double kp_orifice_correlation(double length_ratio, double reynolds, double *log_slope);
+
+/* ---- leak.c: annular gap past the piston band ------------------------------------------------------------------- */
+
+typedef struct kp_leak {
+    double diameter;     /* [m] bore                                   */
+    double clearance;    /* [m] radial, >= 0; 0 = tight: no flow       */
+    double length;       /* [m] > 0 of the gap                          */
+    double eccentricity; /* [-] 0 centred to 1 touching                */
+} kp_leak;
+
+/** Flow that the pressure drop drives through the gap.
+    Given:    leak, oil, drop [Pa]
+    Returned: flow and its slope: pi D c^3 drop/(12 mu L) (1 + 1.5 e^2), less where the losses at the gap's ends count
+              (a worn ring); 0 for a tight one
+    Valid:    laminar flow in the gap, c << D
+    Accuracy: exact for that; 2.5 times the centred flow when the piston touches; the end losses are leak.c's assumption
+    Status:   none
+    Source:   concentric gap: M. G. Rabie, Fluid Power Engineering, 2009, eq. 2.19 (read); eccentric factor from memory
+ */
+kp_flow kp_leak_flow(const kp_leak *leak, const kp_flow_oil *oil, double drop);
+/** Flow dragged through the gap by the bore wall, relative to the piston, counted positive with the flow that the
+    piston drives: pi D c |V|/2, always positive.
+    Sign: seen from the piston the wall moves from the chamber that shrinks to the one that grows, which is the way the
+    driven flow goes. It belongs to flows relative to the piston with the *bore* area as the piston's, and is added
+    there once. (Relative to the body, with the piston's own smaller area, the same oil shows as minus pi D c |V|/2.)
+    Source:   sliding term from memory (plane Couette flow, any text). */
+double kp_leak_couette(const kp_leak *leak, double speed);
+
+/* ---- a drop made of a part that goes with flow and a part that goes with its square ------------------------------ */
+
+/** drop = quadratic x flow^2 + linear x flow, as it stands at one opening, with its change as the opening changes. */
+typedef struct kp_resistance {
+    double quadratic;       /* [Pa s2/m6]   */
+    double linear;          /* [Pa s/m3]    */
+    double quadratic_slope; /* [Pa s2/m7] d/d(opening) */
+    double linear_slope;    /* [Pa s/m4]  d/d(opening) */
+} kp_resistance;
+
+/** Flow at a drop >= 0 [Pa] through it; change of that flow per opening [m2/s] through opening_slope (may be NULL). */
+kp_flow kp_resistance_flow(const kp_resistance *resistance, double drop, double *opening_slope);
+
+/* ---- port.c: an orifice of fixed coefficient --------------------------------------------------------------------- */
+
+typedef struct kp_port {
+    double area;      /* [m2] > 0 */
+    double discharge; /* [-]  > 0 */
+} kp_port;
+
+/** Resistance of an orifice of fixed discharge coefficient: drop = (rho/2) (flow/(C A))^2.
+    Valid for turbulent flow, which a valve port's is wherever its drop counts; its slope flow/drop has no value at
+    zero drop, so it is only used in series. Source: orifice equation, any text. */
+kp_resistance kp_port_resistance(const kp_port *port, const kp_flow_oil *oil);
+
+/* ---- sharp.c: a sharp-edged opening, the needle of an adjuster -------------------------------------------------- */
+
+typedef struct kp_needle {
+    double area;               /* [m2] >= 0 */
+    double hydraulic_diameter; /* [m]  > 0: 4 area/wetted edge, twice the gap of a needle in its seat */
+    double discharge;          /* [-]  > 0, at high flow number */
+} kp_needle;
+
+/** Flow through it at a drop.
+    Given:    sharp, oil, drop [Pa] >= 0
+    Returned: flow and slope; at zero drop the flow is 0 and the slope that of the laminar end
+    Valid:    an edge, no bore behind it
+    Accuracy: the two ends are Merritt's (from memory); the way between them is a smooth form in common use
+    Status:   none
+    Source:   sharp.c */
+kp_flow kp_needle_flow(const kp_needle *sharp, const kp_flow_oil *oil, double drop);
+/** Discharge coefficient [-] against the flow number (D_h/nu) sqrt(2 drop/density); d ln C/d ln flow number through
+    log_slope (may be NULL). */
+double kp_needle_discharge(const kp_needle *sharp, double flow_number, double *log_slope);
+
+/* ---- contraction.c: the jet behind an opening in a bore ---------------------------------------------------------- */
+
+/** Contraction coefficient [-] of a round opening in a bore; diameter_ratio [-] 0 to 1.
+    Returned: 0.611 in a wide bore to 1 in one of its own size. Source: contraction.c. */
+double kp_contraction(double diameter_ratio);
+
+/* ---- hose.c: the hose to a reservoir ------------------------------------------------------------------------------
+ */
+
+typedef struct kp_hose {
+    double length; /* [m] > 0 */
+    double bore;   /* [m] > 0 */
+} kp_hose;
+
+/** A drop and its slope. */
+typedef struct kp_drop {
+    double drop;  /* [Pa] */
+    double slope; /* [Pa s/m3] d(drop)/d(flow) */
+} kp_drop;
+
+/** Drop along a hose at a flow [m3/s] >= 0.
+    Returned: drop and slope; never below Hagen-Poiseuille
+    Valid:    straight, smooth, rigid; Reynolds number to 1e5
+    Accuracy: exact where laminar but for the end losses; Blasius within some 5 % where turbulent (from memory)
+    Status:   none
+    Source:   hose.c */
+kp_drop kp_hose_drop(const kp_hose *hose, const kp_flow_oil *oil, double flow);
+
+/* ---- curtain.c: the opening between land and lifted shim -----------------------------------------------------------
+ */
+
+typedef struct kp_curtain {
+    double perimeter;  /* [m] land's inner circumference x curtain coverage */
+    double land_width; /* [m] inner radius x ln(outer/inner radius): 0 for a sharp seat */
+    double discharge;  /* [-] at high flow number */
+} kp_curtain;
+
+/** Resistance of the curtain at an opening.
+    Given:    curtain, oil, opening [m] > 0
+    Returned: resistance and its change with the opening
+    Valid:    opening small beside the land's radius; land and shim taken as parallel over the land's width
+    Accuracy: the coefficient at high flow number is an input (0.60 to 0.80 is the range recalled, from memory); the
+              laminar parts are those of a sharp slot and of a plane channel, neither measured on a lifted shim. A shim
+              that cones up opens outward, so on a wide land the parallel channel states too much resistance
+    Status:   none
+    Source:   curtain.c */
+kp_resistance kp_curtain_resistance(const kp_curtain *curtain, const kp_flow_oil *oil, double opening);
+
+#endif

@@ -1,0 +1,261 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** Faults and doubts of one direction's valve: port, land, clamp, shims. Sizes are diameters.
+    A relation between two sizes is only examined when both are sound, so that one mistake gives one message. */
+#include "validate.h"
+
+#include <math.h>
+#include <stdio.h>
+
+static const double THICKNESS_LEAST = 0.02e-3;   /* [m] thinner strip is not sold as shims (common practice)   */
+static const double THICKNESS_MOST = 3e-3;       /* [m] thicker is a washer (common practice)                  */
+static const double LIKELY_LEAST = 0.05e-3;      /* [m] thicknesses a slip of the pen may have meant           */
+static const double LIKELY_MOST = 0.6e-3;        /* [m]                                                        */
+static const double OUTSIDE_LEAST = 5e-3;        /* [m] smaller than the hole of any shim (common practice) */
+static const double LIKELY_OUTSIDE_LEAST = 8e-3; /* [m] outside sizes a slip of the pen may have meant         */
+static const double LIKELY_OUTSIDE_MOST = 80e-3; /* [m]                                                        */
+static const double SLOPE_MOST =
+    0.25; /* [-] dish over free width; plate theory takes the square of a slope to be small */
+static const double USUAL_DISH_MOST = 1e-3; /* [m] common practice, no source                                    */
+static const double USUAL_ANNULUS = 0.5e-3; /* [m] width between shim and bore below which it chokes              */
+static const double INCH = 25.4e-3;         /* [m] exact                                                       */
+
+/** A thickness outside its range: which slip of the pen would explain it? Writes "" when none does. */
+static void thickness_hint(double thickness, double outside, char *out, size_t size)
+{
+    double mm = KP_MM(thickness);
+    out[0] = '\0';
+    if (thickness > outside && outside >= THICKNESS_LEAST && outside <= THICKNESS_MOST) {
+        snprintf(out, size, " (are outside and thickness swapped?)");
+        return;
+    }
+    static const double slips[] = {0.1, 0.01, 0.001, 10.0, 100.0};
+    for (size_t i = 0; i < sizeof slips / sizeof slips[0]; i++) {
+        double meant = thickness * slips[i];
+        if (meant >= LIKELY_LEAST && meant <= LIKELY_MOST) {
+            kp_text_print(out, size, " (did you mean %.3g mm?)", mm * slips[i]);
+            break;
+        }
+    }
+    double as_inch = mm * INCH; /* the number was in inches and got the unit mm */
+    if (thickness < THICKNESS_LEAST && as_inch >= LIKELY_LEAST && as_inch <= LIKELY_MOST) {
+        kp_text_print(out, size, " (did you mean %.3g in?)", mm);
+    }
+}
+
+/** An outside size that is far too small was written with the wrong unit: which one? Writes "" when none explains it.
+ */
+static void outside_hint(double outside, char *out, size_t size)
+{
+    double as_mm = KP_MM(outside), as_thou = outside / (1e-3 * INCH);
+    out[0] = '\0';
+    if (as_mm * INCH >= LIKELY_OUTSIDE_LEAST && as_mm * INCH <= LIKELY_OUTSIDE_MOST) {
+        kp_text_print(out, size, " (did you mean %.4g in?)", as_mm);
+    } else if (as_thou * INCH >= LIKELY_OUTSIDE_LEAST && as_thou * INCH <= LIKELY_OUTSIDE_MOST) {
+        kp_text_print(out, size, " (did you mean %.4g in, with a unit of its own?)", as_thou);
+    }
+}
+
+static bool validate_thickness(kp_validator *validator, const char *path, const char *who, const kp_shim_line *line)
+{
+    if (!(line->thickness > 0.0)) {
+        kp_validator_fault(validator, path, "%s: thickness %g mm must be larger than 0", who, KP_MM(line->thickness));
+        return false;
+    }
+    if (!(line->thickness >= THICKNESS_LEAST - KP_SAME_SIZE && line->thickness <= THICKNESS_MOST + KP_SAME_SIZE)) {
+        char hint[64];
+        thickness_hint(line->thickness, line->outside, hint, sizeof hint);
+        kp_validator_fault(validator, path, "%s: thickness %g mm is outside %g to %g mm%s", who, KP_MM(line->thickness),
+                           KP_MM(THICKNESS_LEAST), KP_MM(THICKNESS_MOST), hint);
+        return false;
+    }
+    return true;
+}
+
+static bool validate_outside(kp_validator *validator, const char *path, const char *who, const kp_shim_line *line,
+                             double bore)
+{
+    if (!(line->outside > 0.0 && isfinite(line->outside))) {
+        kp_validator_fault(validator, path, "%s: outside %g mm must be larger than 0", who, KP_MM(line->outside));
+        return false;
+    }
+    if (bore > 0.0 && line->outside >= bore - KP_SAME_SIZE) {
+        kp_validator_fault(validator, path, "%s: outside %g mm does not fit into the bore, %g mm", who,
+                           KP_MM(line->outside), KP_MM(bore));
+        return false;
+    }
+    if (line->outside < OUTSIDE_LEAST) {
+        char hint[64];
+        outside_hint(line->outside, hint, sizeof hint);
+        kp_validator_fault(validator, path, "%s: outside %g mm is no shim, %g mm is the least%s", who,
+                           KP_MM(line->outside), KP_MM(OUTSIDE_LEAST), hint);
+        return false;
+    }
+    return true;
+}
+
+/** Is the face shim sound enough to compare other sizes with it? lines_sound: that, and every other shim too. */
+static bool validate_lines(kp_validator *validator, const kp_damper_data *damper, const kp_valve_data *valve,
+                           bool *lines_sound)
+{
+    if (valve->line_count == 0 || valve->line_count > KP_MAX_STACK_LINES) {
+        if (valve->line_count == 0) {
+            kp_validator_fault(validator, "stack",
+                               "no shim: at least the face shim is wanted, such as `1 of 40 x 0.20 mm`");
+        } else {
+            kp_validator_fault(validator, "stack", "%zu lines; at most %d are possible", valve->line_count,
+                               KP_MAX_STACK_LINES);
+        }
+        return false;
+    }
+    long total = 0;
+    bool face_sound = false;
+    bool all_sound = true;
+    for (size_t i = 0; i < valve->line_count; i++) {
+        const kp_shim_line *line = &valve->lines[i];
+        char path[32], who[32];
+        snprintf(path, sizeof path, "stack[%zu]", i);
+        snprintf(who, sizeof who, i == 0 ? "face shim" : "shim line %zu", i + 1);
+        bool thickness = validate_thickness(validator, path, who, line);
+        bool outside = thickness && validate_outside(validator, path, who, line, damper->bore);
+        if (line->count < 1) {
+            kp_validator_fault(validator, path, "%s: %d shims; at least 1 is wanted, or leave the line out", who,
+                               line->count);
+        } else if (total <= KP_MAX_SHIMS && total + line->count > KP_MAX_SHIMS) {
+            kp_validator_fault(validator, path, "%s: this makes %ld shims in the stack; at most %d are possible", who,
+                               total + line->count, KP_MAX_SHIMS);
+        }
+        total += line->count > 0 ? line->count : 0;
+        face_sound = i == 0 ? thickness && outside : face_sound;
+        all_sound = all_sound && thickness && outside && line->count >= 1;
+    }
+    *lines_sound = all_sound;
+    return face_sound;
+}
+
+/** Diameter at which the face shim is clamped [m]: the washer's, or that of small shims that do the clamping. */
+static double face_clamp(const kp_valve_data *valve)
+{
+    kp_shim_part parts[KP_MAX_STACK_LINES];
+    double clamps[KP_MAX_STACK_LINES];
+    kp_valve_parts(valve, parts, clamps);
+    return clamps[0];
+}
+
+/** Clamp, port, land and face shim must lie in that order outward. */
+static void validate_radii(kp_validator *validator, const kp_damper_data *damper, const kp_valve_data *valve,
+                           bool face_sound)
+{
+    bool clamp = kp_validator_positive_size(validator, "clamp.washer", "clamp washer", valve->clamp_washer);
+    bool port = kp_validator_positive_size(validator, "port.inner", "port inner", valve->port_inner);
+    bool inner = kp_validator_positive_size(validator, "land.inner", "land inner", valve->land_inner);
+    bool outer = kp_validator_positive_size(validator, "land.outer", "land outer", valve->land_outer);
+    double face = face_sound ? valve->lines[0].outside : 0.0;
+    bool face_free = face_sound;
+    if (clamp && face_sound && face <= valve->clamp_washer + KP_SAME_SIZE) {
+        kp_validator_fault(validator, "stack[0]",
+                           "face shim: outside %g mm is no larger than the clamp washer, %g mm: it could not bend",
+                           KP_MM(face), KP_MM(valve->clamp_washer));
+        face_free = false;
+    }
+    double held = clamp && face_sound ? face_clamp(valve) : valve->clamp_washer;
+    if (clamp && port && valve->port_inner < held - KP_SAME_SIZE) {
+        kp_validator_fault(validator, "port.inner",
+                           "port inner %g mm lies inside the %s, %g mm: pressure reaches the shim outside it",
+                           KP_MM(valve->port_inner),
+                           held < valve->clamp_washer ? "last shims that clamp" : "clamp washer", KP_MM(held));
+    }
+    if (port && inner && valve->port_inner >= valve->land_inner - KP_SAME_SIZE) {
+        kp_validator_fault(validator, "port.inner", "port inner %g mm is not smaller than land inner, %g mm",
+                           KP_MM(valve->port_inner), KP_MM(valve->land_inner));
+    }
+    if (inner && outer && valve->land_outer < valve->land_inner - KP_SAME_SIZE) {
+        kp_validator_fault(validator, "land.outer",
+                           "land outer %g mm is smaller than land inner, %g mm (a sharp seat has "
+                           "them equal)",
+                           KP_MM(valve->land_outer), KP_MM(valve->land_inner));
+    } else if (outer && face_free && valve->land_outer > face + KP_SAME_SIZE) {
+        kp_validator_fault(validator, "land.outer", "land outer %g mm lies outside the face shim, %g mm",
+                           KP_MM(valve->land_outer), KP_MM(face));
+    }
+    if (face_free && damper->bore > 0.0 && (damper->bore - face) / 2.0 < USUAL_ANNULUS) {
+        kp_validator_warning(validator, "stack[0]",
+                             "face shim: only %.2g mm is left to the bore on each side; that gap chokes the flow",
+                             KP_MM((damper->bore - face) / 2.0));
+    }
+    double width = (valve->land_inner - held) / 2.0; /* [m] free width up to the seat */
+    if (clamp && inner && width > 0.0 && !(fabs(valve->dish) <= SLOPE_MOST * width)) {
+        kp_validator_fault(validator, "dish", "dish %g mm is more than %g of the free width from clamp to land, %g mm",
+                           KP_MM(valve->dish), SLOPE_MOST, KP_MM(width));
+    } else if (fabs(valve->dish) > USUAL_DISH_MOST) {
+        kp_validator_warning(validator, "dish", "dish %g mm is unusual: up to %g mm is common", KP_MM(valve->dish),
+                             KP_MM(USUAL_DISH_MOST));
+    }
+}
+
+static void validate_port(kp_validator *validator, const kp_damper_data *damper, const kp_valve_data *valve)
+{
+    const double quarter_pi = 0.78539816339744830962;
+    double piston = quarter_pi * damper->bore * damper->bore;
+    if (!(valve->port_area > 0.0 && isfinite(valve->port_area))) {
+        kp_validator_fault(validator, "port.area", "port area %g mm2 must be larger than 0", 1e6 * valve->port_area);
+    } else if (damper->bore > 0.0 && valve->port_area >= piston) {
+        kp_validator_fault(validator, "port.area", "port area %g mm2 is not smaller than that of the bore, %.4g mm2",
+                           1e6 * valve->port_area, 1e6 * piston);
+    }
+    const struct {
+        const char *path, *what;
+        double number;
+    } shares[] = {
+        {"port.discharge coefficient", "discharge coefficient", valve->port_discharge},
+        {"curtain discharge coefficient", "discharge coefficient", valve->curtain_discharge},
+        {"load coverage", "coverage", valve->load_coverage},
+        {"curtain coverage", "coverage", valve->curtain_coverage},
+    };
+    for (size_t i = 0; i < sizeof shares / sizeof shares[0]; i++) {
+        if (!(shares[i].number > 0.0 && shares[i].number <= 1.0)) {
+            kp_validator_fault(validator, shares[i].path, "%s %g must be larger than 0 and at most 1 (100 %%)",
+                               shares[i].what, shares[i].number);
+        }
+    }
+    kp_validator_between(validator, "velocity head share", "velocity head share", valve->velocity_head_share, 0.0, 1.0);
+}
+
+/** A plate bends no shim: port, land and its spring are all there is to look at. */
+static void validate_plate_valve(kp_validator *validator, kp_damper_data *damper, kp_valve_data *valve)
+{
+    kp_validate_plate(validator, valve);
+    if (valve->dish != 0.0) {
+        kp_validator_fault(validator, "dish", "a rigid plate has no dish: its spring's preload takes that part");
+        valve->dish = 0.0;
+    }
+    valve->clamp_washer = valve->port_inner; /* there is none */
+    validate_radii(validator, damper, valve, false);
+}
+
+void kp_validate_valve(kp_validator *validator, const kp_damper_data *damper, int direction)
+{
+    kp_damper_data seen = *damper; /* the reservoir's stack stands in a bore of its own */
+    kp_valve_data *valve = &seen.valves[direction];
+    char prefix[32];
+    if (direction == KP_RESERVOIR_VALVE) {
+        snprintf(prefix, sizeof prefix, "reservoir.valve.");
+        seen.bore = damper->reservoir.bore > 0.0 ? damper->reservoir.bore : damper->bore;
+    } else {
+        snprintf(prefix, sizeof prefix, "piston.%s.", kp_direction_name((kp_direction)direction));
+    }
+    validator->prefix = prefix;
+    validate_port(validator, &seen, valve);
+    if (!(valve->port_entry >= 0.0 && isfinite(valve->port_entry))) {
+        kp_validator_fault(validator, "port.entry area", "entry area %g mm2 must not be negative",
+                           1e6 * valve->port_entry);
+    }
+    if (valve->has_plate) {
+        validate_plate_valve(validator, &seen, valve);
+    } else {
+        bool lines_sound = false;
+        bool face_sound = validate_lines(validator, &seen, valve, &lines_sound);
+        validate_radii(validator, &seen, valve, face_sound);
+        kp_validate_clamp(validator, &seen, valve, lines_sound);
+    }
+    validator->prefix = "";
+}

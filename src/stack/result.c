@@ -1,0 +1,135 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/* Reading a solved stack, in SI. */
+#include "stack/stack_internal.h"
+
+#include <math.h>
+
+const kp_stack *kp_stack_of(const kp_stack_workspace *ws)
+{
+    return &ws->stack;
+}
+
+double kp_stack_lift_at(const kp_stack_workspace *ws, size_t disc, double r)
+{
+    const kp_plate *plate = kp_stack_plate(ws, disc);
+    if (!plate) {
+        return 0;
+    }
+    double rho = fmin(fmax(r / ws->length, plate->rho[0]), plate->outer);
+    return ws->height * kp_plate_lift(plate, plate->state, rho);
+}
+
+/* The first gap is the seat's inner edge under the face shim; a plate alone has none. */
+double kp_stack_seat_lift(const kp_stack_workspace *ws)
+{
+    if (ws->gap_count == 0) {
+        return kp_stack_lift_at(ws, 0, ws->stack.land_inner_radius);
+    }
+    return (kp_gap_value(ws, &ws->gaps[0]) - ws->gaps[0].rest) * ws->height;
+}
+
+double kp_stack_seat_lift_rate(kp_stack_workspace *ws)
+{
+    kp_stack_make_tangent_step(ws);
+    double rise;
+    if (ws->gap_count == 0) {
+        rise = kp_plate_lift(&ws->plates[0], ws->plates[0].step, ws->stack.land_inner_radius / ws->length);
+    } else {
+        rise = kp_gap_increment(ws, &ws->gaps[0]);
+    }
+    return rise * ws->height;
+}
+
+double kp_stack_seat_compliance(kp_stack_workspace *ws)
+{
+    return kp_stack_seat_lift_rate(ws) / kp_stack_pressure_unit(ws);
+}
+
+double kp_stack_seat_force_rate(kp_stack_workspace *ws)
+{
+    kp_stack_make_tangent_step(ws);
+    return ws->seat_force_rate * kp_stack_energy_unit(ws) / ws->height / kp_stack_pressure_unit(ws);
+}
+
+double kp_stack_seat_force(const kp_stack_workspace *ws)
+{
+    double sum = 0;
+    for (size_t i = 0; i < ws->qp.count; i++) {
+        size_t g = ws->qp.active[i];
+        sum += ws->gaps[g].lower == KP_CONTACT_SEAT ? ws->qp.multiplier[g] : 0;
+    }
+    return sum * kp_stack_energy_unit(ws) / ws->height;
+}
+
+double kp_stack_imbalance(kp_stack_workspace *ws)
+{
+    kp_contact_linearise(ws, 1);
+    if (!kp_stack_factor_tangents(ws)) {
+        return INFINITY;
+    }
+    kp_qp_unconstrained_step(ws);
+    return fabs(kp_stack_predicted_decrease(ws).size) / kp_stack_energy_scale(ws);
+}
+
+double kp_stack_energy(const kp_stack_workspace *ws)
+{
+    double sum = 0;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        sum += kp_plate_energy(&ws->plates[i], ws->plates[i].state);
+    }
+    return sum * kp_stack_energy_unit(ws);
+}
+
+size_t kp_stack_contact_count(const kp_stack_workspace *ws)
+{
+    return ws->gap_count;
+}
+
+kp_contact kp_stack_contact(const kp_stack_workspace *ws, size_t index)
+{
+    const kp_gap *gap = &ws->gaps[index];
+    bool active = false;
+    for (size_t i = 0; i < ws->qp.count; i++) {
+        active = active || ws->qp.active[i] == index;
+    }
+    return (kp_contact){
+        .lower = kp_stack_line_of(ws, gap->lower, true),
+        .upper = kp_stack_line_of(ws, gap->upper, false),
+        .enabled = gap->enabled,
+        .radius = gap->rho * ws->length,
+        .gap = kp_gap_value(ws, gap) * ws->height,
+        .force = active ? ws->qp.multiplier[index] * kp_stack_energy_unit(ws) / ws->height : 0,
+    };
+}
+
+kp_stack_record kp_stack_last_record(const kp_stack_workspace *ws)
+{
+    return ws->record;
+}
+
+double kp_stack_rim_lift(const kp_stack_workspace *ws, bool trial)
+{
+    const kp_plate *face = kp_stack_plate(ws, 0);
+    return ws->height * kp_plate_lift(face, trial ? face->trial : face->state, face->outer);
+}
+
+bool kp_stack_interferes_at_rest(const kp_stack_workspace *ws, bool at_seat, double tolerance)
+{
+    for (size_t g = 0; g < ws->gap_count; g++) {
+        if (ws->gaps[g].rest < -tolerance && (ws->gaps[g].lower == KP_CONTACT_SEAT) == at_seat) {
+            return true;
+        }
+    }
+    return false;
+}
+
+bool kp_stack_has_gap_within(const kp_stack_workspace *ws, double tolerance, double far)
+{
+    for (size_t g = 0; g < ws->gap_count; g++) {
+        double rest = ws->gaps[g].rest * ws->height;
+        if (fabs(rest) > tolerance * ws->height && rest < far && ws->gaps[g].lower != KP_CONTACT_SEAT) {
+            return true;
+        }
+    }
+    return false;
+}

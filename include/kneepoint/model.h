@@ -240,6 +240,9 @@ bool kp_damper_material(const kp_damper_data *damper, const kp_shim_line *line, 
 double kp_valve_slot_inner(const kp_valve_data *valve, const kp_shim_line *line);
 /** Hole of a line [m]: its own, the valve's, or 0 when neither is given. */
 double kp_valve_hole(const kp_valve_data *valve, const kp_shim_line *line);
+/** Diameter [m] assumed for the hole of a shim whose file names none, given the diameter that clamps it [m]. It moves no
+    lift of a held shim: a sliding grip and drawings need it. */
+double kp_assumed_hole(double clamp);
 
 /** What a line does in its stack. */
 typedef enum kp_shim_part {

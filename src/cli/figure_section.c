@@ -9,7 +9,6 @@
 #include <stdlib.h>
 #include <string.h>
 
-static const double HINTED_HOLE = 0.55;    /* [-] of the clamp, where no hole is named: drawn, not used   */
 static const double GROOVE = 0.22;         /* [-] depth of the port's groove, of the drawing's height      */
 static const double BODY = 0.32;           /* [-] depth of the piston drawn, the same                      */
 static const double WASHER = 0.28;         /* [-] thickness of the clamp washer drawn, the same           */
@@ -296,7 +295,7 @@ static void draw_state(const kp_lift_study *study, size_t row, void *context)
 static void measure(kp_drawing *drawing, const kp_lift_study *study, const kp_lift_row *rows, size_t count)
 {
     double least = study->clamps[0] / 2.0;
-    drawing->hole = study->valve->has_hole ? study->valve->hole / 2.0 : HINTED_HOLE * least;
+    drawing->hole = study->valve->has_hole ? study->valve->hole / 2.0 : kp_assumed_hole(least);
     for (size_t line = 0; line < study->valve->line_count; line++) {
         double height = study->valve->lines[line].count * study->discs[line].thickness;
         drawing->bottom[line] = drawing->pack;

@@ -14,7 +14,6 @@ static const double CLAMP_DOUBT = 1e-3; /* [m] of diameter: chamfer and flat are
 static const double LAND_DOUBT = 1e-3;  /* [m] of diameter: worn or lapped lands (common practice)           */
 static const double THICKNESS_DOUBT = 8e-6;     /* [m] of each shim; EN ISO 9445, precision, 0.20 to 0.25 mm (read, as a
                                              steel trade association reprints it)                                  */
-static const double ASSUMED_HOLE = 0.6;         /* [-] of the clamp washer, where the file names no hole             */
 static const double FIRST_PRESSURE = 1e3;       /* [Pa] doubled until the seat is open far enough                    */
 static const double LAST_PRESSURE = 100e6;      /* [Pa] beyond any shim                                              */
 static const double PRESSURE_TOLERANCE = 1e-10; /* [-]  relative                                                     */
@@ -106,7 +105,7 @@ static void change_grip(kp_valve_data *valve, kp_unit_system units, char *words,
     bool assumed = !valve->has_hole;
     if (assumed) {
         valve->has_hole = true;
-        valve->hole = ASSUMED_HOLE * valve->clamp_washer;
+        valve->hole = kp_assumed_hole(valve->clamp_washer);
     }
     snprintf(words, size, "grip sliding instead of held (hole %s%s)",
              kp_show(valve->hole, KP_DIM_LENGTH, 1, units, hole), assumed ? ", assumed" : "");

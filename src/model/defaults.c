@@ -51,6 +51,14 @@ static const double GAS_EXPONENT = 1.0;
    saturated with air at that pressure (Henry's law); release takes time, so this errs on the safe side. */
 static const double RELEASE_PRESSURE = KP_ATMOSPHERE;
 
+/* [-] Hole of a shim, of the diameter that clamps it: assumed, a 12 mm shim under an 18 mm washer. */
+static const double HOLE_IN_CLAMP = 2.0 / 3.0;
+
+double kp_assumed_hole(double clamp)
+{
+    return HOLE_IN_CLAMP * clamp;
+}
+
 void kp_damper_defaults(kp_damper_data *damper)
 {
     memset(damper, 0, sizeof *damper); /* 0: no bleed, no leak (tight), no friction, flat seat, no stop, no nut load */

@@ -39,7 +39,6 @@ static const double PORT_DISCHARGE = 0.10;    /* [-] 0.61 (sharp edge) to 0.81 (
 static const double VELOCITY_HEAD = 0.5;      /* [-] 0 to 1: all that it can be */
 static const double TEMPERATURE = 10.0;       /* [K] assumed: a damper warmed by hand against one on the road */
 static const double CHARGE = 0.5e5;           /* [Pa] assumed: reading of a workshop gauge, and what the hose takes */
-static const double HOLE_IN_CLAMP = 2.0 / 3;  /* [-] hole of a shim where the file gives none: assumed, of the clamp */
 
 static const struct {
     const char *key, *name, *standing;
@@ -217,7 +216,7 @@ void kp_band_set_grip(kp_valve_data *valve, kp_grip grip)
     valve->grip = grip;
     if (grip == KP_GRIP_SLIDING && !valve->has_hole) {
         valve->has_hole = true;
-        valve->hole = HOLE_IN_CLAMP * valve->clamp_washer;
+        valve->hole = kp_assumed_hole(valve->clamp_washer);
     }
 }
 

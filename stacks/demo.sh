@@ -16,7 +16,7 @@ fi
 mkdir -p "$out"
 
 sh "$top/tests/install.sh" gcc libc6-dev meson ninja-build pkg-config python3 \
-    libgsl-dev libyaml-dev libudunits2-dev libcjson-dev gnuplot-nox
+    libgsl-dev libyaml-dev libcjson-dev gnuplot-nox
 
 echo "Building in $out/program ..." >&2
 unset CFLAGS CPPFLAGS LDFLAGS DESTDIR || true

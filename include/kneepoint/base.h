@@ -94,9 +94,6 @@ typedef struct kp_quantity {
     bool gauge;    /* gas pressure only: was given as gauge (value is absolute all the same) */
 } kp_quantity;
 
-/** Builds our unit system; call once before any parsing and before threads start. Idempotent. */
-kp_status kp_units_begin(kp_error *error);
-void kp_units_end(void);
 /** Reads a quantity. Given: text with a unit (mandatory but for KP_DIM_NONE), as "40 mm", "14 bar gauge".
     Errors: KP_BAD_INPUT with what is wrong and what would be right (no place: the caller puts it in front).
     Gauge pressures become absolute with the standard atmosphere, 101325 Pa. */

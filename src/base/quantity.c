@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** Reads "0.25 mm +/- 0.03 mm measured" and "14 bar gauge".
-    The number is read by our own grammar and only the unit goes to the unit library, which would read "1 1/2 in" as
-    0.5 in, "10 degC" as 10 K and "2 2 mm" as 4 mm without a word. */
+    One decimal number, one unit, words behind it: "1 1/2 in", "2 2 mm" and a difference of "10 degC" are refused. */
 #include "kneepoint/base.h"
 
 #include "number.h"
@@ -17,7 +16,7 @@ typedef struct term {
     double number;
     bool per_cent, gauge, absolute, measured;
     bool has_unit;
-    char unit[KP_LONGEST_UNIT + 1];
+    char unit[KP_UNIT_SIZE_MAX + 1];
 } term;
 
 typedef struct reading {
@@ -136,7 +135,7 @@ static kp_status read_term(const reading *from, const char *text, size_t length,
 }
 
 /** A unit that we do not know, or that belongs to something else: say which, and what would be right. */
-static kp_status wrong_unit(const reading *from, const char *spelt, const ut_unit *unit)
+static kp_status wrong_unit(const reading *from, const char *spelt, const kp_unit *unit)
 {
     char shown[KP_TEXT_SHOWN];
     kp_text_show(from->text, shown, sizeof shown);
@@ -156,31 +155,27 @@ static kp_status wrong_unit(const reading *from, const char *spelt, const ut_uni
 /** SI value of a term as the given dimension (the value's own, or the one its tolerance has). */
 static kp_status term_to_si(const reading *from, const term *in, kp_dimension dimension, double *out)
 {
-    ut_unit *unit = kp_unit_parse(in->unit);
+    kp_unit unit;
     reading as = *from;
     as.dimension = dimension;
-    if (unit == NULL || !kp_unit_converts(unit, dimension)) {
-        kp_status status = wrong_unit(&as, in->unit, unit);
-        if (unit != NULL) {
-            ut_free(unit);
-        }
-        return status;
+    if (!kp_unit_read(in->unit, &unit)) {
+        return wrong_unit(&as, in->unit, NULL);
     }
-    /* A difference must not meet the zero of a scale: 10 degC of difference is not 283.15 K. */
-    bool scale_with_zero = strcmp(in->unit, "degC") == 0 || strcmp(in->unit, "degF") == 0;
-    double value = 0.0;
-    kp_status status = KP_OK;
-    if (dimension == KP_DIM_TEMPERATURE_DIFFERENCE && scale_with_zero) {
-        status = wrong(&as, "a difference of temperature is given in K");
-    } else if (!kp_unit_to_si(unit, dimension, in->number, &value)) {
-        status = kp_error_set(from->error, KP_NO_MEMORY, "memory ran out while a unit was read");
-    } else if (!isfinite(value)) {
-        status = wrong(&as, "the number is too large to hold");
-    } else {
-        *out = value;
+    if (!kp_unit_measures(&unit, dimension)) {
+        return wrong_unit(&as, in->unit, &unit);
     }
-    ut_free(unit);
-    return status;
+
+    /* 10 degC of difference would become 283.15 K. */
+    bool has_zero = strcmp(in->unit, "degC") == 0 || strcmp(in->unit, "degF") == 0;
+    if (dimension == KP_DIM_TEMPERATURE_DIFFERENCE && has_zero) {
+        return wrong(&as, "a difference of temperature is given in K");
+    }
+    double value = kp_unit_to_si(&unit, in->number);
+    if (!isfinite(value)) {
+        return wrong(&as, "the number is too large to hold");
+    }
+    *out = value;
+    return KP_OK;
 }
 
 /** What a tolerance on this dimension is: a difference, where the value has a zero of its own. */
@@ -273,9 +268,6 @@ kp_status kp_quantity_read(const char *text, kp_dimension dimension, kp_quantity
     const char *begin = skip_blanks(text);
     size_t length = trimmed(begin, strlen(begin));
     reading from = {begin, dimension, error};
-    if (!kp_units_ready()) {
-        return kp_error_set(error, KP_SYSTEM, "kp_units_begin has not been called");
-    }
     if (length == 0) {
         return wrong(&from, "nothing stands here");
     }

@@ -1,335 +1,207 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** The unit system, built in code.
-    Why not the library's own database: it means other things than the trade does (mph is milliphot there, thou is
-    unknown), it costs 6 to 10 ms at every start, and it fails to load under a locale with a decimal comma. No prefixes
-    are declared either: with them `kin` would be a thousand inches. A unit that is not in the list below is refused. */
+/** The table of units, and the reader of compound units such as "lbf s/in".
+    There are no prefixes: with them `kin` would be a thousand inches. A unit that is not in the table is refused. */
 #include "units.h"
 
-#include "locale_guard.h"
-
+#include <float.h>
 #include <math.h>
 #include <string.h>
+#include <strings.h>
 
-/** One row makes a dimension: add a name to kp_dimension and a row here, and it can be read and shown. */
-static const kp_dimension_row dimension_rows[KP_DIM_COUNT] = {
-    [KP_DIM_NONE] = {"plain number", "", "", "", "", "a plain number or %", "0.7"},
-    [KP_DIM_LENGTH] = {"length", "m", "m", "mm", "in", "mm, cm, m, um, in, thou or mil", "40 mm"},
-    [KP_DIM_AREA] = {"area", "m2", "m2", "mm2", "in2", "mm2, cm2, m2 or in2", "240 mm2"},
-    [KP_DIM_VOLUME] = {"volume", "m3", "m3", "cm3", "in3", "cm3, cc, mL, L, m3 or in3", "350 cm3"},
-    [KP_DIM_SPEED] = {"speed", "m/s", "m_s", "m/s", "in/s", "m/s, mm/s, in/s, ft/s, km/h or mph", "0.25 m/s"},
-    [KP_DIM_FORCE] = {"force", "N", "N", "N", "lbf", "N, kN or lbf", "60 N"},
-    [KP_DIM_PRESSURE] = {"pressure", "Pa", "Pa", "bar", "psi", "bar, MPa, kPa, Pa or psi", "12 bar"},
-    [KP_DIM_GAS_PRESSURE] = {"gas pressure", "Pa", "Pa", "bar", "psi",
-                             "bar, MPa, kPa, Pa or psi with the word gauge or absolute", "14 bar gauge"},
-    [KP_DIM_TEMPERATURE] = {"temperature", "K", "K", "degC", "degF", "degC, degF or K", "40 degC"},
-    [KP_DIM_TEMPERATURE_DIFFERENCE] = {"temperature difference", "K", "K", "K", "K", "K", "60 K"},
-    [KP_DIM_KINEMATIC_VISCOSITY] = {"kinematic viscosity", "m2/s", "m2_s", "mm2/s", "mm2/s", "mm2/s, cSt or m2/s",
-                                    "15 mm2/s"},
-    [KP_DIM_DENSITY] = {"density", "kg/m3", "kg_m3", "kg/m3", "lb/ft3", "kg/m3, g/cm3, kg/L or lb/ft3", "860 kg/m3"},
-    [KP_DIM_FLOW] = {"flow", "m3/s", "m3_s", "L/min", "in3/s", "L/min, cm3/s, m3/s or in3/s", "12 L/min"},
-    [KP_DIM_STIFFNESS] = {"stiffness", "N/m", "N_m", "N/mm", "lbf/in", "N/mm, N/m, kN/m or lbf/in", "45 N/mm"},
-    [KP_DIM_DAMPING] = {"damping", "N s/m", "N_s_m", "N s/m", "lbf s/in", "N s/m, N s/mm or lbf s/in", "2500 N s/m"},
-    [KP_DIM_MASS] = {"mass", "kg", "kg", "kg", "lb", "kg, g, t or lb", "450 kg"},
-    [KP_DIM_TIME] = {"time", "s", "s", "s", "s", "s, ms, min or h", "0.5 s"},
-    [KP_DIM_FREQUENCY] = {"frequency", "Hz", "Hz", "Hz", "Hz", "Hz, kHz or 1/min", "1.6 Hz"},
-    [KP_DIM_EXPANSION] = {"thermal expansion", "1/K", "1_K", "1/K", "1/degF", "1/K, 1/degC or 1/degF", "8.3e-4 1/K"},
-    [KP_DIM_STRESS] = {"stress", "Pa", "Pa", "MPa", "ksi", "MPa, Pa, psi or ksi", "1200 MPa"},
-};
-
-/** A unit: factor times powers of metre, kilogram, second and kelvin. */
+/** One name of a unit. */
 typedef struct unit_row {
-    const char *symbol;
-    double factor;
-    signed char metre, kilogram, second, kelvin;
-    double offset; /* [unit] zero of the scale below the unit's own zero: degC, degF */
+    const char *name;
+    kp_dimension dimension;
+    double factor; /* [SI unit] of the dimension */
+    double offset; /* [this unit] absolute zero lies this far below the unit's own zero */
 } unit_row;
 
-/* Definitions. Exact by definition: inch 0.0254 m and pound 0.45359237 kg (international yard and pound agreement of
-   1959), standard gravity 9.80665 m/s2 (3rd CGPM, 1901), 0 degC = 273.15 K; lbf = lb times standard gravity; bar 1e5
-   Pa; stokes 1e-4 m2/s. All as in NIST Special Publication 811: from memory. */
-#define INCH    0.0254
-#define FOOT    (12.0 * INCH)
-#define POUND   0.45359237
-#define GRAVITY 9.80665
-#define LBF     (POUND * GRAVITY)
-#define RANKINE (5.0 / 9.0)
+/* Exact by definition: inch 0.0254 m and pound 0.45359237 kg (international yard and pound agreement of 1959), standard
+   gravity 9.80665 m/s2 (3rd CGPM, 1901), 0 degC = 273.15 K; lbf = lb times standard gravity; bar 1e5 Pa; stokes 1e-4
+   m2/s. All as in NIST Special Publication 811: from memory. */
+#define INCH    0.0254                /* [m] */
+#define FOOT    (12.0 * INCH)         /* [m] */
+#define POUND   0.45359237            /* [kg] */
+#define GRAVITY 9.80665               /* [m/s2] */
+#define LBF     (POUND * GRAVITY)     /* [N] */
+#define PSI     (LBF / (INCH * INCH)) /* [Pa] */
+#define RANKINE (5.0 / 9.0)           /* [K] */
 
+/* One line makes a name of a unit: a second name is a second line. */
 static const unit_row unit_rows[] = {
-    {"m", 1.0, 1, 0, 0, 0, 0.0},
-    {"mm", 1e-3, 1, 0, 0, 0, 0.0},
-    {"cm", 1e-2, 1, 0, 0, 0, 0.0},
-    {"um", 1e-6, 1, 0, 0, 0, 0.0},
-    {"km", 1e3, 1, 0, 0, 0, 0.0},
-    {"in", INCH, 1, 0, 0, 0, 0.0},
-    {"inch", INCH, 1, 0, 0, 0, 0.0},
-    {"thou", 1e-3 * INCH, 1, 0, 0, 0, 0.0},
-    {"mil", 1e-3 * INCH, 1, 0, 0, 0, 0.0},
-    {"ft", FOOT, 1, 0, 0, 0, 0.0},
-    {"L", 1e-3, 3, 0, 0, 0, 0.0},
-    {"l", 1e-3, 3, 0, 0, 0, 0.0},
-    {"mL", 1e-6, 3, 0, 0, 0, 0.0},
-    {"ml", 1e-6, 3, 0, 0, 0, 0.0},
-    {"cc", 1e-6, 3, 0, 0, 0, 0.0},
-    {"s", 1.0, 0, 0, 1, 0, 0.0},
-    {"ms", 1e-3, 0, 0, 1, 0, 0.0},
-    {"min", 60.0, 0, 0, 1, 0, 0.0},
-    {"h", 3600.0, 0, 0, 1, 0, 0.0},
-    {"Hz", 1.0, 0, 0, -1, 0, 0.0},
-    {"kHz", 1e3, 0, 0, -1, 0, 0.0},
-    {"mph", 5280.0 * FOOT / 3600.0, 1, 0, -1, 0, 0.0},
-    {"kg", 1.0, 0, 1, 0, 0, 0.0},
-    {"g", 1e-3, 0, 1, 0, 0, 0.0},
-    {"t", 1e3, 0, 1, 0, 0, 0.0},
-    {"lb", POUND, 0, 1, 0, 0, 0.0},
-    {"N", 1.0, 1, 1, -2, 0, 0.0},
-    {"kN", 1e3, 1, 1, -2, 0, 0.0},
-    {"lbf", LBF, 1, 1, -2, 0, 0.0},
-    {"Pa", 1.0, -1, 1, -2, 0, 0.0},
-    {"kPa", 1e3, -1, 1, -2, 0, 0.0},
-    {"MPa", 1e6, -1, 1, -2, 0, 0.0},
-    {"GPa", 1e9, -1, 1, -2, 0, 0.0},
-    {"bar", 1e5, -1, 1, -2, 0, 0.0},
-    {"mbar", 1e2, -1, 1, -2, 0, 0.0},
-    {"psi", LBF / (INCH * INCH), -1, 1, -2, 0, 0.0},
-    {"ksi", 1e3 * LBF / (INCH * INCH), -1, 1, -2, 0, 0.0},
-    {"St", 1e-4, 2, 0, -1, 0, 0.0},
-    {"cSt", 1e-6, 2, 0, -1, 0, 0.0},
-    {"K", 1.0, 0, 0, 0, 1, 0.0},
-    {"degC", 1.0, 0, 0, 0, 1, 273.15},
-    {"degF", RANKINE, 0, 0, 0, 1, 459.67},
+    {"m", KP_DIM_LENGTH, 1.0, 0.0},
+    {"mm", KP_DIM_LENGTH, 1e-3, 0.0},
+    {"cm", KP_DIM_LENGTH, 1e-2, 0.0},
+    {"um", KP_DIM_LENGTH, 1e-6, 0.0},
+    {"km", KP_DIM_LENGTH, 1e3, 0.0},
+    {"in", KP_DIM_LENGTH, INCH, 0.0},
+    {"inch", KP_DIM_LENGTH, INCH, 0.0},
+    {"thou", KP_DIM_LENGTH, 1e-3 * INCH, 0.0},
+    {"mil", KP_DIM_LENGTH, 1e-3 * INCH, 0.0},
+    {"ft", KP_DIM_LENGTH, FOOT, 0.0},
+    {"L", KP_DIM_VOLUME, 1e-3, 0.0},
+    {"l", KP_DIM_VOLUME, 1e-3, 0.0},
+    {"mL", KP_DIM_VOLUME, 1e-6, 0.0},
+    {"ml", KP_DIM_VOLUME, 1e-6, 0.0},
+    {"cc", KP_DIM_VOLUME, 1e-6, 0.0},
+    {"s", KP_DIM_TIME, 1.0, 0.0},
+    {"ms", KP_DIM_TIME, 1e-3, 0.0},
+    {"min", KP_DIM_TIME, 60.0, 0.0},
+    {"h", KP_DIM_TIME, 3600.0, 0.0},
+    {"Hz", KP_DIM_FREQUENCY, 1.0, 0.0},
+    {"kHz", KP_DIM_FREQUENCY, 1e3, 0.0},
+    {"mph", KP_DIM_SPEED, 5280.0 * FOOT / 3600.0, 0.0},
+    {"kg", KP_DIM_MASS, 1.0, 0.0},
+    {"g", KP_DIM_MASS, 1e-3, 0.0},
+    {"t", KP_DIM_MASS, 1e3, 0.0},
+    {"lb", KP_DIM_MASS, POUND, 0.0},
+    {"N", KP_DIM_FORCE, 1.0, 0.0},
+    {"kN", KP_DIM_FORCE, 1e3, 0.0},
+    {"lbf", KP_DIM_FORCE, LBF, 0.0},
+    {"Pa", KP_DIM_PRESSURE, 1.0, 0.0},
+    {"kPa", KP_DIM_PRESSURE, 1e3, 0.0},
+    {"MPa", KP_DIM_PRESSURE, 1e6, 0.0},
+    {"GPa", KP_DIM_PRESSURE, 1e9, 0.0},
+    {"bar", KP_DIM_PRESSURE, 1e5, 0.0},
+    {"mbar", KP_DIM_PRESSURE, 1e2, 0.0},
+    {"psi", KP_DIM_PRESSURE, PSI, 0.0},
+    {"ksi", KP_DIM_PRESSURE, 1e3 * LBF / (INCH * INCH), 0.0},
+    {"St", KP_DIM_KINEMATIC_VISCOSITY, 1e-4, 0.0},
+    {"cSt", KP_DIM_KINEMATIC_VISCOSITY, 1e-6, 0.0},
+    {"K", KP_DIM_TEMPERATURE, 1.0, 0.0},
+    {"degC", KP_DIM_TEMPERATURE, 1.0, 273.15},
+    {"degF", KP_DIM_TEMPERATURE, RANKINE, 459.67},
 };
 
-enum { UNIT_COUNT = sizeof unit_rows / sizeof unit_rows[0], SYSTEM_COUNT = 3 };
+enum { UNIT_COUNT = sizeof unit_rows / sizeof unit_rows[0] };
 
-/** The once-per-process state: the unit system and the converters of every dimension. Made by kp_units_begin before
-    threads start, read only from then on. */
-static struct {
-    ut_system *system;
-    ut_unit *si[KP_DIM_COUNT];
-    cv_converter *shown[KP_DIM_COUNT][SYSTEM_COUNT]; /* SI to display unit */
-} units;
+/* A compound factor this near to 1 differs from it by rounding alone: the reading is then left as it is. */
+#define FACTOR_ROUNDING (10.0 * DBL_EPSILON) /* [-] */
 
-const kp_dimension_row *kp_dimension_row_of(kp_dimension dimension)
+static const unit_row *find_row(const char *name, size_t length)
 {
-    if ((int)dimension < 0 || dimension >= KP_DIM_COUNT) {
-        return &dimension_rows[KP_DIM_NONE];
+    for (size_t i = 0; i < UNIT_COUNT; i++) {
+        if (strncmp(unit_rows[i].name, name, length) == 0 && unit_rows[i].name[length] == '\0') {
+            return &unit_rows[i];
+        }
     }
-    return &dimension_rows[dimension];
+    return NULL;
 }
 
-const char *kp_dimension_name(kp_dimension dimension)
+/** Reads one factor of a compound unit, "in", "mm2" or "m^-3", and moves *at behind it. */
+static bool read_factor(const char **at, kp_unit *out)
 {
-    return kp_dimension_row_of(dimension)->name;
-}
-
-const char *kp_dimension_example(kp_dimension dimension)
-{
-    return kp_dimension_row_of(dimension)->example;
-}
-
-/** Multiplies *unit by base to a power; frees what it replaces. */
-static bool multiply_power(ut_unit **unit, const ut_unit *base, int power)
-{
-    if (power == 0) {
-        return true;
+    const char *name = *at;
+    size_t length = 0;
+    while ((name[length] >= 'a' && name[length] <= 'z') || (name[length] >= 'A' && name[length] <= 'Z')) {
+        length++;
     }
-    ut_unit *raised = ut_raise(base, power);
-    ut_unit *product = raised == NULL ? NULL : ut_multiply(*unit, raised);
-    if (raised != NULL) {
-        ut_free(raised);
-    }
-    if (product == NULL) {
+    const unit_row *row = find_row(name, length);
+    if (row == NULL) {
         return false;
     }
-    ut_free(*unit);
-    *unit = product;
+
+    const char *end = name + length;
+    end += *end == '^' ? 1 : 0;
+    int sign = *end == '-' ? -1 : 1;
+    end += *end == '-' ? 1 : 0;
+    int power = sign;
+    if (*end >= '1' && *end <= '9') {
+        power = sign * (*end - '0');
+        end++;
+    }
+
+    /* A power of a unit has no zero of its own. pow is not the same to the bit as repeated multiplication. */
+    bool raised = power != 1;
+    out->factor = raised ? pow(row->factor, power) : row->factor;
+    out->offset = raised ? 0.0 : row->offset;
+    for (size_t i = 0; i < KP_BASE_UNITS; i++) {
+        out->powers[i] = power * kp_dimension_row_of(row->dimension)->powers[i];
+    }
+    *at = end;
     return true;
 }
 
-static bool declare_unit(ut_system *system, const unit_row *row, ut_unit *const bases[4])
+/** product = product x factor, or product / factor. The result has no zero of its own. */
+static void multiply(kp_unit *product, const kp_unit *factor, bool divide)
 {
-    const int powers[4] = {row->metre, row->kilogram, row->second, row->kelvin};
-    ut_unit *unit = ut_get_dimensionless_unit_one(system);
-    bool good = unit != NULL;
-    for (size_t i = 0; good && i < 4; i++) {
-        good = multiply_power(&unit, bases[i], powers[i]);
+    double value = product->factor * (divide ? 1.0 / factor->factor : factor->factor);
+    product->factor = fabs(1.0 - value) < FACTOR_ROUNDING ? 1.0 : value;
+    product->offset = 0.0;
+    for (size_t i = 0; i < KP_BASE_UNITS; i++) {
+        product->powers[i] += divide ? -factor->powers[i] : factor->powers[i];
     }
-    ut_unit *scaled = good ? ut_scale(row->factor, unit) : NULL;
-    if (scaled != NULL && row->offset > 0.0) {
-        ut_unit *moved = ut_offset(scaled, row->offset);
-        ut_free(scaled);
-        scaled = moved;
-    }
-    good = scaled != NULL && ut_map_symbol_to_unit(row->symbol, UT_ASCII, scaled) == UT_SUCCESS;
-    if (scaled != NULL) {
-        ut_free(scaled);
-    }
-    if (unit != NULL) {
-        ut_free(unit);
-    }
-    return good;
 }
 
-static ut_system *build_system(void)
+/** Moves *at behind what stands between two factors. Returned: whether it divides. */
+static bool skip_operator(const char **at)
 {
-    ut_system *system = ut_new_system();
-    if (system == NULL) {
-        return NULL;
-    }
-    ut_unit *bases[4] = {NULL, NULL, NULL, NULL};
-    bool good = true;
-    for (size_t i = 0; i < 4; i++) {
-        bases[i] = ut_new_base_unit(system);
-        good = good && bases[i] != NULL;
-    }
-    for (size_t i = 0; good && i < UNIT_COUNT; i++) {
-        good = declare_unit(system, &unit_rows[i], bases);
-    }
-    for (size_t i = 0; i < 4; i++) {
-        if (bases[i] != NULL) {
-            ut_free(bases[i]);
+    static const struct {
+        const char *text;
+        bool divides;
+    } operators[] = {{" per ", true}, {" / ", true}, {" /", true}, {"/ ", true}, {"/", true}, {" ", false}};
+    for (size_t i = 0; i < sizeof operators / sizeof operators[0]; i++) {
+        size_t length = strlen(operators[i].text);
+        if (strncasecmp(*at, operators[i].text, length) == 0) {
+            *at += length;
+            return operators[i].divides;
         }
     }
-    if (!good) {
-        ut_free_system(system);
-        return NULL;
-    }
-    return system;
+    return false;
 }
 
-ut_unit *kp_unit_parse(const char *spelt)
+bool kp_unit_read(const char *spelt, kp_unit *out)
 {
-    if (spelt[0] == '\0') {
-        return ut_get_dimensionless_unit_one(units.system);
-    }
-    kp_locale_guard guard = kp_locale_guard_begin();
-    ut_unit *unit = ut_parse(units.system, spelt, UT_ASCII);
-    kp_locale_guard_end(guard);
-    return unit;
-}
+    kp_unit product = {.factor = 1.0};
+    const char *at = spelt;
+    bool reciprocal = strncmp(at, "1/", 2) == 0;
+    bool divide = reciprocal;
+    at += reciprocal ? 2 : 0;
 
-/** Converters from SI to what is shown, so that showing a number parses nothing. */
-static bool build_converters(void)
-{
-    for (size_t i = 0; i < KP_DIM_COUNT; i++) {
-        const char *shown[SYSTEM_COUNT] = {dimension_rows[i].metric, dimension_rows[i].inch, dimension_rows[i].si};
-        units.si[i] = kp_unit_parse(dimension_rows[i].si);
-        for (size_t j = 0; units.si[i] != NULL && j < SYSTEM_COUNT; j++) {
-            ut_unit *unit = kp_unit_parse(shown[j]);
-            if (unit != NULL) {
-                units.shown[i][j] = ut_get_converter(units.si[i], unit);
-                ut_free(unit);
-            }
-            if (units.shown[i][j] == NULL) {
-                return false;
-            }
+    for (bool first = true; *at != '\0'; first = false) {
+        kp_unit factor;
+        if (!read_factor(&at, &factor)) {
+            return false;
         }
-        if (units.si[i] == NULL) {
+        if (first && !reciprocal) {
+            product = factor; /* alone, degC and degF keep their zero */
+        } else {
+            multiply(&product, &factor, divide);
+        }
+        divide = skip_operator(&at);
+    }
+    *out = product;
+    return true;
+}
+
+bool kp_unit_measures(const kp_unit *unit, kp_dimension dimension)
+{
+    /* A unit and its reciprocal are different: 0.5 s is not 2 Hz. */
+    const kp_dimension_row *row = kp_dimension_row_of(dimension);
+    for (size_t i = 0; i < KP_BASE_UNITS; i++) {
+        if (unit->powers[i] != row->powers[i]) {
             return false;
         }
     }
     return true;
 }
 
-kp_status kp_units_begin(kp_error *error)
+double kp_unit_to_si(const kp_unit *unit, double reading)
 {
-    if (units.system != NULL) {
-        return KP_OK;
-    }
-    ut_set_error_message_handler(ut_ignore); /* it would print to stderr; a room does not print */
-    units.system = build_system();
-    if (units.system == NULL || !build_converters()) {
-        kp_units_end();
-        return kp_error_set(error, KP_NO_MEMORY, "memory ran out while the units were set up");
-    }
-    return KP_OK;
+    double si_value = unit->factor * reading;
+    return unit->offset > 0.0 ? si_value + unit->factor * unit->offset : si_value;
 }
 
-void kp_units_end(void)
+double kp_unit_from_si(const kp_unit *unit, double si_value)
 {
-    for (size_t i = 0; i < KP_DIM_COUNT; i++) {
-        for (size_t j = 0; j < SYSTEM_COUNT; j++) {
-            if (units.shown[i][j] != NULL) {
-                cv_free(units.shown[i][j]);
-                units.shown[i][j] = NULL;
-            }
-        }
-        if (units.si[i] != NULL) {
-            ut_free(units.si[i]);
-            units.si[i] = NULL;
-        }
-    }
-    if (units.system != NULL) {
-        ut_free_system(units.system);
-        units.system = NULL;
-    }
-}
-
-bool kp_units_ready(void)
-{
-    return units.system != NULL;
-}
-
-bool kp_unit_converts(const ut_unit *unit, kp_dimension dimension)
-{
-    /* Not ut_are_convertible: that also takes a unit for its reciprocal, so that 0.5 s would be read as 2 Hz. */
-    ut_unit *ratio = ut_divide(unit, units.si[dimension]);
-    bool same = ratio != NULL && ut_is_dimensionless(ratio) != 0;
-    if (ratio != NULL) {
-        ut_free(ratio);
-    }
-    return same;
-}
-
-bool kp_unit_to_si(const ut_unit *unit, kp_dimension dimension, double value, double *out)
-{
-    cv_converter *converter = ut_get_converter((ut_unit *)unit, units.si[dimension]);
-    if (converter == NULL) {
-        return false;
-    }
-    *out = cv_convert_double(converter, value);
-    cv_free(converter);
-    return true;
-}
-
-const char *kp_unit_dimension_name(const ut_unit *unit)
-{
-    for (int i = 0; i < KP_DIM_COUNT; i++) {
-        if (kp_unit_converts(unit, (kp_dimension)i)) {
-            return dimension_rows[i].name;
-        }
-    }
-    return NULL;
+    return si_value * (1.0 / unit->factor) - unit->offset;
 }
 
 const char *kp_unit_nearest(const char *spelt)
 {
-    const char *symbols[UNIT_COUNT];
+    const char *names[UNIT_COUNT];
     for (size_t i = 0; i < UNIT_COUNT; i++) {
-        symbols[i] = unit_rows[i].symbol;
+        names[i] = unit_rows[i].name;
     }
-    return kp_text_nearest(spelt, symbols, UNIT_COUNT);
-}
-
-double kp_unit_convert(double si_value, kp_dimension dimension, kp_unit_system system)
-{
-    if ((int)dimension < 0 || dimension >= KP_DIM_COUNT || (int)system < 0 || (int)system >= SYSTEM_COUNT ||
-        units.shown[dimension][system] == NULL) {
-        return (double)NAN; /* kp_units_begin was forgotten: better no number than one in the wrong unit */
-    }
-    return cv_convert_double(units.shown[dimension][system], si_value);
-}
-
-const char *kp_unit_name(kp_dimension dimension, kp_unit_system system)
-{
-    const kp_dimension_row *row = kp_dimension_row_of(dimension);
-    if (dimension == KP_DIM_GAS_PRESSURE) {
-        return system == KP_UNITS_METRIC ? "bar absolute" : system == KP_UNITS_INCH ? "psi absolute" : "Pa absolute";
-    }
-    return system == KP_UNITS_METRIC ? row->metric : system == KP_UNITS_INCH ? row->inch : row->si;
-}
-
-const char *kp_unit_column_suffix(kp_dimension dimension)
-{
-    return kp_dimension_row_of(dimension)->suffix;
+    return kp_text_nearest(spelt, names, UNIT_COUNT);
 }

@@ -103,17 +103,13 @@ static kp_status run_command(const kp_command *command, int argument_count, char
 {
     kp_options options = {0};
     bool help = false;
-    kp_status status = kp_units_begin(error);
     kp_num_begin();
-    if (status == KP_OK) {
-        status = kp_options_read(command, argument_count, arguments, &options, &help, error);
-    }
+    kp_status status = kp_options_read(command, argument_count, arguments, &options, &help, error);
     if (status == KP_OK && help) {
         print_command_help(command);
     } else if (status == KP_OK) {
         status = command->run(&options, error);
     }
-    kp_units_end();
     return status;
 }
 

@@ -138,10 +138,6 @@ static kp_status read_draft(kp_source *source, const char *path, const char *con
 kp_status kp_file_read_damper_from(kp_opener *open, void *context, const char *path, const char *const *settings,
                                    size_t setting_count, kp_damper_data *out, kp_messages *messages, kp_error *error)
 {
-    kp_status status = kp_units_begin(error);
-    if (status != KP_OK) {
-        return status;
-    }
     kp_report *report = calloc(1, sizeof *report);
     kp_draft *draft = calloc(1, sizeof *draft);
     if (report == NULL || draft == NULL) {
@@ -152,7 +148,7 @@ kp_status kp_file_read_damper_from(kp_opener *open, void *context, const char *p
     kp_arena arena = {0};
     report->arena = &arena;
     kp_source source = {.open = open, .context = context, .arena = &arena, .report = report};
-    status = read_draft(&source, path, settings, setting_count, draft, error);
+    kp_status status = read_draft(&source, path, settings, setting_count, draft, error);
     if (status == KP_OK) {
         status = kp_report_publish(report, messages, error);
     }

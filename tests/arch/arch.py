@@ -32,17 +32,15 @@ ROOMS = {
     "cli": {"base", "num", "fluid", "plate", "stack", "lift", "flow", "model", "file", "damper", "study", "draw", "report"},
 }
 # Each outside library is known to one room.
-LIBRARIES = {"gsl/": "num", "yaml.h": "file", "udunits2.h": "base", "udunits.h": "base", "cjson/": "cli"}
+LIBRARIES = {"gsl/": "num", "yaml.h": "file", "cjson/": "cli"}
 # Only cli talks, ends the process, or reads argv and environment.
 TALK = r"\b(printf|vprintf|puts|putchar|perror|exit|_exit|_Exit|quick_exit|abort|getenv|secure_getenv|setenv|putenv|getopt" \
        r"|getopt_long)\s*\(|\b(stdout|stderr|stdin)\b"
 # Only draw starts another process (gnuplot), and nobody by way of a shell.
 SPAWN = r"\b(fork|vfork|posix_spawn|posix_spawnp|execv|execvp|execve|execl|execlp)\s*\(|\benviron\b"
 SHELL = r"\b(system|popen)\s*\("
-# Changeable data of the process, each with the reason why it may exist.
-GLOBALS = {
-    ("base", "units"): "the unit table, built once before threads start (kp_units_begin)",
-}
+# Changeable data of the process as (room, name), each with the reason why it may exist. There is none.
+GLOBALS = {}
 WARNINGS = ["-Wall", "-Wextra", "-Wpedantic", "-Wconversion", "-Wshadow", "-Wstrict-prototypes",
             "-Wmissing-prototypes", "-Wvla", "-Wformat=2", "-Werror"]
 

@@ -8,7 +8,7 @@
 set -eu
 top=$(cd "$(dirname "$0")/../.." && pwd)
 build=${KP_BUILD_DIR:-$top/build}-bench
-sh "$top/tests/install.sh" gcc libc6-dev binutils meson ninja-build pkg-config libgsl-dev libyaml-dev libudunits2-dev \
+sh "$top/tests/install.sh" gcc libc6-dev binutils meson ninja-build pkg-config libgsl-dev libyaml-dev \
     libcjson-dev libcriterion-dev valgrind calculix-ccx >&2
 [ -f "$build/build.ninja" ] || CC=gcc meson setup "$build" "$top" >&2
 ninja -C "$build" tests/bench/bench src/kneepoint >&2

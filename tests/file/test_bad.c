@@ -46,13 +46,6 @@ static void expect(const memory_file *files, const char *message, size_t expecte
     cr_expect(found != NULL && (found == said || found[-1] == '\n'), "%s: not \"%s\", but\n%s", what, message, said);
 }
 
-static void begin(void)
-{
-    cr_assert_eq(kp_units_begin(NULL), KP_OK);
-}
-
-TestSuite(bad, .init = begin, .fini = kp_units_end);
-
 Test(bad, sound_file_is_sound)
 {
     static char text[4000];

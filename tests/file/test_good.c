@@ -27,13 +27,6 @@ static bool is(double value, double expected)
     return fabs(value - expected) <= 5e-16 * fabs(expected);
 }
 
-static void begin(void)
-{
-    cr_assert_eq(kp_units_begin(NULL), KP_OK);
-}
-
-TestSuite(good, .init = begin, .fini = kp_units_end);
-
 Test(good, every_key_lands_in_its_field)
 {
     static const char text[] =

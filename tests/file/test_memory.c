@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** Memory that runs out at any moment of a reading: the answer is KP_NO_MEMORY, nothing leaks, nothing was taken.
-    The linker sends the rooms' own malloc, calloc and realloc here (--wrap); those inside libyaml and udunits2, which
-   are shared libraries, stay as they are. A plain program, as Criterion allocates too. */
+    The linker sends the rooms' own malloc, calloc and realloc here (--wrap); those inside libyaml, a shared
+   library, stay as they are. A plain program, as Criterion allocates too. */
 #include "kneepoint/file.h"
 
 #include <stdio.h>
@@ -84,11 +84,6 @@ int main(void)
                                       "body.rod=70 mm",
                                       "oil.grade=15"};
     static const char path[] = KP_SOURCE_DIR "/stacks/van-rear-digressive-firmer.yaml";
-    kp_error error = {0};
-    if (kp_units_begin(&error) != KP_OK) {
-        fprintf(stderr, "%s\n", error.message);
-        return 1;
-    }
     long n = 0, m = 0;
     while (read_failing_at(path, good, sizeof good / sizeof good[0], n, KP_OK)) {
         n++;
@@ -96,7 +91,6 @@ int main(void)
     while (read_failing_at(path, bad, sizeof bad / sizeof bad[0], m, KP_BAD_INPUT)) {
         m++;
     }
-    kp_units_end();
     printf("%ld + %ld allocations failed one by one, %d failures\n", n, m, failures);
     return n > 3 && m > 3 && failures == 0 ? 0 : 1;
 }

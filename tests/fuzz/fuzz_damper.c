@@ -2,8 +2,7 @@
 /** Fuzz target of the file reader. The input is records parted by byte 0x1E: the file named, the file that anything
    else names (`based on`), then settings. Run by replay.c in the normal tests; with libFuzzer:
         clang -g -O1 -fsanitize=fuzzer,address,undefined -D_POSIX_C_SOURCE=200809L -Iinclude -Isrc \
-            tests/fuzz/fuzz_damper.c src/{base,num,fluid,disc,flow,model,file}/?*.c -lyaml -ludunits2 -lgsl -lgslcblas
-   -lm
+            tests/fuzz/fuzz_damper.c src/{base,num,fluid,disc,flow,model,file}/?*.c -lyaml -lgsl -lgslcblas -lm
         ./a.out -max_len=8192 some/folder tests/fuzz/corpus */
 #include "file/file_internal.h"
 #include "fuzz.h"

@@ -29,7 +29,6 @@ static void begin(void)
                                         {.count = 1, .outside = 22e-3, .thickness = 0.10e-3},
                                         {.count = 2, .outside = 38e-3, .thickness = 0.20e-3},
                                         {.count = 1, .outside = 26e-3, .thickness = 0.25e-3}};
-    cr_assert_eq(kp_units_begin(NULL), KP_OK);
     kp_num_begin();
     kp_damper_defaults(&data);
     data.bore = 63.5e-3;
@@ -64,12 +63,7 @@ static void begin(void)
     options.speeds = speeds;
 }
 
-static void end(void)
-{
-    kp_units_end();
-}
-
-TestSuite(band, .init = begin, .fini = end);
+TestSuite(band, .init = begin);
 
 static void sample(kp_band *band, size_t threads)
 {

@@ -23,7 +23,6 @@ static void begin(void)
                                         {.count = 1, .outside = 22e-3, .thickness = 0.10e-3},
                                         {.count = 2, .outside = 38e-3, .thickness = 0.20e-3},
                                         {.count = 1, .outside = 26e-3, .thickness = 0.25e-3}};
-    cr_assert_eq(kp_units_begin(NULL), KP_OK);
     kp_num_begin();
     limits = kp_speed_limits_default();
     kp_damper_defaults(&data);
@@ -61,7 +60,6 @@ static void begin(void)
 static void end(void)
 {
     kp_explanation_free(&found);
-    kp_units_end();
 }
 
 TestSuite(explain, .init = begin, .fini = end);

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** Decimal numbers in and out. Why not plain strtod: it also reads 0x40, nan, inf and follows the locale. */
+/** Decimal numbers in and out. strtod alone will not do: it also reads 0x40, nan and inf, and follows the locale. */
 #include "kneepoint/base.h"
 
 #include "locale_guard.h"
@@ -11,10 +11,10 @@
 #include <string.h>
 
 enum {
-    LONGEST_NUMBER =
-        400,            /* [bytes] the longest plain double, 5e-324 written out, has some 330 digits before rounding */
-    FEWEST_DIGITS = 15, /* [-] every 15-digit decimal survives a double (IEEE 754)       */
-    MOST_DIGITS = 17    /* [-] 17 digits always read back to the same double (IEEE 754)  */
+    NUMBER_SIZE_MAX =
+        400,         /* [bytes] the longest plain double, 5e-324 written out, has some 330 digits before rounding */
+    DIGITS_MIN = 15, /* [-] every 15-digit decimal survives a double (IEEE 754)       */
+    DIGITS_MAX = 17  /* [-] 17 digits always read back to the same double (IEEE 754)  */
 };
 
 static size_t digits(const char *text)
@@ -29,6 +29,8 @@ static size_t digits(const char *text)
 size_t kp_number_length(const char *text)
 {
     size_t at = (text[0] == '+' || text[0] == '-') ? 1 : 0;
+
+    /* the digits, of which at least one stands before or behind the point */
     size_t whole = digits(text + at);
     at += whole;
     if (text[at] == '.') {
@@ -40,6 +42,8 @@ size_t kp_number_length(const char *text)
     } else if (whole == 0) {
         return 0;
     }
+
+    /* An `e` without digits behind it does not belong to the number. */
     if (text[at] == 'e' || text[at] == 'E') {
         size_t sign = (text[at + 1] == '+' || text[at + 1] == '-') ? 1 : 0;
         size_t power = digits(text + at + 1 + sign);
@@ -52,21 +56,23 @@ size_t kp_number_length(const char *text)
 
 bool kp_number_value(const char *text, size_t length, double *out)
 {
-    char copy[LONGEST_NUMBER + 1];
-    if (length == 0 || length > LONGEST_NUMBER) {
+    char copy[NUMBER_SIZE_MAX + 1];
+    if (length == 0 || length > NUMBER_SIZE_MAX) {
         return false;
     }
     memcpy(copy, text, length);
     copy[length] = '\0';
+
     kp_locale_guard guard = kp_locale_guard_begin();
     char *end = NULL;
     double value = strtod(copy, &end);
     kp_locale_guard_end(guard);
+
     if (end != copy + length || !isfinite(value)) {
         return false;
     }
     if (fpclassify(value) == FP_ZERO && strcspn(copy, "123456789") < strcspn(copy, "eE")) {
-        return false; /* a digit other than 0 stands before the exponent, so the number vanished: not repaired */
+        return false; /* the number has a digit other than 0, so it is too small for a double */
     }
     *out = value;
     return true;
@@ -85,12 +91,13 @@ void kp_number_write(double value, char *buffer, size_t size)
     }
     kp_locale_guard guard = kp_locale_guard_begin();
     char text[40];
-    for (int precision = FEWEST_DIGITS; precision <= MOST_DIGITS; precision++) {
+    for (int precision = DIGITS_MIN; precision <= DIGITS_MAX; precision++) {
         snprintf(text, sizeof text, "%.*g", precision, value);
         if (!isfinite(value) || strtod(text, NULL) == value) { /* equality is meant: the same double must come back */
             break;
         }
     }
     kp_locale_guard_end(guard);
+
     snprintf(buffer, size, "%s", text);
 }

@@ -9,7 +9,7 @@
 #include <math.h>
 #include <string.h>
 
-enum { LONGEST_QUANTITY = 200 /* [bytes] "0.25 mm +/- 0.03 mm measured" has 28 */ };
+enum { QUANTITY_SIZE_MAX = 200 /* [bytes] "0.25 mm +/- 0.03 mm measured" has 28 */ };
 
 /** One number with its unit and the words behind it, still as text. */
 typedef struct term {
@@ -41,7 +41,7 @@ static size_t trimmed(const char *text, size_t length)
     return length;
 }
 
-/** Takes a word off the end of the text when it stands there; false when it does not. */
+/** Removes a word from the end of the text. Returned: false when it does not stand there. */
 static bool take_word(const char *text, size_t *length, const char *word)
 {
     size_t word_length = strlen(word);
@@ -56,12 +56,13 @@ static bool take_word(const char *text, size_t *length, const char *word)
     return true;
 }
 
-/** "a" or "an", as the dimension's name wants it. */
+/** Returned: the indefinite article of the name, "a" or "an". */
 static const char *article(const char *name)
 {
     return strchr("aeiou", name[0]) != NULL ? "an" : "a";
 }
 
+/** Reports a fault together with an example of what would be right. */
 static kp_status wrong(const reading *from, const char *reason)
 {
     char shown[KP_TEXT_SHOWN];
@@ -71,7 +72,7 @@ static kp_status wrong(const reading *from, const char *reason)
                         kp_dimension_example(from->dimension));
 }
 
-/** Why a text does not begin with one decimal number, as far as a person can be helped. */
+/** Reports why the text does not begin with a decimal number, as exactly as can be told. */
 static kp_status wrong_number(const reading *from, const char *at)
 {
     size_t length = kp_number_length(at);
@@ -84,6 +85,7 @@ static kp_status wrong_number(const reading *from, const char *at)
         }
         return wrong(from, "does not begin with a decimal number");
     }
+
     if (*rest == ',') {
         return wrong(from, "a decimal number has a point, not a comma");
     }
@@ -93,7 +95,7 @@ static kp_status wrong_number(const reading *from, const char *at)
     return wrong(from, "the number is too large or too small to hold");
 }
 
-/** Reads the unit part of a term: words off the end first, then the unit by our grammar. */
+/** Reads what stands behind the number of a term: the words at its end first, then the unit. */
 static kp_status read_unit(const reading *from, const char *at, size_t length, term *out)
 {
     out->measured = take_word(at, &length, "measured");
@@ -105,6 +107,8 @@ static kp_status read_unit(const reading *from, const char *at, size_t length, t
         out->unit[0] = '\0';
         return KP_OK;
     }
+
+    /* Faults of the number that show only behind it: a comma, a second number, a fraction. */
     if (*at == ',') {
         return wrong(from, "a decimal number has a point, not a comma");
     }
@@ -113,6 +117,7 @@ static kp_status read_unit(const reading *from, const char *at, size_t length, t
     if (number_follows || fraction) {
         return wrong(from, "one decimal number is wanted, and no fraction (1 1/2 is written 1.5)");
     }
+
     if (!kp_unit_spell(at, length, out->unit)) {
         return wrong(from, "what stands behind the number is not a unit");
     }
@@ -122,6 +127,7 @@ static kp_status read_unit(const reading *from, const char *at, size_t length, t
 static kp_status read_term(const reading *from, const char *text, size_t length, term *out)
 {
     *out = (term){0};
+
     size_t number_length = kp_number_length(text);
     if (number_length > length || !kp_number_value(text, number_length, &out->number)) {
         return wrong_number(from, text);
@@ -129,12 +135,13 @@ static kp_status read_term(const reading *from, const char *text, size_t length,
     if ((text[number_length] == 'x' || text[number_length] == 'X') && number_length < length) {
         return wrong(from, "only one decimal number is read here");
     }
+
     const char *at = skip_blanks(text + number_length);
     size_t taken = (size_t)(at - text);
     return read_unit(from, at, taken < length ? trimmed(at, length - taken) : 0, out);
 }
 
-/** A unit that we do not know, or that belongs to something else: say which, and what would be right. */
+/** Reports a unit that is unknown (unit NULL) or measures something else, and the units that would be right. */
 static kp_status wrong_unit(const reading *from, const char *spelt, const kp_unit *unit)
 {
     char shown[KP_TEXT_SHOWN];
@@ -146,6 +153,7 @@ static kp_status wrong_unit(const reading *from, const char *spelt, const kp_uni
                             spelt, nearest == NULL ? "" : " (did you mean `", nearest == NULL ? "" : nearest,
                             nearest == NULL ? "" : "`?)", article(row->name), row->name, row->accepted);
     }
+
     const char *other = kp_unit_dimension_name(unit);
     return kp_error_set(from->error, KP_BAD_INPUT, "`%s`: `%s` is the unit of %s %s; %s %s is wanted, given in %s",
                         shown, spelt, other == NULL ? "something" : article(other), other == NULL ? "else" : other,
@@ -178,7 +186,7 @@ static kp_status term_to_si(const reading *from, const term *in, kp_dimension di
     return KP_OK;
 }
 
-/** What a tolerance on this dimension is: a difference, where the value has a zero of its own. */
+/** Dimension of a tolerance: that of a difference, where the value is counted from an absolute zero. */
 static kp_dimension tolerance_dimension(kp_dimension dimension)
 {
     switch (dimension) {
@@ -198,6 +206,8 @@ static kp_status read_value(const reading *from, const char *text, size_t length
     if (status != KP_OK) {
         return status;
     }
+
+    /* the unit, and the words that a gas pressure must have and nothing else may */
     if (from->dimension == KP_DIM_NONE) {
         if (value.has_unit && !value.per_cent) {
             return wrong(from, "this has no unit");
@@ -212,14 +222,17 @@ static kp_status read_value(const reading *from, const char *text, size_t length
     } else if (value.gauge || value.absolute) {
         return wrong(from, "`gauge` and `absolute` belong to a gas pressure");
     }
+
     status = term_to_si(from, &value, from->dimension, &out->value);
     if (status != KP_OK) {
         return status;
     }
+
     out->value = value.per_cent ? out->value / 100.0 : out->value;
     out->value = value.gauge ? out->value + KP_ATMOSPHERE : out->value;
     out->gauge = value.gauge;
     out->measured = value.measured;
+
     if (from->dimension == KP_DIM_GAS_PRESSURE && out->value < 0.0) {
         return wrong(from, "no pressure lies below vacuum");
     }
@@ -236,6 +249,7 @@ static kp_status read_tolerance(const reading *from, const char *text, kp_quanti
     if (status != KP_OK) {
         return kp_error_prefix(from->error, "tolerance of ");
     }
+
     if (width.gauge || width.absolute) {
         return wrong(from, "a tolerance is a difference, neither gauge nor absolute");
     }
@@ -246,6 +260,8 @@ static kp_status read_tolerance(const reading *from, const char *text, kp_quanti
     if (!width.has_unit && from->dimension != KP_DIM_NONE) {
         return wrong(from, "the unit of the tolerance is missing");
     }
+
+    /* Per cent of the value, but for a plain number: there per cent are points. */
     double si = width.number / 100.0 * fabs(out->value);
     if (!relative) {
         status = term_to_si(from, &width, tolerance_dimension(from->dimension), &si);
@@ -254,6 +270,7 @@ static kp_status read_tolerance(const reading *from, const char *text, kp_quanti
         }
         si = width.per_cent ? si / 100.0 : si;
     }
+
     if (!(si >= 0.0)) {
         return wrong(from, "a tolerance is not negative");
     }
@@ -268,12 +285,15 @@ kp_status kp_quantity_read(const char *text, kp_dimension dimension, kp_quantity
     const char *begin = skip_blanks(text);
     size_t length = trimmed(begin, strlen(begin));
     reading from = {begin, dimension, error};
+
     if (length == 0) {
         return wrong(&from, "nothing stands here");
     }
-    if (length > LONGEST_QUANTITY) {
+    if (length > QUANTITY_SIZE_MAX) {
         return wrong(&from, "far too long for a value");
     }
+
+    /* The first mark parts the value from its tolerance. */
     static const char *const marks[] = {"+/-", "\xC2\xB1"}; /* the second is the plus-minus sign */
     const char *tolerance = NULL;
     size_t value_length = length;
@@ -284,6 +304,7 @@ kp_status kp_quantity_read(const char *text, kp_dimension dimension, kp_quantity
             tolerance = skip_blanks(mark + strlen(marks[i]));
         }
     }
+
     kp_quantity read = {0};
     kp_status status = read_value(&from, begin, value_length, &read);
     if (status == KP_OK && tolerance != NULL) {

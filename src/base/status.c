@@ -24,9 +24,9 @@ int kp_status_exit(kp_status status)
         KP_STATUS_LIST(KP_X)
 #undef KP_X
     };
-    const int system_trouble = 5; /* a status that is not in the list is a defect, not an input */
+    const int system_failure = 5; /* a status outside the list is a defect of the program, not of the input */
     if ((int)status < 0 || status >= KP_STATUS_COUNT) {
-        return system_trouble;
+        return system_failure;
     }
     return exits[status];
 }
@@ -48,6 +48,7 @@ kp_status kp_error_prefix(kp_error *error, const char *format, ...)
     if (error == NULL) {
         return KP_OK;
     }
+
     char old[sizeof error->message];
     memcpy(old, error->message, sizeof old);
     old[sizeof old - 1] = '\0';
@@ -55,12 +56,14 @@ kp_status kp_error_prefix(kp_error *error, const char *format, ...)
     va_start(arguments, format);
     size_t used = kp_text_format(error->message, sizeof error->message, format, arguments);
     va_end(arguments);
+
+    /* The old message follows, cut at a whole UTF-8 character where it does not fit. */
     size_t room = sizeof error->message - used - 1;
     size_t length = strlen(old);
     if (length > room) {
         length = room;
         while (length > 0 && ((unsigned char)old[length] & 0xC0U) == 0x80U) {
-            length--; /* never leave half a UTF-8 character at the end */
+            length--;
         }
     }
     memcpy(error->message + used, old, length);

@@ -8,7 +8,7 @@
 #include <string.h>
 
 enum {
-    LONGEST_WORD = 64,  /* [bytes] no key or unit of ours is longer: no hint is sought for more */
+    WORD_SIZE_MAX = 64, /* [bytes] no key or unit of ours is longer; a longer word gets no hint */
     SHOWN_BYTES = 48,   /* [bytes] of a foreign text that a message repeats */
     INSERTION_COST = 2, /* costs are doubled so that a change of case or of space, - and _ can cost half a letter */
     HALF_COST = 1
@@ -29,7 +29,8 @@ size_t kp_text_format(char *buffer, size_t size, const char *format, va_list arg
     if ((size_t)wanted < size) {
         return (size_t)wanted;
     }
-    /* Cut: step back over the bytes of a UTF-8 character whose end did not fit. */
+
+    /* The text was cut: find the lead byte of its last character, and drop that character when its end is missing. */
     size_t end = size - 1;
     size_t start = end;
     while (start > 0 && ((unsigned char)buffer[start - 1] & 0xC0U) == 0x80U) {
@@ -60,20 +61,24 @@ void kp_text_show(const char *text, char *buffer, size_t size)
     if (size == 0) {
         return;
     }
-    size_t most = size - 1 < SHOWN_BYTES ? size - 1 : SHOWN_BYTES;
+    size_t length_max = size - 1 < SHOWN_BYTES ? size - 1 : SHOWN_BYTES;
     size_t length = strlen(text);
-    bool cut = length > most;
+    bool cut = length > length_max;
+
+    /* Room for three points, then back to the start of a character. */
     if (cut) {
-        length = most > 3 ? most - 3 : 0;
+        length = length_max > 3 ? length_max - 3 : 0;
         while (length > 0 && ((unsigned char)text[length] & 0xC0U) == 0x80U) {
             length--;
         }
     }
+
     for (size_t i = 0; i < length; i++) {
         unsigned char byte = (unsigned char)text[i];
         buffer[i] = (byte < 0x20U || byte == 0x7FU) ? '?' : text[i];
     }
-    if (cut && most > 3) {
+
+    if (cut && length_max > 3) {
         memcpy(buffer + length, "...", 3);
         length += 3;
     }
@@ -96,14 +101,18 @@ static unsigned change_cost(char a, char b)
     return folded(a) == folded(b) ? HALF_COST : INSERTION_COST;
 }
 
-/** Edit distance with neighbouring letters swapped as one step (Damerau's restricted form), in half letters. */
+/** Damerau-Levenshtein distance in its restricted form (a swap of neighbouring letters is one step), in half letters.
+    Only the last three rows of the table of distances are kept. */
 static unsigned edit_distance(const char *a, size_t a_length, const char *b, size_t b_length)
 {
-    unsigned rows[3][LONGEST_WORD + 1];
+    unsigned rows[3][WORD_SIZE_MAX + 1];
     unsigned *before = rows[0], *above = rows[1], *row = rows[2];
+
+    /* Row 0: every letter of b is an insertion. */
     for (size_t j = 0; j <= b_length; j++) {
         above[j] = (unsigned)j * INSERTION_COST;
     }
+
     for (size_t i = 1; i <= a_length; i++) {
         row[0] = (unsigned)i * INSERTION_COST;
         for (size_t j = 1; j <= b_length; j++) {
@@ -118,6 +127,7 @@ static unsigned edit_distance(const char *a, size_t a_length, const char *b, siz
             }
             row[j] = best;
         }
+
         unsigned *oldest = before;
         before = above;
         above = row;
@@ -129,19 +139,21 @@ static unsigned edit_distance(const char *a, size_t a_length, const char *b, siz
 const char *kp_text_nearest(const char *word, const char *const *names, size_t n)
 {
     size_t length = strlen(word);
-    if (length == 0 || length > LONGEST_WORD) {
+    if (length == 0 || length > WORD_SIZE_MAX) {
         return NULL;
     }
+
     const char *nearest = NULL;
     unsigned nearest_distance = 0;
     for (size_t i = 0; i < n; i++) {
         size_t name_length = strlen(names[i]);
-        if (name_length > LONGEST_WORD) {
+        if (name_length > WORD_SIZE_MAX) {
             continue;
         }
+
+        /* A name is near when about a third of the longer word's letters must change, or fewer. */
         unsigned distance = edit_distance(word, length, names[i], name_length);
         size_t longer = length > name_length ? length : name_length;
-        /* A name is near when about a third of its letters or fewer must change (a half of a very short one). */
         unsigned near = (unsigned)((longer + 2) / 3) * INSERTION_COST;
         if (distance <= near && (nearest == NULL || distance < nearest_distance)) {
             nearest = names[i];

@@ -350,7 +350,7 @@ Test(quantity, leaves_a_number_whose_factor_is_one)
     }
 }
 
-/* Written out in full, because the numbers of the program hang on them to the bit. */
+/* Pins, not truth: the bits that a file has given so far. Every number the program prints depends on them. */
 Test(quantity, converts_to_the_same_bits)
 {
     static const struct {

@@ -9,7 +9,7 @@
 
 Test(status, every_status_has_a_text_and_an_exit)
 {
-    static const int exits[] = {0, 1, 2, 3, 3, 3, 4, 4, 5, 5, 5}; /* the list of exit statuses in the design */
+    static const int exits[] = {0, 1, 2, 3, 3, 3, 4, 4, 5, 5, 5}; /* in the order of KP_STATUS_LIST */
     cr_assert_eq(sizeof exits / sizeof exits[0], KP_STATUS_COUNT);
     for (int i = 0; i < KP_STATUS_COUNT; i++) {
         cr_expect_eq(kp_status_exit((kp_status)i), exits[i], "%d", i);

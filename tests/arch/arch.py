@@ -239,6 +239,65 @@ def check_objects(build):
             yield f"{name}: defined {len(files)} times, in {' and '.join(files)}"
 
 
+def file_uses(build):
+    """{object file: {object file: {symbol}}}: what each file of src takes from which, by the symbol tables. An object
+    is named as meson names it, room first: disc_table.c."""
+    defined, wanted = {}, {}
+    objects = sorted((build / "src").glob("*.p/*.o"))
+    run = subprocess.run(["nm", "-A", "-P", *objects], capture_output=True, text=True, check=True) if objects else None
+    for path, rest in re.findall(r"^(.*): (\S+ \S)", run.stdout if run else "", re.M):
+        file, (name, kind) = pathlib.Path(path).stem, rest.split()
+        if kind == "U":
+            wanted.setdefault(file, set()).add(name)
+        elif kind.isupper() or kind == "i":  # i: a function of which the loader chooses one of several copies
+            defined[name] = file
+    uses = {}
+    for user, names in wanted.items():
+        for name in names & defined.keys():
+            if defined[name] != user:
+                uses.setdefault(user, {}).setdefault(defined[name], set()).add(name)
+    return uses
+
+
+def circles(uses):
+    """[[file, ...]]: the files that lead back to each other, each circle once."""
+    reached = {}
+    for start in uses:
+        found, left = set(), [start]
+        while left:
+            more = set(uses.get(left.pop(), ())) - found
+            found |= more
+            left += more
+        reached[start] = found
+    groups = {frozenset(other for other in found if start in reached.get(other, ()))
+              for start, found in reached.items() if start in found}
+    return sorted(sorted(group) for group in groups)
+
+
+def public_functions(top):
+    """(path, line, name, whether a comment stands directly above) of each function that a public header declares."""
+    for path in sorted((top / "include" / "kneepoint").glob("*.h")):
+        text = path.read_text()
+        code = re.sub(r"^[ \t]*#(?:[^\n]*\\\n)*[^\n]*", lambda match: re.sub(r"[^\n]", " ", match.group(0)),
+                      blank_out(text, strings=False), flags=re.M)
+        code = re.sub(r'extern "C" \{', lambda match: " " * len(match.group(0)), code)
+        depth, outer = 0, []
+        for letter in code:
+            depth = max(0, depth - (letter == "}"))
+            outer.append(letter if depth == 0 or letter == "\n" else " ")
+            depth += letter == "{"
+        lines = text.split("\n")
+        for match in re.finditer(r"[^;{}]+", "".join(outer)):
+            name = re.search(r"\b(kp_\w+)\s*\(", match.group(0))
+            if name is None or re.search(r"\btypedef\b|=", match.group(0)):
+                continue
+            begin = match.start() + len(match.group(0)) - len(match.group(0).lstrip())
+            line = code.count("\n", 0, begin) + 1
+            above = lines[line - 2].strip() if line > 1 else ""
+            alone = line > 1 and not code.split("\n")[line - 2].strip() and "SPDX-License-Identifier" not in above
+            yield path, line, name.group(1), alone and (above.endswith("*/") or above.startswith("//"))
+
+
 def main():
     parser = argparse.ArgumentParser(description="Checks the room rule and its companions.")
     parser.add_argument("--top", type=pathlib.Path, default=pathlib.Path(__file__).resolve().parents[2])

@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** The program: command table, start, end. */
 #include "cli/messages.h"
-#include "num/num.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -103,7 +102,6 @@ static kp_status run_command(const kp_command *command, int argument_count, char
 {
     kp_options options = {0};
     bool help = false;
-    kp_num_begin();
     kp_status status = kp_options_read(command, argument_count, arguments, &options, &help, error);
     if (status == KP_OK && help) {
         print_command_help(command);

@@ -61,13 +61,10 @@ typedef struct cubic {
     double value, slope; /* less the value at the left end; by the variable */
 } cubic;
 
-/* Hermite's cubic in Newton's form, from the left end: exact for a straight line. */
 static cubic cubic_at(double width, double rise, double left, double right, double s)
 {
-    double secant = rise / width;
-    double a = secant - left;
-    double b = left + right - 2 * secant;
-    return (cubic){width * s * (left + s * (a - (1 - s) * b)), left + s * (2 * a - (2 - 3 * s) * b)};
+    kp_cubic c = kp_hermite_cubic(width, rise, left, right, s);
+    return (cubic){c.rise, c.slope};
 }
 
 /* Gregory and Delbourgo's rational quadratic (IMA J. Numer. Anal. 2 (1982) 123, from memory): monotone for whatever end

@@ -1,204 +1,350 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** Numerics: roots, interpolation, random numbers, banded linear algebra. GSL stays in this room. */
+/** Numerics: roots, interpolation, random numbers, samples, threads, small linear algebra. GSL is used in this room
+    only. Functions that return a kp_status leave their outputs unchanged on error. */
 #ifndef KNEEPOINT_NUM_NUM_H
 #define KNEEPOINT_NUM_NUM_H
 
 #include "kneepoint/base.h"
 
-/** Turns GSL's aborting error handler off, once per process; call before threads start. */
-void kp_num_begin(void);
+/* ---- roots (root.c) ------------------------------------------------------------------------------------------- */
 
-/* ---- roots (root.c) -------------------------------------------------------------------------------- */
-
-/** f(x); a non-finite value ends the search with KP_NOT_FINITE. */
+/** f(x); a value that is not finite ends the search with KP_NOT_FINITE. */
 typedef double (*kp_function)(double x, void *context);
-/** Root of a continuous f with f(low) and f(high) of opposite sign (Brent, GSL). Given: x_tolerance [unit of x]
-    absolute and relative. Errors: KP_OUT_OF_RANGE when not bracketed, KP_NO_SOLUTION after 200 steps. */
+
+/** Root of a continuous function by Brent's method.
+    Given:    f(low) and f(high) of opposite sign or one of them 0, low < high; x_absolute [unit of x] and
+              x_relative [-]: widths of the last bracket
+    Returned: root, low <= root <= high
+    Accuracy: |root - exact| <= x_absolute + x_relative |root|
+    Errors:   KP_OUT_OF_RANGE: not bracketed; KP_NOT_FINITE; KP_NO_SOLUTION: not found in 200 steps; KP_NO_MEMORY
+    Source:   GSL, gsl_root_fsolver_brent */
 kp_status kp_root_bracketed(kp_function f, void *context, double low, double high, double x_absolute, double x_relative,
                             double *root, kp_error *error);
 
 /** f(x) >= 0 and its slope through value and slope. */
 typedef kp_status (*kp_rising_function)(double x, void *context, double *value, double *slope, kp_error *error);
-/** Where a function that rises from f(low) <= target meets a target, low < x <= high, high > 0, low >= 0.
-    Newton's method on ln f against ln x (exact in one step for a power law) inside a bracket that only shrinks.
-    Given: target > 0; start in (0, high] or anything else for none; relative [-] tolerance on f: |f - target| <=
-    relative x target ends the search, as does a bracket that double numbers cannot split.
-    Errors: what f reports; KP_OUT_OF_RANGE when f(high) < target; KP_NO_SOLUTION after 200 steps; KP_NOT_FINITE. */
+
+/** Where a rising function meets a target: Newton's method on ln f against ln x, exact in one step for a power law,
+    inside a bracket that only shrinks.
+    Given:    f(low) <= target <= f(high), target > 0, 0 <= low < high; start in (low, high), anything else means none;
+              relative [-]: tolerance on f
+    Returned: root, the last x at which f was evaluated
+    Accuracy: |f(root) - target| <= relative target, or root is within the spacing of doubles of the exact one
+    Errors:   those of f; KP_OUT_OF_RANGE: f(high) < target, or an argument is not as above; KP_NO_SOLUTION: not found
+              in 200 steps; KP_NOT_FINITE
+    Source:   own; derivation in root.c */
 kp_status kp_root_rising(kp_rising_function f, void *context, double target, double start, double low, double high,
                          double relative, double *root, kp_error *error);
 
-/* ---- random numbers (random.c): seeded, the same on every machine ------------------------------------- */
+/* ---- random numbers (random.c) -------------------------------------------------------------------------------- */
 
 typedef struct kp_random {
     unsigned long long state[4];
 } kp_random;
+
+/** Starts a sequence.
+    Given:    any seed
+    Returned: the state; the same seed gives the same sequence on every machine
+    Source:   splitmix64, by Vigna */
 void kp_random_seed(kp_random *random, unsigned long long seed);
-double kp_random_uniform(kp_random *random, double low, double high); /* [low, high) */
-int kp_random_int(kp_random *random, int low, int high);              /* low..high, both included */
+
+/** Uniform draw.
+    Given:    low < high, finite
+    Returned: low <= x < high, of 2^53 equally likely places; the same bits on every machine
+    Source:   xoshiro256**, by Blackman and Vigna */
+double kp_random_uniform(kp_random *random, double low, double high);
+
+/** Uniform whole number.
+    Given:    low <= high
+    Returned: low to high, both included, exactly equally likely; the same on every machine */
+int kp_random_int(kp_random *random, int low, int high);
+
+/** Normal draw.
+    Given:    mean, sigma >= 0, in one unit
+    Returned: x; its last bit depends on the C library's log
+    Source:   polar method, Marsaglia and Bray, SIAM Review 6 (1964) 260 (from memory) */
 double kp_random_normal(kp_random *random, double mean, double sigma);
 
-/** A seed of its own for every (seed, stream, index, item), well mixed: sample 17 is the same whichever thread draws it
-    and whatever was drawn before. */
+/** A seed of its own for every (seed, stream, index, item): draw 17 is the same whichever thread makes it and whatever
+    was drawn before.
+    Returned: a seed for kp_random_seed; two that differ in one bit of an argument are unrelated */
 unsigned long long kp_random_mix(unsigned long long seed, unsigned stream, unsigned long long index, unsigned item);
 
-/* ---- a pool of threads (pool.c) --------------------------------------------------------------------------------- */
+/* ---- a pool of threads (pool.c) ------------------------------------------------------------------------------- */
 
 /** One piece of work. index: which, 0 to count-1; workspace: the worker's own. What it writes must depend on index
     alone, and go where no other index writes: then the result is the same bits for any number of threads. */
 typedef kp_status (*kp_task)(size_t index, void *workspace, void *context, kp_error *error);
 
-/** Threads that a pool of 0 takes. */
+/** Threads that a pool uses.
+    Given:    asked: number wanted; 0: one for each processor
+    Returned: 1 to KP_MAX_THREADS */
 size_t kp_pool_threads(size_t asked);
-/** Runs task for every index from 0 up, and returns when all threads have ended. The calling thread works too, so that
-    one thread starts none.
-    Returned: completed (may be NULL): pieces 0 to completed-1 are done, whatever happened.
+
+/** Runs a task for every index from 0 up, and returns when all threads have ended. The calling thread works too, so
+    that one thread starts none. A machine that gives fewer threads is no error.
+    Given:    pool: threads, a workspace for each (or none), stop and progress (or none)
+    Returned: completed (may be NULL), set on errors too: pieces 0 to completed-1 are done
     Errors:   that of the lowest index that failed, whichever thread met it; KP_INTERRUPTED when stop said so;
-              KP_OUT_OF_RANGE for more than KP_MAX_THREADS. A machine that gives fewer threads is no error. */
+              KP_OUT_OF_RANGE for more than KP_MAX_THREADS; KP_SYSTEM when there is no lock */
 kp_status kp_pool_run(const kp_pool *pool, size_t count, kp_task task, void *context, size_t *completed,
                       kp_error *error);
 
-/* ---- samples: quantiles and variance shares (sample.c) ------------------------------------------------------------
- */
+/* ---- samples: quantiles and shares of variance (sample.c) ------------------------------------------------------- */
 
-/** Given:    values [n] ascending, 0 < share < 1, n >= 1
-    Returned: value by straight interpolation between order statistics, (n-1) share; low and high are the order
-              statistics n share -/+ 1.96 sqrt(n share (1 - share)), cut at the ends
-    Source:   binomial order-statistic interval, any text; normal approximation of the binomial */
-kp_quantile kp_sample_quantile(size_t n, const double *values, double share);
-/** Sorts ascending. */
+/** Sorts ascending.
+    Given:    values [n], none of them NaN
+    Source:   GSL, gsl_sort */
 void kp_sample_sort(size_t n, double *values);
 
-/** Variance shares by pick-freeze. Given: answers f at two independent samples a, b [n], and ab [n] at sample a with
-    this one cause taken from b. Needs n >= 40.
+/** Quantile of a sample with its 95 % confidence interval.
+    Given:    values [n] ascending, n >= 1, 0 < probability < 1
+    Returned: value, linear between the order statistics at (n-1) probability; low and high, the order statistics
+              n probability -/+ 1.96 sqrt(n probability (1 - probability)), at most the first and the last
+    Accuracy: the interval is at most one rank wider at each end than the binomial's normal approximation
+    Source:   binomial order-statistic interval, any text */
+kp_quantile kp_sample_quantile(size_t n, const double *values, double probability);
+
+/** Shares of variance of one cause, by pick-freeze.
+    Given:    answers [n] of f at two independent samples, a and b, and ab at sample a with this one cause taken from b;
+              n >= 40
     Returned: first = mean(f_b (f_ab - f_a))/V, with f centred on the mean of a and b; total = mean((f_a - f_ab)^2)/2V;
               V the variance of a and b together; errors by jackknife over 20 blocks. Shares 0 when V is 0.
     Accuracy: sampling error of order 1/sqrt(n), in the errors
+    Errors:   KP_OUT_OF_RANGE: n < 40; KP_NOT_FINITE
     Source:   Saltelli et al., Comput. Phys. Commun. 181 (2010) 259, table 2 (b) and (f); Jansen, Comput. Phys. Commun.
-              117 (1999) 35 (both from memory; held against analytic cases in the tests). */
+              117 (1999) 35 (both from memory; checked against analytic cases in the tests) */
 kp_status kp_sample_variance_share(size_t n, const double *a, const double *b, const double *ab, kp_variance_share *out,
                                    kp_error *error);
 
-/* ---- banded symmetric positive definite systems (banded.c) --------------------------------------------- */
+/* ---- banded symmetric positive definite systems (banded.c) ------------------------------------------------------
 
-enum { KP_BANDED_WIDEST = 7 };
+   Row-packed upper band of `width` diagonals beside the main one, width <= KP_BANDED_MAX_WIDTH: entry (i, j),
+   i <= j <= i+width, at a[i*(width+1) + j-i]. Entries beyond the last row are there and zero. */
 
-/** Row-packed upper band, width at most KP_BANDED_WIDEST: entry (i, j), i <= j <= i+width, at a[i*(width+1) + j-i];
- * those beyond the last row zero. */
-/** In-place Cholesky, A = U' U; false when a pivot is not positive (then a is spoilt). */
+enum { KP_BANDED_MAX_WIDTH = 7 };
+
+/** Cholesky factor A = U' U, in place; the diagonal of U as its reciprocal.
+    Given:    a [n (width+1)], the band of A
+    Returned: a, the band of U; false: a pivot is not positive to rounding or not finite, and a is spoilt
+    Accuracy: backward stable
+    Source:   Golub and Van Loan, Matrix Computations, section 4.3 (from memory) */
 bool kp_banded_factor(size_t n, size_t width, double *a);
-/** U' y = b for rows >= first (b zero before first); in place. */
+
+/** Solves U' y = b in place.
+    Given:    upper, from kp_banded_factor; b [n], zero before entry `first` */
 void kp_banded_forward(size_t n, size_t width, const double *upper, size_t first, double *b);
-/** U x = y; in place. */
+
+/** Solves U x = y in place.
+    Given:    upper, from kp_banded_factor; b [n] */
 void kp_banded_backward(size_t n, size_t width, const double *upper, double *b);
 
-/* ---- vectors side by side (beside.c): entry i of vector k at b[i*stride + k], stride a multiple of KP_BATCH -------
- */
+/* ---- batched right-hand sides (batched.c) -----------------------------------------------------------------------
+
+   Entry i of column k at b[i*stride + k]. stride is a multiple of KP_BATCH; columns that fill it up are zero. `columns`
+   is a multiple of KP_BATCH too. */
 
 enum { KP_BATCH = 4 };
 
-/** kp_banded_forward for many right-hand sides at once. The first started[i] of them have begun at row i; started never
-    falls, and before its beginning a vector is zero, as are those that fill the stride up. */
+/** kp_banded_forward for many right-hand sides at once.
+    Given:    started [n], not falling: the first started[i] columns begin at row i or before, and are zero before
+              their first row; b [n][stride]
+    Returned: b, each column with the same bits for any number of columns */
 void kp_batch_forward(size_t n, size_t width, const double *upper, const size_t *started, size_t stride, double *b);
-/** product[k][m] = sum over rows of a[k] x b[m]: KP_BATCH vectors from a on with as many from b on. */
+
+/** Products of KP_BATCH columns from a on with KP_BATCH columns from b on.
+    Given:    a, b [rows][stride]
+    Returned: product[k][m] = sum over i of a[i*stride + k] b[i*stride + m] */
 void kp_batch_multiply(size_t rows, size_t stride, const double *a, const double *b,
                        double product[KP_BATCH][KP_BATCH]);
-/** sum[k] = sum over rows i of x[i] x b[i*stride + k], for `lanes` vectors; a multiple of KP_BATCH, as below. */
-void kp_batch_sum(size_t rows, size_t lanes, size_t stride, const double *b, const double *x, double *sum);
-/** to[i] += sum over vectors k of x[k] x b[i*stride + k]. */
-void kp_batch_spread(size_t rows, size_t lanes, size_t stride, const double *b, const double *x, double *to);
-/** Sum of a[i] x b[i]. */
+
+/** Product of the transposed batch with a vector.
+    Given:    b [rows][stride], x [rows]
+    Returned: sum[k] = sum over i of x[i] b[i*stride + k], k < columns */
+void kp_batch_sum(size_t rows, size_t columns, size_t stride, const double *b, const double *x, double *sum);
+
+/** Adds the product of the batch with a vector.
+    Given:    b [rows][stride], x [columns]
+    Returned: to[i] += sum over k of x[k] b[i*stride + k], i < rows */
+void kp_batch_spread(size_t rows, size_t columns, size_t stride, const double *b, const double *x, double *to);
+
+/** Dot product of a and b [n], in an order that n alone decides. */
 double kp_batch_dot(size_t n, const double *a, const double *b);
 
-/* ---- a Cholesky factor that rows join and leave (skyline.c) ---------------------------------------------------------
- */
+/* ---- envelope (skyline) Cholesky with rows added and removed (skyline.c) -------------------------------------------
 
-/** Its arrays are the caller's. Vectors by position have room for KP_SKYLINE_MORE more than `most`. */
+   L L' = A. Rows appended in order make up the envelope; rows added later are dense and stand behind it; any row can be
+   removed again, by Givens rotations. A row is known by its position, 0 to count-1. */
+
+/** The factor. Its arrays are the caller's. Vectors by position, such as right-hand sides, have room for max_rows +
+    KP_SKYLINE_MORE entries. */
 typedef struct kp_skyline {
-    size_t most;    /* rows that there can be                                    */
-    size_t stride;  /* KP_SKYLINE_STRIDE(most)                                   */
-    size_t count;   /* rows that there are ...                                   */
-    size_t ordered; /* ... and that were appended; those behind joined           */
-    size_t *place;  /* [most] line of a position                                 */
-    size_t *reach;  /* [most] entries below the diagonal of an appended column   */
-    double *lines;  /* [most][stride]                                            */
+    size_t max_rows;      /* [-] rows that there is room for                                      */
+    size_t stride;        /* [-] KP_SKYLINE_STRIDE(max_rows)                                      */
+    size_t count;         /* [-] rows of A at present                                             */
+    size_t envelope_rows; /* [-] the first of them, which make up the envelope                    */
+    size_t *line;         /* [max_rows] line of storage that holds a position                     */
+    size_t *bandwidth;    /* [max_rows] lower bandwidth of an envelope column: entries below the diagonal */
+    double *storage;      /* [max_rows][stride] an envelope column of L or a dense row a line     */
 } kp_skyline;
 enum { KP_SKYLINE_MORE = 4 };
-#define KP_SKYLINE_STRIDE(most) ((most) + 1 + KP_SKYLINE_MORE)
+#define KP_SKYLINE_STRIDE(max_rows) ((max_rows) + 1 + KP_SKYLINE_MORE)
 
-/** No row yet. */
-void kp_skyline_begin(kp_skyline *skyline, size_t most);
-/** Only the first `count` rows, all of them appended ones. */
+/** Empties the factor.
+    Given:    line, bandwidth and storage of the sizes above */
+void kp_skyline_begin(kp_skyline *skyline, size_t max_rows);
+
+/** Removes all rows from position `count` on.
+    Given:    count <= envelope_rows */
 void kp_skyline_cut(kp_skyline *skyline, size_t count);
-/** One row more behind appended ones only. row: the matrix's from its first entry to the diagonal, by position; what
-    lies behind is overwritten, as are they. false: its pivot is not above `least`, and it is not taken. */
-bool kp_skyline_append(kp_skyline *skyline, size_t first, double *row, double least);
-/** L x = b, b zero before `first`, and L' x = b; in place. */
+
+/** Appends a row to the envelope.
+    Given:    no dense row; row [count + 1 + KP_SKYLINE_MORE]: the row of A by position, from its first entry that is
+              not zero to the diagonal
+    Returned: row is overwritten; false: the pivot is not above min_pivot [unit of A], and the factor is unchanged
+    Source:   George and Liu, Computer Solution of Large Sparse Positive Definite Systems, chapter 4 (from memory) */
+bool kp_skyline_append(kp_skyline *skyline, size_t first, double *row, double min_pivot);
+
+/** Solves L x = b in place.
+    Given:    b by position, zero before `first` */
 void kp_skyline_forward(const kp_skyline *skyline, size_t first, double *b);
+
+/** Solves L' x = b in place.
+    Given:    b by position; the KP_SKYLINE_MORE entries behind its last are overwritten with zeros */
 void kp_skyline_backward(const kp_skyline *skyline, double *b);
-/** A row joins behind all others: what kp_skyline_forward makes of the matrix's, and what is left of its diagonal, > 0.
- */
+
+/** Adds a dense row behind all others.
+    Given:    row [count]: what kp_skyline_forward makes of the row of A; pivot > 0: the diagonal of A less row.row */
 void kp_skyline_add_row(kp_skyline *skyline, const double *row, double pivot);
-/** A row leaves. scratch [most]. */
+
+/** Removes a row of either kind; those behind it move up by one position.
+    Given:    position < count; scratch [max_rows]
+    Accuracy: backward stable
+    Source:   Golub and Van Loan, Matrix Computations, section 6.5 (from memory) */
 void kp_skyline_remove_row(kp_skyline *skyline, size_t position, double *scratch);
 
-/* ---- rows that are zero but for two runs of four neighbours (fours.c) --------------------------------------------
+/* ---- sparse rows of two blocks (two_block.c) ----------------------------------------------------------------------
  */
 
+/** A row that is zero but for two blocks of four neighbouring coefficients; the blocks may overlap, and then add up. */
 typedef struct kp_two_block_row {
-    double c[2][4]; /* the coefficients ...                   */
-    int at[2];      /* ... and which the first of each run is */
+    double c[2][4]; /* coefficients of each block    */
+    int at[2];      /* index of each block's first   */
 } kp_two_block_row;
-/** sum[i] = start[i] + row i . x, n of them; sum may be start. */
+
+/** Product of the rows with a vector.
+    Given:    rows [n], x, start [n]
+    Returned: sum[i] = start[i] + row i . x; sum may be start */
 void kp_two_block_rows_times(size_t n, const kp_two_block_row *rows, const double *x, const double *start, double *sum);
 
-/* A row that turns with x: its function is value . x - turning (slope . x)^2 / 2 of each run. */
+/** A quadratic row: of each block the function value . x - turning (slope . x)^2/2, x being the block's own four. */
 typedef struct kp_tilted_row {
     double value[2][4], slope[2][4], turning[2];
 } kp_tilted_row;
-/** Straightens such functions at x: coefficients of the rows, and what they leave is added to start. The rows' runs
-    stay where they are. */
+
+/** Linearises quadratic rows at x.
+    Given:    turns [n]; rows [n], whose `at` say where the blocks stand; start [n]
+    Returned: rows' coefficients: the gradient at x; start[i] += the tangent's value at 0 */
 void kp_two_block_rows_linearise(size_t n, const kp_tilted_row *turns, const double *x, kp_two_block_row *rows,
                                  double *start);
 
-/* ---- elements in a row (element.c): functions e to e + 3 are not zero in element e, which has four points ---- */
+/* ---- finite elements in a row (element.c) ------------------------------------------------------------------------
 
+   n elements of n + 3 shape functions; functions e to e + 3 are not zero in element e, which has four quadrature
+   points. */
+
+/** Shape functions of one element, or their derivatives, at its quadrature points: at[i][p] is function e + i at p. */
 typedef struct kp_element {
-    double at[4][4]; /* of each function, what it is at each point */
+    double at[4][4];
 } kp_element;
-/** value[e][p] = sum over i of shape[e].at[i][p] x c[e + i], n elements. */
+
+/** Values of a field at the quadrature points.
+    Given:    shape [n], coefficients c [n + 3]
+    Returned: value[e][p] = sum over i of shape[e].at[i][p] c[e + i] */
 void kp_element_values(size_t n, const kp_element *shape, const double *c, double (*value)[4]);
-/** load[e + i] += sum over p of shape[e].at[i][p] x value[e][p]. */
+
+/** Adds the load vector of values at the quadrature points, the transpose of kp_element_values.
+    Given:    shape [n], value [n][4]
+    Returned: load[e + i] += sum over p of shape[e].at[i][p] value[e][p], load [n + 3] */
 void kp_element_loads(size_t n, const kp_element *shape, const double (*value)[4], double *load);
-/** Adds to the upper band, of width 3, of one field for each element the sum over p of weight[e][p] shape_i shape_j. */
+
+/** Adds the matrix of a weighted square to the upper band, of width 3, of one field.
+    Given:    shape [n], weight [n][4]
+    Returned: entry (e + i, e + j) of band += sum over p of weight[e][p] shape[e].at[i][p] shape[e].at[j][p], j >= i;
+              band [n + 3][4]. Entries beyond the last column get + 0. */
 void kp_element_square(size_t n, const kp_element *shape, const double (*weight)[4], double *band);
-/** Adds to the upper band, of width 7, of two fields whose coefficients alternate: for each element, between the first
-    field's i and j the sum over p of own[e][p] first_i first_j, between the second's i and the first's j that of
-    mixed[e][p] second_i first_j. */
+
+/** Adds a matrix to the upper band, of width 7, of two fields whose coefficients alternate, the first field's first.
+    Given:    first, second [n]: shape functions of either field; own, mixed [n][4]
+    Returned: between the first field's i and j: += sum over p of own[e][p] first_i first_j; between the second's i and
+              the first's j: += sum over p of mixed[e][p] second_i first_j; band [2 (n + 3)][8] */
 void kp_element_band(size_t n, const kp_element *first, const kp_element *second, const double (*own)[4],
                      const double (*mixed)[4], double *band);
 
+/* A symmetric matrix of width 3 by its diagonals, with zeros between them, and a vector between zeros: its products
+   need no special first and last rows. */
 enum { KP_DIAGONALS_PAD = 3 };
+#define KP_DIAGONALS_ROOM(n) (5 * (size_t)KP_DIAGONALS_PAD + 4 * (n)) /* doubles of the diagonals */
+#define KP_DIAGONALS_LONG(n) (3 * (size_t)KP_DIAGONALS_PAD + (n))     /* doubles of the vector    */
 
-/** Room that kp_diagonals_times needs, of the diagonals and of x; y needs KP_DIAGONALS_PAD more than it has entries. */
-#define KP_DIAGONALS_ROOM(n) (5 * (size_t)KP_DIAGONALS_PAD + 4 * (n))
-#define KP_DIAGONALS_LONG(n) (3 * (size_t)KP_DIAGONALS_PAD + (n))
-/** The diagonals of a row-packed upper band of width 3, with zeros between them. */
+/** The diagonals of a row-packed upper band.
+    Given:    band [n][4]
+    Returned: diagonals [KP_DIAGONALS_ROOM(n)] */
 void kp_diagonals_of(size_t n, const double *band, double *diagonals);
-/** y = A x of such a symmetric matrix; returns x . y. x begins with KP_DIAGONALS_PAD zeros that are no entries and ends
-    with twice as many; y begins at its first entry, and beyond its last is spoilt. */
+
+/** y = A x.
+    Given:    diagonals, from kp_diagonals_of; x [KP_DIAGONALS_LONG(n)]: KP_DIAGONALS_PAD zeros, the n entries, twice as
+              many zeros
+    Returned: x . y; y [n + KP_DIAGONALS_PAD], the last KP_DIAGONALS_PAD of no meaning */
 double kp_diagonals_times(size_t n, const double *diagonals, const double *x, double *y);
 
-/* ---- interpolation (hermite.c) ----------------------------------------------------------------------------- */
+/* ---- quadrature (quadrature.c) ---------------------------------------------------------------------------------- */
 
-/** Limits slopes so that the cubic Hermite interpolant is monotone wherever the data are (Fritsch and Carlson,
-    SIAM J. Numer. Anal. 17 (1980) 238, from memory). x [n] strictly ascending. */
+enum { KP_GAUSS_MAX_POINTS = 20 }; /* more are computed by GSL, to 1e-10 only */
+
+/** Gauss-Legendre rule on -1..1.
+    Given:    n, 1 to KP_GAUSS_MAX_POINTS
+    Returned: points [n] ascending, weights [n], of sum 2
+    Accuracy: tabulated values, rounded once; the rule is exact for polynomials of degree 2 n - 1
+    Errors:   KP_OUT_OF_RANGE; KP_NO_MEMORY
+    Source:   GSL, gsl_integration_glfixed_table_alloc */
+kp_status kp_gauss_legendre(size_t n, double *points, double *weights, kp_error *error);
+
+/* ---- interpolation (hermite.c) ---------------------------------------------------------------------------------- */
+
+/** A cubic between two points: rise above the left one, and slope there. */
+typedef struct kp_cubic {
+    double rise, slope;
+} kp_cubic;
+
+/** Cubic Hermite interpolant over one interval, in Newton's form from the left end.
+    Given:    width > 0 of the interval, rise over it, slopes left and right at its ends; s = 0 to 1 along it [-]
+    Accuracy: exact at the left end, and for a straight line */
+static inline kp_cubic kp_hermite_cubic(double width, double rise, double left, double right, double s)
+{
+    double secant = rise / width;
+    double a = secant - left;
+    double b = left + right - 2 * secant;
+    return (kp_cubic){width * s * (left + s * (a - (1 - s) * b)), left + s * (2 * a - (2 - 3 * s) * b)};
+}
+
+/** Limits slopes so that the cubic Hermite interpolant is monotone wherever the data are.
+    Given:    x [n] strictly ascending, y [n], slope [n]
+    Returned: slope [n]: of each neighbouring secant's sign and at most three times as steep, else cut, or 0
+    Source:   Fritsch and Carlson, SIAM J. Numer. Anal. 17 (1980) 238 (from memory) */
 void kp_hermite_limit(size_t n, const double *x, const double *y, double *slope);
-/** Value and slope at x, x[0] <= x <= x[n-1]; returns the interval used. */
+
+/** Piecewise cubic Hermite interpolant.
+    Given:    xs [n] strictly ascending, n >= 2, ys [n], slopes [n]; xs[0] <= x <= xs[n-1]
+    Returned: value and slope (either may be NULL) at x; the function's, the interval used
+    Accuracy: exact at the points, and between them for a straight line */
 size_t kp_hermite_at(size_t n, const double *xs, const double *ys, const double *slopes, double x, double *value,
                      double *slope);
 
-/** Weights of a function's values at n places, and of its slope at the first (returned), in its value at `at`:
-   Hermite's interpolation, the first place taken twice. */
+/** Weights of Hermite interpolation in n places, the first of them double: there the slope is known too.
+    Given:    x [n], all different; at: where the value is wanted
+    Returned: weight [n] of the values; the function's, the weight of the slope at x[0]
+    Accuracy: exact for polynomials of degree n */
 double kp_hermite_weights(size_t n, const double *x, double at, double *weight);
 
 #endif

@@ -1,10 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A pool of threads that hands out pieces of work by number.
 
-   Why the result does not depend on the threads: a piece writes only its own place; numbers go out in rising order, so
-   when piece i fails every piece below i has gone out already and is finished before the pool ends. The lowest failing
-   number is therefore the same for any number of threads, and it is its error that is returned. A stop is asked for
-   before a number goes out, so pieces 0 to completed-1 are whole. */
+   Why the result does not depend on the threads: a piece writes only to its own place. Numbers go out in ascending
+   order, so when piece i fails, every piece below i has gone out and is finished before the pool ends. The lowest
+   number that fails is therefore the same for any number of threads, and its error is the one returned. The pool asks
+   whether to stop before a number goes out, so pieces 0 to completed-1 are whole. */
 #include "num/num.h"
 
 #include <pthread.h>
@@ -34,7 +34,10 @@ typedef struct pool_worker {
 static bool take(pool_state *state, size_t *index)
 {
     bool stop = state->pool->stop != NULL && state->pool->stop(state->pool->watcher);
+
     pthread_mutex_lock(&state->lock);
+
+    /* No new piece after a failure, a stop, or the last. */
     bool more = state->next < state->count && state->failed_index == state->count && !state->stopped;
     if (more && stop) {
         state->stopped = true;
@@ -50,8 +53,11 @@ static bool take(pool_state *state, size_t *index)
 static size_t give_back(pool_state *state, size_t index, kp_status status, const kp_error *error)
 {
     pthread_mutex_lock(&state->lock);
+
     state->done++;
     size_t done = state->done;
+
+    /* Of several failures the lowest index counts, not the first in time. */
     if (status != KP_OK && index < state->failed_index) {
         state->failed_index = index;
         state->status = status;
@@ -65,11 +71,15 @@ static void *work(void *argument)
 {
     pool_worker *worker = argument;
     pool_state *state = worker->state;
+
     size_t index;
     while (take(state, &index)) {
         kp_error error = {0};
         kp_status status = state->task(index, worker->workspace, state->context, &error);
+
         size_t done = give_back(state, index, status, &error);
+
+        /* Progress is shown by the caller's thread alone: it need not be safe for threads. */
         if (worker->calling && state->pool->progress != NULL) {
             state->pool->progress(done, state->count, state->pool->watcher);
         }
@@ -80,6 +90,7 @@ static void *work(void *argument)
 size_t kp_pool_threads(size_t asked)
 {
     long processors = asked > 0 ? (long)asked : sysconf(_SC_NPROCESSORS_ONLN);
+
     size_t threads = processors > 0 ? (size_t)processors : 1;
     return threads > KP_MAX_THREADS ? KP_MAX_THREADS : threads;
 }
@@ -90,6 +101,7 @@ static kp_status outcome(const pool_state *state, size_t *completed, kp_error *e
     if (completed != NULL) {
         *completed = failed ? state->failed_index : state->next;
     }
+
     if (failed) {
         if (error != NULL) {
             *error = state->error;
@@ -107,25 +119,31 @@ kp_status kp_pool_run(const kp_pool *pool, size_t count, kp_task task, void *con
     if (pool->threads > KP_MAX_THREADS) {
         return kp_error_set(error, KP_OUT_OF_RANGE, "%zu threads: at most %d", pool->threads, KP_MAX_THREADS);
     }
+
     size_t threads = kp_pool_threads(pool->threads);
     pool_state state = {.pool = pool, .task = task, .context = context, .count = count, .failed_index = count};
     if (pthread_mutex_init(&state.lock, NULL) != 0) {
         return kp_error_set(error, KP_SYSTEM, "the system gives no lock for a pool of threads");
     }
+
     pthread_t handles[KP_MAX_THREADS];
     pool_worker workers[KP_MAX_THREADS];
     size_t started = 0;
     for (size_t i = 0; i < threads; i++) {
         workers[i] = (pool_worker){&state, pool->workspaces != NULL ? pool->workspaces[i] : NULL, i == 0};
     }
+
+    /* No more threads than pieces; when the system gives no more, those that there are do the work. */
     while (started + 1 < threads && started + 1 < count &&
            pthread_create(&handles[started], NULL, work, &workers[started + 1]) == 0) {
         started++;
     }
     work(&workers[0]);
+
     for (size_t i = 0; i < started; i++) {
         pthread_join(handles[i], NULL);
     }
+
     pthread_mutex_destroy(&state.lock);
     return outcome(&state, completed, error);
 }

@@ -3,7 +3,11 @@
    public domain by their authors (CC0), https://prng.di.unimi.it/. Constants from memory; tests/num checks both against
    their published test vectors (from memory, the first two numbers worked out by hand) and the moments of many draws.
    Uniform and integer draws are the same bits on every machine; a normal draw goes through the C library's log and may
-   differ in its last bit between libraries. */
+   differ in its last bit between libraries.
+
+   Own code, although GSL has generators: with another one every seed would draw another sample, and no printed band
+   could be reproduced; and GSL's live on the heap, where one a draw (kp_random_mix) is wanted. GSL's quasi-random
+   sequences (gsl_qrng) do not serve for the same reason: a draw there depends on how many came before it. */
 #include "num/num.h"
 
 #include <math.h>
@@ -26,6 +30,7 @@ static uint64_t next(kp_random *random)
 {
     unsigned long long *s = random->state;
     uint64_t result = rotate_left((uint64_t)s[1] * 5, 7) * 9;
+
     uint64_t t = (uint64_t)s[1] << 17;
     s[2] ^= s[0];
     s[3] ^= s[1];
@@ -54,17 +59,19 @@ double kp_random_uniform(kp_random *random, double low, double high)
 int kp_random_int(kp_random *random, int low, int high)
 {
     uint64_t span = (uint64_t)((int64_t)high - (int64_t)low) + 1;
-    /* Draws above the last whole multiple of the span would favour small results: drawn again. */
+
+    /* Draws above the last whole multiple of the span would favour small results: they are drawn again. */
     uint64_t limit = UINT64_MAX - UINT64_MAX % span;
+
     uint64_t draw;
     do {
         draw = next(random);
     } while (draw >= limit);
+
     return (int)((int64_t)low + (int64_t)(draw % span));
 }
 
-/* Marsaglia's polar method (Marsaglia and Bray, SIAM Review 6 (1964) 260, from memory); its second number is thrown
-   away, so that the state is all there is to a generator. */
+/* The polar method gives two numbers. The second is dropped, so that a generator has no more memory than its state. */
 double kp_random_normal(kp_random *random, double mean, double sigma)
 {
     double u, square;
@@ -73,6 +80,7 @@ double kp_random_normal(kp_random *random, double mean, double sigma)
         double v = kp_random_uniform(random, -1.0, 1.0);
         square = u * u + v * v;
     } while (!(square < 1.0) || square == 0.0);
+
     return mean + sigma * u * sqrt(-2.0 * log(square) / square);
 }
 

@@ -142,7 +142,7 @@ static void clean(kp_stack_workspace *ws)
         if (pulls == 0) {
             return;
         }
-        bool anew = pulls > FEW && p->factor.ordered == p->factor.count;
+        bool anew = pulls > FEW && p->factor.envelope_rows == p->factor.count;
         for (size_t i = p->count; i-- > first;) {
             if (!(p->multiplier[p->active[i]] >= 0)) {
                 if (!anew) {
@@ -265,7 +265,7 @@ static outcome admit(kp_stack_workspace *ws, size_t v, bool stale, double roundi
             p->direction[i] = row[p->slot_of[p->active[i]]];
         }
         size_t first = 0;
-        while (first < p->factor.ordered && p->direction[first] == 0) {
+        while (first < p->factor.envelope_rows && p->direction[first] == 0) {
             first++;
         }
         kp_skyline_forward(&p->factor, first, p->direction);
@@ -355,7 +355,7 @@ bool kp_qp_solve(kp_stack_workspace *ws)
         if (!shut) {
             return true;
         }
-        if (p->factor.count - p->factor.ordered > JOINED_MOST) {
+        if (p->factor.count - p->factor.envelope_rows > JOINED_MOST) {
             kp_schur_columns(ws);
             factor(ws, 0);
         }

@@ -28,8 +28,8 @@ static size_t lay_out(kp_qp *p, const kp_stack_workspace *ws, char *base)
     TAKE(p->passed_over, p->capacity, sizeof(bool));
     TAKE(p->active, p->most + 1, sizeof(size_t));
     TAKE(p->spare, p->most, sizeof(size_t));
-    TAKE(p->factor.reach, p->most, sizeof(size_t));
-    TAKE(p->factor.place, p->most, sizeof(size_t));
+    TAKE(p->factor.bandwidth, p->most, sizeof(size_t));
+    TAKE(p->factor.line, p->most, sizeof(size_t));
     TAKE(p->first_of, p->plates, sizeof(size_t));
     TAKE(p->direction, p->most + KP_SKYLINE_MORE, sizeof(double));
     TAKE(p->row, p->most + KP_SKYLINE_MORE, sizeof(double));
@@ -46,7 +46,7 @@ static size_t lay_out(kp_qp *p, const kp_stack_workspace *ws, char *base)
         TAKE(lanes->column, ws->plates[i].unknowns * (most + KP_BATCH), sizeof(double));
     }
     TAKE(p->coupling, p->most * p->most, sizeof(double));
-    TAKE(p->factor.lines, p->most * KP_SKYLINE_STRIDE(p->most), sizeof(double));
+    TAKE(p->factor.storage, p->most * KP_SKYLINE_STRIDE(p->most), sizeof(double));
 #undef TAKE
     return used;
 }

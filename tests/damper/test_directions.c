@@ -4,7 +4,6 @@
 #include "van.h"
 
 #include "kneepoint/file.h"
-#include "num/num.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -19,7 +18,6 @@ static kp_damper_data read_stack(const char *name)
     kp_damper_data data;
     kp_messages messages = {0};
     kp_error error = {0};
-    kp_num_begin();
     cr_assert_eq(kp_file_read_damper(path, NULL, 0, &data, &messages, &error), KP_OK, "%s", error.message);
     kp_messages_free(&messages);
     data.has_maximum_charge = false;

@@ -2,7 +2,10 @@
 #include "num/num.h"
 
 #include <criterion/criterion.h>
+#include <gsl/gsl_errno.h>
+#include <gsl/gsl_roots.h>
 #include <math.h>
+#include <stdatomic.h>
 
 /* ---- Brent ------------------------------------------------------------------------------------------------- */
 
@@ -38,7 +41,6 @@ static double line_from_low_end(double x, void *context)
 
 Test(root, brent_finds_known_roots)
 {
-    kp_num_begin();
     kp_error error = {0};
     double root = 0, c = 2.385e5;
     cr_assert_eq(kp_root_bracketed(cosine_line, NULL, 0, 1.3, 0, 1e-14, &root, &error), KP_OK);
@@ -51,7 +53,6 @@ Test(root, brent_finds_known_roots)
 
 Test(root, brent_refuses_with_its_outputs_unchanged)
 {
-    kp_num_begin();
     kp_error error = {0};
     double root = 17.25;
     cr_assert_eq(kp_root_bracketed(without_root, NULL, -3, 5, 0, 1e-12, &root, &error), KP_OUT_OF_RANGE);
@@ -60,6 +61,83 @@ Test(root, brent_refuses_with_its_outputs_unchanged)
     cr_assert_eq(kp_root_bracketed(not_a_number_inside, NULL, 0.3, 0.7, 0, 1e-12, &root, &error), KP_NOT_FINITE);
     cr_assert_eq(kp_root_bracketed(not_a_number_inside, NULL, 0.5, 0.7, 0, 1e-12, &root, &error), KP_NOT_FINITE);
     cr_assert_eq(root, 17.25);
+}
+
+/* ---- a host with an error handler of its own ------------------------------------------------------------------- */
+
+static atomic_int handled;
+
+static void host_handler(const char *reason, const char *file, int line, int code)
+{
+    (void)reason, (void)file, (void)line, (void)code;
+    handled++;
+}
+
+/* A not-a-number inside the bracket, an unbracketed root, and a root that is found. */
+static kp_status three_searches(size_t index, void *workspace, void *context, kp_error *error)
+{
+    (void)workspace, (void)context;
+    double root = 17.25;
+    bool right = kp_root_bracketed(not_a_number_inside, NULL, 0.3, 0.7, 0, 1e-12, &root, error) == KP_NOT_FINITE &&
+                 kp_root_bracketed(without_root, NULL, -3, 5, 0, 1e-12, &root, error) == KP_OUT_OF_RANGE &&
+                 root == 17.25 && kp_root_bracketed(cosine_line, NULL, 0, 1.3, 0, 1e-14, &root, error) == KP_OK &&
+                 fabs(root - 0.73908513321516064) <= 1e-14;
+    return right ? KP_OK : kp_error_set(error, KP_NO_SOLUTION, "piece %zu ended with root %.17g", index, root);
+}
+
+static gsl_error_handler_t *handler_now(void)
+{
+    gsl_error_handler_t *now = gsl_set_error_handler(NULL);
+    gsl_set_error_handler(now);
+    return now;
+}
+
+/* What a host does to be told of its own errors in GSL: a search that is not bracketed. */
+static int provoke(void)
+{
+    gsl_root_fsolver *solver = gsl_root_fsolver_alloc(gsl_root_fsolver_brent);
+    gsl_function none = {without_root, NULL};
+    int before = handled;
+    gsl_root_fsolver_set(solver, &none, -3, 5);
+    gsl_root_fsolver_free(solver);
+    return handled - before;
+}
+
+Test(root, a_host_keeps_its_gsl_error_handler)
+{
+    gsl_set_error_handler(host_handler);
+    cr_assert_eq(provoke(), 1, "the handler counts");
+
+    handled = 0;
+    kp_error error = {0};
+    cr_assert_eq(three_searches(0, NULL, NULL, &error), KP_OK, "%s", error.message);
+    kp_pool pool = {.threads = 4};
+    cr_assert_eq(kp_pool_run(&pool, 20000, three_searches, NULL, NULL, &error), KP_OK, "%s", error.message);
+
+    cr_assert_eq(handled, 0, "our searches called the host's handler %d times", handled);
+    cr_assert(handler_now() == host_handler);
+    cr_assert_eq(provoke(), 1, "the handler still counts");
+
+    /* GSL's default handler, which would end the process, is put back as well. */
+    gsl_set_error_handler(NULL);
+    cr_assert_eq(three_searches(0, NULL, NULL, &error), KP_OK, "%s", error.message);
+    cr_assert(handler_now() == NULL);
+}
+
+static double sets_a_handler(double x, void *context)
+{
+    (void)context;
+    gsl_set_error_handler(host_handler);
+    return cos(x) - x;
+}
+
+Test(root, a_handler_that_the_host_sets_during_a_search_stays)
+{
+    kp_error error = {0};
+    double root = 0;
+    gsl_set_error_handler(NULL);
+    cr_assert_eq(kp_root_bracketed(sets_a_handler, NULL, 0, 1.3, 0, 1e-14, &root, &error), KP_OK);
+    cr_assert(handler_now() == host_handler);
 }
 
 /* ---- rising functions -------------------------------------------------------------------------------------- */
@@ -94,7 +172,7 @@ Test(root, rising_is_quick_on_powers_and_safe_beyond_a_threshold)
 {
     kp_error error = {0};
     const double powers[] = {0.5, 1, 1.5, 3}, thresholds[] = {0, 2.17e5, 9.993e6};
-    int most_power = 0, most_shifted = 0;
+    int max_power = 0, max_shifted = 0;
     for (int p = 0; p < 4; p++) {
         for (int t = 0; t < 3; t++) {
             for (double part = 1e-9; part < 1; part *= 7.3) {
@@ -111,16 +189,16 @@ Test(root, rising_is_quick_on_powers_and_safe_beyond_a_threshold)
                           r.threshold, root, wanted);
                 cr_assert_eq(root, r.last, "the root must be the last point looked at");
                 if (t == 0) {
-                    most_power = r.calls > most_power ? r.calls : most_power;
+                    max_power = r.calls > max_power ? r.calls : max_power;
                 } else {
-                    most_shifted = r.calls > most_shifted ? r.calls : most_shifted;
+                    max_shifted = r.calls > max_shifted ? r.calls : max_shifted;
                 }
             }
         }
     }
-    cr_log_info("rising: at most %d calls on a power, %d beyond a threshold", most_power, most_shifted);
-    cr_assert(most_power <= 4, "a power law is a straight line to it: %d calls", most_power);
-    cr_assert(most_shifted <= 100, "%d calls", most_shifted);
+    cr_log_info("rising: at most %d calls on a power, %d beyond a threshold", max_power, max_shifted);
+    cr_assert(max_power <= 4, "a power law is a straight line to it: %d calls", max_power);
+    cr_assert(max_shifted <= 100, "%d calls", max_shifted);
 }
 
 Test(root, rising_refuses_with_its_outputs_unchanged)

@@ -137,7 +137,6 @@ static void run(int count, bool with_stacks)
 
 Test(circuits, balance_and_have_exact_slopes)
 {
-    kp_num_begin();
     int factor = getenv("KP_FULL") ? FULL_FACTOR : 1;
     run(CIRCUITS * factor, false);
     run(STACKED * factor, true);

@@ -221,7 +221,6 @@ static void check_damper(kp_random *random, int index, tally *t)
 
 Test(property, random_dampers_keep_their_invariants)
 {
-    kp_num_begin();
     kp_random random;
     kp_random_seed(&random, SEED);
     tally t = {0};

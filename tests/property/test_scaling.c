@@ -162,7 +162,6 @@ static void run(int count, bool with_stacks, double k, double bar)
 
 Test(scaling, lengths_and_viscosity)
 {
-    kp_num_begin();
     int factor = getenv("KP_FULL") ? 10 : 1, part = SANITIZED ? 4 : 1;
     /* A thousand roundings, some in differences of pressures ten times larger. */
     const double bar = 1e-12; /* [-] */

@@ -2,7 +2,6 @@
 /** Tolerance band: the published tolerances, agreement between seeds and with a share that is known in closed form, the
     same bits for any number of threads, and what an interrupt leaves. */
 #include "kneepoint/study.h"
-#include "num/num.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -29,7 +28,6 @@ static void begin(void)
                                         {.count = 1, .outside = 22e-3, .thickness = 0.10e-3},
                                         {.count = 2, .outside = 38e-3, .thickness = 0.20e-3},
                                         {.count = 1, .outside = 26e-3, .thickness = 0.25e-3}};
-    kp_num_begin();
     kp_damper_defaults(&data);
     data.bore = 63.5e-3;
     data.rod = 22e-3;

@@ -2,7 +2,6 @@
 /** Explain: shares sum to the whole; each worth is a run that anyone can do; threads change no bit; lessons start from
     the damper as it is. */
 #include "kneepoint/study.h"
-#include "num/num.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -23,7 +22,6 @@ static void begin(void)
                                         {.count = 1, .outside = 22e-3, .thickness = 0.10e-3},
                                         {.count = 2, .outside = 38e-3, .thickness = 0.20e-3},
                                         {.count = 1, .outside = 26e-3, .thickness = 0.25e-3}};
-    kp_num_begin();
     limits = kp_speed_limits_default();
     kp_damper_defaults(&data);
     data.bore = 63.5e-3;

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* One plate of a stack by finite elements in the radius.
+/* One plate of a stack by finite elements in the radius. Functions change nothing but the plate they are given, so that
+   threads may work on different plates at once; those of a const plate share it.
 
    Scaling. Everything in this room and in stack is dimensionless, so that tolerances are relative to the stack and
    scaling all lengths changes no decision: radius rho = r/R0, lift W = w/t0, radial displacement U = u R0/t0^2, energy
@@ -12,103 +13,130 @@
 #include "num/num.h"
 
 enum {
-    KP_PAIR = 2,                       /* unknowns a spline: W's coefficient, then U's */
-    KP_LOCAL = 4,                      /* splines that are not zero in an element      */
-    KP_JOINT_WIDTH = 7,                /* half bandwidth of the joint matrix           */
-    KP_JOINT_ROW = KP_JOINT_WIDTH + 1, /* entries a row of the packed band */
-    KP_FIELD_WIDTH = 3,                /* half bandwidth of W alone or U alone         */
-    KP_FIELD_ROW = KP_FIELD_WIDTH + 1,
-    KP_PAST = 3,        /* solutions kept for predicting the next         */
-    KP_GAUSS = 4,       /* points an element: W'^4 times rho is degree 9; measured enough */
-    KP_MAX_NODES = 512, /* a plate: elements across it plus one for every tip */
+    KP_PAIR = 2,                            /* unknowns per spline: the coefficient of W, then that of U              */
+    KP_LOCAL = 4,                           /* splines that are not zero in an element                                */
+    KP_JOINT_WIDTH = 7,                     /* half bandwidth of the joint matrix of W and U                          */
+    KP_JOINT_ROW = KP_JOINT_WIDTH + 1,      /* entries per row of its packed band                                     */
+    KP_FIELD_WIDTH = 3,                     /* half bandwidth of the matrix of W alone or U alone                     */
+    KP_FIELD_ROW = KP_FIELD_WIDTH + 1,      /* entries per row of its packed band                                     */
+    KP_PAST = 3,                            /* earlier solutions kept for extrapolating the next                      */
+    KP_GAUSS = 4,                           /* Gauss points per element: W'^4 rho has degree 9, four points integrate
+                                               degree 7; more change no lift measurably                               */
+    KP_MAX_NODES = 512,                     /* per plate: elements across it plus one node for every rim              */
+    KP_MAX_SPLINES = KP_MAX_NODES + 2,      /* per plate                                                              */
+    KP_MAX_STRESS_POINTS = 2 * KP_MAX_NODES /* per plate                                                              */
 };
 
-/* ---- one plate: shims of one size laid together (plate_element.c) ---- */
+/* ---- the plate: shims of one size laid together ------------------------------------------------------------------ */
 
-/* Value and first two derivatives at node i of the three splines that are not zero there: i, i + 1, i + 2. */
-typedef struct kp_knot {
-    double value[3], slope[3], curve[3];
-} kp_knot;
+/* The three splines that are not zero at node i, which are splines i, i + 1 and i + 2: their values and first two
+   derivatives there. */
+typedef struct kp_nodal_splines {
+    double value[3], slope[3], curvature[3];
+} kp_nodal_splines;
 
-/* One of the places where surface stresses are read (surface.c). */
-typedef struct kp_sample {
-    double curve[4]; /* [-] weights of the four curvatures that its own is taken from */
-    double turns;    /* [-] 1/rho                                                     */
-} kp_sample;
+/* A point of the radius at which surface stresses are evaluated (surface.c). */
+typedef struct kp_stress_point {
+    double weight[4];      /* [-] of the curvatures at the four nearest Barlow points */
+    double inverse_radius; /* [-] 1/rho                                               */
+} kp_stress_point;
 
+/* What an edge condition fixes at a plate's first or last node. */
 enum { KP_FIX_LIFT = 1, KP_FIX_SLOPE = 2, KP_FIX_RADIAL = 4 };
 
 typedef struct kp_plate {
-    double inner;         /* [-] rho of its first node: clamp, or hole of a loose ring */
-    double outer;         /* [-] rho of the free edge                             */
-    double bottom;        /* [-] height of its lower face at rest, over t0        */
-    bool ring;            /*     loose: held by its neighbours only               */
-    double membrane;      /* [-] count x E t / (1 - nu^2), scaled                  */
-    double bending;       /* [-] count x E t^3 / (12 (1 - nu^2)), scaled           */
-    double nu;            /* [-]                                                 */
-    double thickness;     /* [-] of all its shims together, over t0               */
-    double one_thickness; /* [-] of one shim, over t0                        */
-    double young;         /* [-] over E0                                          */
-    unsigned fixed_first; /* KP_FIX_ bits of the first node */
-    unsigned fixed_last;  /* and of the last  */
-    double grip;          /* [-] stiffness of the ring under the clamp, over membrane;
-                             without KP_FIX_RADIAL only */
-    double slip;          /* [-] friction of the clamp, over membrane: the stretch is held
-                             up to it */
-    int slot_count;       /* [-]                                                  */
-    double slot_width;    /* [-] over R0                                          */
-    double slot_inner;    /* [-] rho                                              */
+    /* Given by whoever sets the plate up. */
+    double inner;         /* [-] rho of the first node: clamp, or hole of a loose ring                   */
+    double outer;         /* [-] rho of the free edge                                                    */
+    double bottom;        /* [-] height of the lower face at rest, over t0                               */
+    bool ring;            /*     loose ring, held by its neighbours only                                 */
+    double membrane;      /* [-] count x E t / (1 - nu^2), scaled                                        */
+    double bending;       /* [-] count x E t^3 / (12 (1 - nu^2)), scaled                                 */
+    double nu;            /* [-] Poisson's ratio                                                         */
+    double thickness;     /* [-] of all its shims together, over t0                                      */
+    double one_thickness; /* [-] of one shim, over t0                                                    */
+    double young;         /* [-] Young's modulus over E0                                                 */
+    unsigned fixed_first; /*     KP_FIX_ bits of the first node ...                                      */
+    unsigned fixed_last;  /*     ... and of the last                                                     */
+    double grip;          /* [-] radial stiffness of the ring under the clamp, over membrane; used where
+                                 KP_FIX_RADIAL is not set                                                */
+    double slip;          /* [-] largest friction force of the clamp, over membrane                      */
+    int slot_count;       /* [-] radial slots from the outer edge                                        */
+    double slot_width;    /* [-] over R0                                                                 */
+    double slot_inner;    /* [-] rho that the slots reach in to                                          */
+    size_t nodes;         /*     at least 2                                                              */
+    size_t splines;       /*     nodes + 2: cubic, second derivative continuous at every node            */
+    size_t unknowns;      /*     KP_PAIR x splines                                                       */
+    size_t contacts;      /*     gaps that it is a side of                                               */
+    size_t lifts_at;      /*     position of its first spline in the workspace's lifts                   */
+    double *rho;          /*     [nodes] ascending                                                       */
+    double *load;         /*     [unknowns] work of unit pressure, U part 0; zero but for the face shim  */
 
-    size_t nodes;
-    size_t splines;             /* nodes + 2: cubic, second derivative continuous at every node */
-    size_t unknowns;            /* KP_PAIR x splines                         */
-    size_t contacts;            /* gaps that it is a side of                 */
-    size_t lifts_at;            /* its first spline in the workspace's lifts */
-    double *rho;                /* [nodes]                                   */
-    kp_knot *lift_knot;         /* [nodes] W's splines there ...             */
-    kp_knot *radial_knot;       /* [nodes] ... and U's                       */
-    double (*weight)[KP_GAUSS]; /* [nodes - 1] quadrature weight x rho        */
-    kp_element *slope_shape;    /* [nodes - 1] dN/drho of an element's four splines */
-    kp_element *radial_shape;   /* [nodes - 1] dN/drho + nu N/rho             */
-    double *constant;           /* [unknowns][KP_JOINT_ROW] joint tangent at no lift */
-    double *bend;               /* [splines][KP_FIELD_ROW] bending stiffness of W, full    */
-    double *diagonals;          /* the same by diagonals */
-    double *stretch;            /* [splines][KP_FIELD_ROW] membrane stiffness of U for
-                                   membrane = 1    */
-    double *radial_factor;      /* its Cholesky factor, edges as fixed        */
-    double *slip_factor;        /* the same with the clamp held too, for slip > 0 */
-    kp_sample *sample;          /* [kp_surface_count] */
-    kp_disc_stress *rest;       /* [kp_surface_count] at the low end of a stress cycle, over the unit */
-    bool sticks;                /* that friction holds, at the state last condensed */
+    /* Constant, made by kp_plate_prepare and kp_surface_prepare. */
+    kp_nodal_splines *lift_nodal;   /* [nodes] splines of W at the nodes ...                             */
+    kp_nodal_splines *radial_nodal; /* [nodes] ... and of U                                              */
+    double (*weight)[KP_GAUSS];     /* [nodes - 1] quadrature weight x rho                               */
+    kp_element *slope_shape;        /* [nodes - 1] dN/drho of an element's four splines of W             */
+    kp_element *radial_shape;       /* [nodes - 1] dN/drho + nu N/rho of its four splines of U           */
+    double *linear_tangent;         /* [unknowns][KP_JOINT_ROW] joint tangent at zero lift               */
+    double *bending_matrix;         /* [splines][KP_FIELD_ROW] of W, no spline fixed                     */
+    double *bending_diagonals;      /* the same stored by diagonals                                      */
+    double *membrane_matrix;        /* [splines][KP_FIELD_ROW] of U for membrane = 1, no spline fixed    */
+    double *radial_factor;          /* its Cholesky factor, edges as fixed                               */
+    double *slip_factor;            /* the same with the first spline fixed too, for slip > 0            */
+    kp_stress_point *stress_point;  /* [kp_surface_count]                                                */
+    kp_disc_stress *rest;           /* [kp_surface_count] low end of a stress cycle, over the unit       */
 
-    double *state;               /* [unknowns] equilibrium so far                           */
-    double *past[KP_PAST];       /* [unknowns] the solutions before the state, latest first */
-    double *start;               /* [unknowns] state at the start of a load step            */
-    double *trial;               /* [unknowns] of the line search                           */
-    double (*slope)[KP_GAUSS];   /* [nodes - 1] W' where the force was last taken ... */
-    double (*tension)[KP_GAUSS]; /* [nodes - 1] ... e_r + nu e_t there ... */
-    double energy;               /* [-] ... and the elastic energy */
-    double *force;               /* [unknowns] minus the gradient of the energy, U part 0   */
-    double *free;                /* [unknowns] L^-1 of the force: the step without contact, half solved */
-    double *step;                /* [unknowns] Newton step                                  */
-    double *load;                /* [unknowns] work of unit pressure, U part 0; zero but for the
-                                    face shim */
-    double *factor;              /* [unknowns][KP_JOINT_ROW]                                */
+    /* Changing. */
+    double *state;               /* [unknowns] last equilibrium or iterate                               */
+    double *past[KP_PAST];       /* [unknowns] the solutions before it, latest first                     */
+    double *start;               /* [unknowns] state at the start of a load step                         */
+    double *trial;               /* [unknowns] of the line search                                        */
+    double *step;                /* [unknowns] Newton step                                               */
+    bool sticks;                 /* friction holds the inner edge in the state last condensed            */
+    double (*slope)[KP_GAUSS];   /* [nodes - 1] W' where the force was last taken ...                    */
+    double (*tension)[KP_GAUSS]; /* [nodes - 1] ... e_r + nu e_t there ...                               */
+    double energy;               /* [-] ... and the elastic energy                                       */
+    double *force;               /* [unknowns] minus the gradient of the energy, U part 0                */
+    double *free;                /* [unknowns] L^-1 x force: the step without contacts, half solved      */
+    double *factor;              /* [unknowns][KP_JOINT_ROW] tangent, or its Cholesky factor             */
 } kp_plate;
 
-/* Everything constant of a plate whose nodes, stiffness and outer radius are
- * set. */
+/* Makes the plate's constants but for its stress points. Needs the plate's given fields; fixed edges included. */
 void kp_plate_prepare(kp_plate *plate);
-/* The splines' values and slopes at the nodes, edges as fixed (plate_basis.c). */
-void kp_plate_make_knots(kp_plate *plate);
-/* Splines next to an edge, from it inward, whose lift its bits fix (see plate_basis.c). */
-static inline size_t kp_edge_holds(unsigned fixed)
+
+/* ---- splines (basis.c) ------------------------------------------------------------------------------------------- */
+
+/* Fills lift_nodal and radial_nodal from rho and the edge conditions. */
+void kp_plate_make_nodal_splines(kp_plate *plate);
+/* Finds the element that holds rho; fills the values and slopes of its four splines of W there. */
+size_t kp_plate_shape(const kp_plate *plate, double rho, double value[4], double first[4]);
+/* Fills the values and slopes of an element's four splines of U at rho. */
+void kp_plate_radial_shape(const kp_plate *plate, size_t element, double rho, double value[4], double first[4]);
+/* Lift at rho of the unknowns q [-]. */
+double kp_plate_lift(const kp_plate *plate, const double *q, double rho);
+
+/* Sum of a node's three splines, weighted by coefficients of W from q on (of U: from q + 1 on). */
+static inline double kp_nodal_sum(const double c[3], const double *q)
+{
+    return c[0] * q[0] + c[1] * q[2] + c[2] * q[4];
+}
+
+/* The same of an element's four splines. */
+static inline double kp_plate_sum(const double c[4], const double *q)
+{
+    return (c[0] * q[0] + c[1] * q[2]) + (c[2] * q[4] + c[3] * q[6]);
+}
+
+/* Number of splines of W, counted from an edge inward, that its KP_FIX_ bits hold at zero (explained in basis.c). */
+static inline size_t kp_edge_fixed_splines(unsigned fixed)
 {
     bool lift = fixed & KP_FIX_LIFT, slope = fixed & KP_FIX_SLOPE;
     return lift && slope ? 2 : lift || slope ? 1 : 0;
 }
-/* Whether unknown (joint index) has a fixed value. */
-static inline bool kp_plate_fixes(const kp_plate *plate, size_t unknown)
+
+/* Whether an edge condition holds an unknown (joint index) at zero. */
+static inline bool kp_plate_is_fixed(const kp_plate *plate, size_t unknown)
 {
     size_t spline = unknown / KP_PAIR;
     size_t from_last = plate->splines - 1 - spline;
@@ -116,75 +144,76 @@ static inline bool kp_plate_fixes(const kp_plate *plate, size_t unknown)
         return (spline == 0 && (plate->fixed_first & KP_FIX_RADIAL)) ||
                (from_last == 0 && (plate->fixed_last & KP_FIX_RADIAL));
     }
-    return spline < kp_edge_holds(plate->fixed_first) || from_last < kp_edge_holds(plate->fixed_last);
+    return spline < kp_edge_fixed_splines(plate->fixed_first) || from_last < kp_edge_fixed_splines(plate->fixed_last);
 }
-/* Makes unknown i of a band that of a fixed value: its row and column vanish, its diagonal is one. */
-void kp_band_fix(double *band, size_t width, size_t i);
-/* The U part of q from its W part, by the plate's own radial equilibrium. */
-void kp_plate_condense(kp_plate *plate, double *q);
-/* Elastic energy of q, whose U part is condensed. */
-double kp_plate_energy(const kp_plate *plate, const double *q);
-/* Fills plate->force with minus the gradient of (energy - pressure x load) at plate->state, whose U part is condensed;
-   slope, tension and energy are the state's then. */
-void kp_plate_force(kp_plate *plate, double pressure);
-/* Fills plate->factor with the joint tangent where the force was last taken. clamp_tension: compressive N_r left out,
-   which keeps it positive. Linear: the tangent at no lift, for the starting guess. */
-void kp_plate_assemble(kp_plate *plate, bool clamp_tension);
-void kp_plate_assemble_linear(kp_plate *plate);
-/* Adds stiffness x (slope . unknowns)^2/2 of a contact in the element whose first unknown is base. */
-void kp_plate_add_tilt(kp_plate *plate, size_t base, const double slope[4], double stiffness);
-/* Cholesky of what was assembled. */
-bool kp_plate_factor(kp_plate *plate);
-/* Element that holds rho, and its four splines of W there, and their derivatives. */
-size_t kp_plate_shape(const kp_plate *plate, double rho, double value[4], double first[4]);
-/* The same of U, in an element. */
-void kp_plate_radial_shape(const kp_plate *plate, size_t element, double rho, double value[4], double first[4]);
-/* Sum of c[i] x the i-th of a node's three or an element's four lifts (its stretches: q one further on). */
-static inline double kp_knot_sum(const double c[3], const double *q)
-{
-    return c[0] * q[0] + c[1] * q[2] + c[2] * q[4];
-}
-static inline double kp_plate_sum(const double c[4], const double *q)
-{
-    return (c[0] * q[0] + c[1] * q[2]) + (c[2] * q[4] + c[3] * q[6]);
-}
-double kp_plate_lift(const kp_plate *plate, const double *q, double rho);
 
-/* Node positions: mesh.c. breakpoints ascending, first = clamp, last = largest
- * edge. */
+/* ---- energy, forces, tangent (element.c) ------------------------------------------------------------------------- */
+
+/* Fixes unknown i of a packed band: its row and column become zero, its diagonal one. */
+void kp_band_fix(double *band, size_t width, size_t i);
+/* Solves the plate's radial equilibrium for the U part of q, from its W part. Sets plate->sticks. */
+void kp_plate_condense(kp_plate *plate, double *q);
+/* Elastic energy of q [-]. Needs the U part of q condensed. */
+double kp_plate_energy(const kp_plate *plate, const double *q);
+/* Fills plate->force with minus the gradient of (energy - pressure x load) at plate->state, and slope, tension and
+   energy with the state's. Needs the U part of the state condensed. */
+void kp_plate_force(kp_plate *plate, double pressure);
+/* Fills plate->factor with the joint tangent where the force was last taken. clamp_tension: leaves compressive N_r out,
+   which makes the tangent positive definite. */
+void kp_plate_assemble(kp_plate *plate, bool clamp_tension);
+/* Fills plate->factor with the joint tangent at zero lift. */
+void kp_plate_assemble_linear(kp_plate *plate);
+/* Adds to the tangent that of the energy stiffness x (slope . unknowns)^2/2 of a contact in the element whose first
+   unknown is base. */
+void kp_plate_add_tilt(kp_plate *plate, size_t base, const double slope[4], double stiffness);
+/* Replaces the tangent by its Cholesky factor, edges as fixed; false when it is not positive definite. */
+bool kp_plate_factor(kp_plate *plate);
+
+/* ---- node positions (mesh.c) ------------------------------------------------------------------------------------- */
+
+/* Element size over the radius: finest at the clamp, growing in proportion to the distance from it. */
 typedef struct kp_mesh_rule {
-    double clamp;    /* [-] rho of the clamp                                    */
-    double span;     /* [-] largest edge less clamp                             */
-    double finest;   /* [-] element at the clamp                                */
-    double coarsest; /* [-] element far from it                                 */
-    double reach;    /* [-] distance from the clamp at which elements are coarsest */
+    double clamp;    /* [-] rho of the clamp                                          */
+    double span;     /* [-] largest edge less clamp                                   */
+    double finest;   /* [-] element size at the clamp ...                             */
+    double coarsest; /* [-] ... and far from it                                       */
+    double reach;    /* [-] distance from the clamp from which elements are coarsest  */
 } kp_mesh_rule;
+/* Element size at rho [-]. */
 double kp_mesh_size(const kp_mesh_rule *rule, double rho);
-/* Writes at most capacity nodes; returns how many there are. */
+/* Writes at most capacity nodes between ascending breakpoints, every breakpoint a node; returns their number. */
 size_t kp_mesh_nodes(const kp_mesh_rule *rule, size_t breakpoints, const double *at, size_t capacity, double *nodes);
 
-/* ---- surface stresses of a plate: at the ends and middle of each element, k = 0 to 2 x elements (surface.c) ---- */
+/* ---- surface stresses (surface.c): stress points k = 0 to 2 x elements, at the ends and middle of each element --- */
+
 static inline size_t kp_surface_count(const kp_plate *plate)
 {
     return 2 * plate->nodes - 1;
 }
-double kp_surface_place(const kp_plate *plate, size_t k); /* [-] rho */
+
+/* Radius of a stress point [-] rho. */
+double kp_surface_radius(const kp_plate *plate, size_t k);
+/* Fills plate->stress_point. Needs the nodes. */
 void kp_surface_prepare(kp_plate *plate);
-/* Those of the state given, [kp_surface_count] over the unit; the unit [Pa]. */
+/* Fills out [kp_surface_count] with the stresses of a state, over the unit E t0^2/R0^2/(1 - nu^2) of the plate. */
 void kp_surface_stress(const kp_plate *plate, const double *state, kp_disc_stress *out);
-/* The same at one radius of the plate. */
+/* The same at any one radius. */
 kp_disc_stress kp_surface_stress_at(const kp_plate *plate, const double *state, double rho);
 
-/* ---- the worst places of a plate's surface (strength.c): stress [Pa], `unit` [Pa] that of kp_surface_stress ---- */
+/* ---- largest stress and fatigue use of a plate (strength.c); unit [Pa]: that of kp_surface_stress ---------------- */
+
+/* Stress points are coded 2 k, and 2 k + 1 on the far side. */
 typedef struct kp_peaks {
-    double stress, use;          /* [Pa] von Mises, [-] of the fatigue strength             */
-    int stress_place, use_place; /* surface place x 2, + 1 on the far side; not of a trial */
+    double stress;    /* [Pa] largest von Mises stress                */
+    double use;       /* [-]  largest kp_cycle use                    */
+    int stress_point; /*      coded point of the largest stress ...   */
+    int use_point;    /*      ... and of the largest use              */
 } kp_peaks;
-/* of_cycle: the low end of the cycle is plate->rest; else it is nothing. */
+/* Both peaks of a state. stressed_at_rest: the cycle begins at plate->rest, else without stress. */
 kp_peaks kp_plate_peaks(const kp_plate *plate, const double *state, const kp_material *material, double unit,
-                        bool of_cycle);
-/* Largest von Mises stress of the state [Pa], with its place and side. */
-double kp_plate_peak_stress(const kp_plate *plate, double unit, size_t *place, bool *piston_side);
-/* Worst cycle from plate->rest to the state; its radius is [-] rho. */
+                        bool stressed_at_rest);
+/* Largest von Mises stress of plate->state [Pa], with its stress point and side. */
+double kp_plate_peak_stress(const kp_plate *plate, double unit, size_t *point, bool *piston_side);
+/* Worst cycle from plate->rest to plate->state; its radius is [-] rho. */
 kp_cycle kp_plate_cycle(const kp_plate *plate, const kp_material *material, double unit);
 #endif

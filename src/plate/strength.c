@@ -1,59 +1,63 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Stress of a shim at its worst place, now and over a cycle. The low end matters: a stack on a dished seat is stressed
-   at rest. */
+/* Largest von Mises stress of a plate, and largest fatigue use over a cycle. The low end of the cycle matters: a stack
+   on a dished seat is stressed at rest. Stresses of stress points are over the unit of kp_surface_stress. */
 #include "plate/plate.h"
 
 #include <math.h>
 
-enum { SAMPLES_MOST = 2 * KP_MAX_NODES };
-
-/* Squared. */
-static inline double von_mises(double radial, double hoop)
+/* Square of von Mises' stress, plane stress. */
+static inline double von_mises_squared(double radial, double hoop)
 {
     return radial * radial - radial * hoop + hoop * hoop;
 }
 
-double kp_plate_peak_stress(const kp_plate *plate, double unit, size_t *place, bool *piston_side)
+double kp_plate_peak_stress(const kp_plate *plate, double unit, size_t *point, bool *piston_side)
 {
-    kp_disc_stress at[SAMPLES_MOST];
-    double most = 0;
-    *place = 0;
+    kp_disc_stress at[KP_MAX_STRESS_POINTS];
+    double max = 0;
+    *point = 0;
     *piston_side = true;
     kp_surface_stress(plate, plate->state, at);
 
     for (size_t k = 0; k < kp_surface_count(plate); k++) {
-        double near_side = von_mises(at[k].piston_side_radial, at[k].piston_side_hoop);
-        double far_side = von_mises(at[k].far_side_radial, at[k].far_side_hoop);
-        if (near_side > most || far_side > most) {
-            *piston_side = near_side >= far_side;
-            most = *piston_side ? near_side : far_side;
-            *place = k;
+        /* The piston side where both are alike. */
+        double on_piston_side = von_mises_squared(at[k].piston_side_radial, at[k].piston_side_hoop);
+        double on_far_side = von_mises_squared(at[k].far_side_radial, at[k].far_side_hoop);
+
+        if (on_piston_side > max || on_far_side > max) {
+            *piston_side = on_piston_side >= on_far_side;
+            max = *piston_side ? on_piston_side : on_far_side;
+            *point = k;
         }
     }
-    return unit * sqrt(most);
+
+    return unit * sqrt(max);
 }
 
-/* Goodman's straight line between fatigue and tensile strength (Shigley's Mechanical Engineering Design, from memory);
-   a compressive mean is given no credit. Low and high over the unit. */
+/* Cycle of one side of a stress point. Source: Goodman's straight line between fatigue and tensile strength, as in
+   Shigley's Mechanical Engineering Design (from memory); a compressive mean is given no credit. */
 static kp_cycle cycle_of(const kp_material *m, double unit, double low_radial, double low_hoop, double high_radial,
                          double high_hoop)
 {
     double mean_radial = 0.5 * (high_radial + low_radial);
     double mean_hoop = 0.5 * (high_hoop + low_hoop);
-    double amplitude = unit * sqrt(von_mises(0.5 * (high_radial - low_radial), 0.5 * (high_hoop - low_hoop)));
-    double mean = copysign(unit * sqrt(von_mises(mean_radial, mean_hoop)), mean_radial + mean_hoop);
+
+    double amplitude = unit * sqrt(von_mises_squared(0.5 * (high_radial - low_radial), 0.5 * (high_hoop - low_hoop)));
+    double mean = copysign(unit * sqrt(von_mises_squared(mean_radial, mean_hoop)), mean_radial + mean_hoop);
+
     return (kp_cycle){.mean = mean, .amplitude = amplitude, .use = amplitude / m->fatigue + fmax(mean, 0) / m->tensile};
 }
 
-/* Of both sides of one place; the piston side where they are alike. */
+/* Cycle of the worse side of a stress point; of the piston side where both are alike. */
 static kp_cycle worse_side(const kp_material *m, double unit, const kp_disc_stress *low, const kp_disc_stress *high)
 {
-    kp_cycle near_side = cycle_of(m, unit, low->piston_side_radial, low->piston_side_hoop, high->piston_side_radial,
-                                  high->piston_side_hoop);
+    kp_cycle piston_side = cycle_of(m, unit, low->piston_side_radial, low->piston_side_hoop, high->piston_side_radial,
+                                    high->piston_side_hoop);
     kp_cycle far_side =
         cycle_of(m, unit, low->far_side_radial, low->far_side_hoop, high->far_side_radial, high->far_side_hoop);
-    near_side.piston_side = true;
-    return far_side.use > near_side.use ? far_side : near_side;
+
+    piston_side.piston_side = true;
+    return far_side.use > piston_side.use ? far_side : piston_side;
 }
 
 static bool has_strengths(const kp_material *m)
@@ -67,39 +71,45 @@ kp_cycle kp_plate_cycle(const kp_plate *plate, const kp_material *material, doub
     if (!has_strengths(material)) {
         return worst;
     }
-    kp_disc_stress at[SAMPLES_MOST];
+
+    kp_disc_stress at[KP_MAX_STRESS_POINTS];
     kp_surface_stress(plate, plate->state, at);
+
     for (size_t k = 0; k < kp_surface_count(plate); k++) {
         kp_cycle here = worse_side(material, unit, &plate->rest[k], &at[k]);
         if (here.use > worst.use) {
             worst = here;
-            worst.radius = kp_surface_place(plate, k);
+            worst.radius = kp_surface_radius(plate, k);
         }
     }
+
     return worst;
 }
 
-/* Largest squares of von Mises' stress: of all places, and of those where radial and hoop stress together pull. */
+/* Largest squares of von Mises' stress: of all stress points, and of those whose mean pressure is tensile. */
 typedef struct squares {
-    double all, pulled;
+    double all, tensile;
 } squares;
 
-static inline void consider(double radial, double hoop, squares *most)
+static inline void consider(double radial, double hoop, squares *max)
 {
-    double square = von_mises(radial, hoop);
-    double pulled = radial + hoop > 0 ? square : 0;
-    most->all = square > most->all ? square : most->all;
-    most->pulled = pulled > most->pulled ? pulled : most->pulled;
+    double square = von_mises_squared(radial, hoop);
+    double tensile = radial + hoop > 0 ? square : 0;
+
+    max->all = square > max->all ? square : max->all;
+    max->tensile = tensile > max->tensile ? tensile : max->tensile;
 }
 
-/* Where that square is. */
-static int place_of(size_t count, const kp_disc_stress *at, double square, bool pulled)
+/* Coded stress point (kp_peaks) that has this square; tensile: among those in tension. */
+static int point_of(size_t count, const kp_disc_stress *at, double square, bool tensile)
 {
     for (size_t k = 0; k < count; k++) {
         const double radial[2] = {at[k].piston_side_radial, at[k].far_side_radial};
         const double hoop[2] = {at[k].piston_side_hoop, at[k].far_side_hoop};
+
         for (size_t side = 0; side < 2; side++) {
-            if (von_mises(radial[side], hoop[side]) == square && (!pulled || radial[side] + hoop[side] > 0)) {
+            bool in_tension = radial[side] + hoop[side] > 0;
+            if (von_mises_squared(radial[side], hoop[side]) == square && (!tensile || in_tension)) {
                 return (int)(2 * k + side);
             }
         }
@@ -107,41 +117,46 @@ static int place_of(size_t count, const kp_disc_stress *at, double square, bool 
     return 0;
 }
 
-static void use_from_nothing(const kp_material *m, double unit, const squares *most, size_t count,
-                             const kp_disc_stress *at, kp_peaks *peaks)
+/* Fatigue use of a cycle that begins without stress. Its amplitude and its mean are both half the high end, so that the
+   worst point is one of the two with the largest squares: in compression only the amplitude counts. */
+static void use_from_zero(const kp_material *m, double unit, const squares *max, size_t count, const kp_disc_stress *at,
+                          kp_peaks *peaks)
 {
     double half = 0.5 * unit;
-    double all = half * sqrt(most->all) / m->fatigue;
-    double pulled = half * sqrt(most->pulled) / m->fatigue + half * sqrt(most->pulled) / m->tensile;
-    peaks->use = fmax(all, pulled);
-    peaks->use_place = place_of(count, at, pulled > all ? most->pulled : most->all, pulled > all);
+    double all = half * sqrt(max->all) / m->fatigue;
+    double tensile = half * sqrt(max->tensile) / m->fatigue + half * sqrt(max->tensile) / m->tensile;
+
+    peaks->use = fmax(all, tensile);
+    peaks->use_point = point_of(count, at, tensile > all ? max->tensile : max->all, tensile > all);
 }
 
-/* Where nothing is strained at rest, a cycle's amplitude and mean are both half its high end, and its worst place is
-   one of the two found by their squares. */
-kp_peaks kp_plate_peaks(const kp_plate *plate, const double *state, const kp_material *m, double unit, bool of_cycle)
+kp_peaks kp_plate_peaks(const kp_plate *plate, const double *state, const kp_material *m, double unit,
+                        bool stressed_at_rest)
 {
     size_t count = kp_surface_count(plate);
-    kp_disc_stress at[SAMPLES_MOST];
+    kp_disc_stress at[KP_MAX_STRESS_POINTS];
     kp_surface_stress(plate, state, at);
 
-    squares most = {0};
+    /* Largest stress. */
+    squares max = {0};
     for (size_t k = 0; k < count; k++) {
-        consider(at[k].piston_side_radial, at[k].piston_side_hoop, &most);
-        consider(at[k].far_side_radial, at[k].far_side_hoop, &most);
+        consider(at[k].piston_side_radial, at[k].piston_side_hoop, &max);
+        consider(at[k].far_side_radial, at[k].far_side_hoop, &max);
     }
-    kp_peaks peaks = {.stress = unit * sqrt(most.all), .stress_place = place_of(count, at, most.all, false)};
+    kp_peaks peaks = {.stress = unit * sqrt(max.all), .stress_point = point_of(count, at, max.all, false)};
 
-    if (has_strengths(m) && !of_cycle) {
-        use_from_nothing(m, unit, &most, count, at, &peaks);
+    /* Largest fatigue use; 0 where a strength is not given. */
+    if (has_strengths(m) && !stressed_at_rest) {
+        use_from_zero(m, unit, &max, count, at, &peaks);
     } else if (has_strengths(m)) {
         for (size_t k = 0; k < count; k++) {
             kp_cycle c = worse_side(m, unit, &plate->rest[k], &at[k]);
             if (c.use > peaks.use) {
                 peaks.use = c.use;
-                peaks.use_place = (int)(2 * k) + !c.piston_side;
+                peaks.use_point = (int)(2 * k) + !c.piston_side;
             }
         }
     }
+
     return peaks;
 }

@@ -85,7 +85,7 @@ static size_t keep_side(const kp_plate *plate, size_t element, double sign, cons
 {
     /* At a node the element's last spline is nothing; rounding must not drag it along. */
     double level = EDGE_ROUNDING / (plate->rho[element + 1] - plate->rho[element]);
-    size_t held_first = kp_edge_holds(plate->fixed_first), held_last = kp_edge_holds(plate->fixed_last);
+    size_t held_first = kp_edge_fixed_splines(plate->fixed_first), held_last = kp_edge_fixed_splines(plate->fixed_last);
     size_t first = 3;
     for (size_t i = 4; i-- > 0;) {
         bool fixed = element + i < held_first || element + i + held_last >= plate->splines;

@@ -142,20 +142,20 @@ static size_t lay_out(kp_plate *p, double *base)
     TAKE(p->load, KP_PAIR * n);
     size_t vectors = used;
     TAKE(p->rho, p->nodes);
-    TAKE(p->lift_knot, p->nodes * sizeof(kp_knot) / sizeof(double));
-    TAKE(p->radial_knot, p->nodes * sizeof(kp_knot) / sizeof(double));
+    TAKE(p->lift_nodal, p->nodes * sizeof(kp_nodal_splines) / sizeof(double));
+    TAKE(p->radial_nodal, p->nodes * sizeof(kp_nodal_splines) / sizeof(double));
     TAKE(p->weight, points);
     TAKE(p->slope_shape, elements * sizeof(kp_element) / sizeof(double));
     TAKE(p->radial_shape, elements * sizeof(kp_element) / sizeof(double));
     TAKE(p->slope, points);
     TAKE(p->tension, points);
-    TAKE(p->constant, KP_PAIR * n * KP_JOINT_ROW);
-    TAKE(p->bend, n * KP_FIELD_ROW);
-    TAKE(p->diagonals, KP_DIAGONALS_ROOM(n));
-    TAKE(p->stretch, n * KP_FIELD_ROW);
+    TAKE(p->linear_tangent, KP_PAIR * n * KP_JOINT_ROW);
+    TAKE(p->bending_matrix, n * KP_FIELD_ROW);
+    TAKE(p->bending_diagonals, KP_DIAGONALS_ROOM(n));
+    TAKE(p->membrane_matrix, n * KP_FIELD_ROW);
     TAKE(p->radial_factor, n * KP_FIELD_ROW);
     TAKE(p->slip_factor, n * KP_FIELD_ROW);
-    TAKE(p->sample, kp_surface_count(p) * sizeof(kp_sample) / sizeof(double));
+    TAKE(p->stress_point, kp_surface_count(p) * sizeof(kp_stress_point) / sizeof(double));
     TAKE(p->factor, KP_PAIR * n * KP_JOINT_ROW);
 #undef TAKE
     if (base) {
@@ -278,7 +278,7 @@ kp_status kp_stack_finish(kp_stack_workspace *ws, const kp_stack_options *option
     }
     make_load(ws, options ? options->line_load : 0);
     for (size_t i = 0; i < ws->plates[0].unknowns; i++) {
-        ws->plates[0].load[i] = kp_plate_fixes(&ws->plates[0], i) ? 0 : ws->plates[0].load[i];
+        ws->plates[0].load[i] = kp_plate_is_fixed(&ws->plates[0], i) ? 0 : ws->plates[0].load[i];
     }
     size_t lifts = 2;
     for (size_t i = 0; i < ws->plate_count; i++) {

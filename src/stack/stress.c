@@ -42,7 +42,7 @@ void kp_stack_peak_stress(const kp_stack_workspace *ws, size_t disc, double *str
         *stress = most;
     }
     if (radius) {
-        *radius = most > 0 ? kp_surface_place(plate, place) * ws->length : 0;
+        *radius = most > 0 ? kp_surface_radius(plate, place) * ws->length : 0;
     }
     if (piston_side) {
         *piston_side = side;

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A table that is extended, once or several times, is the table that is built as far at once: the same bits. Random
-   stacks, dished and flat; the first reach below cracking, just behind it and far beyond. */
+/* A table extended once or several times has the same bits as one built that far at once. Random stacks, dished and
+   flat; the first reach below the cracking pressure, just above it and far above. */
 #include "kneepoint/lift.h"
 #include "kneepoint/stack.h"
 #include "random_stack.h"
@@ -28,7 +28,7 @@ static bool same(const kp_lift *a, const kp_lift *b)
            a->fatigue_use == b->fatigue_use && a->fatigue_disc == b->fatigue_disc;
 }
 
-Test(cover, same_bits_as_built_at_once)
+Test(extend, same_bits_as_built_at_once)
 {
     kp_random random;
     kp_random_seed(&random, 2025112514);
@@ -70,6 +70,6 @@ Test(cover, same_bits_as_built_at_once)
         kp_lift_table_free(grown);
         done++;
     }
-    printf("covered: %d tables, %d of them begun below cracking\n", done, below);
+    printf("extended: %d tables, %d of them begun below cracking\n", done, below);
     cr_assert(below > done / 10 && below < done);
 }

@@ -10,11 +10,11 @@
 #include <math.h>
 #include <stdio.h>
 
-enum { POINTS_MOST = 9, BETWEEN = 40 };
+enum { POINTS_MAX = 9, BETWEEN = 40 };
 
 static size_t random_points(kp_random *random, double pressure[], double opening[])
 {
-    size_t n = (size_t)kp_random_int(random, 2, POINTS_MOST);
+    size_t n = (size_t)kp_random_int(random, 2, POINTS_MAX);
     pressure[0] = 0;
     opening[0] = kp_random_uniform(random, 0, 1) < 0.7 ? 0 : 0.13e-3;
     for (size_t i = 1; i < n; i++) {
@@ -34,7 +34,7 @@ Test(points, never_fall_and_meet_every_point)
     kp_random_seed(&random, 2025112513);
     int count = sized(2000, 50000), plateaus = 0, corners = 0;
     for (int i = 0; i < count; i++) {
-        double pressure[POINTS_MOST], opening[POINTS_MOST];
+        double pressure[POINTS_MAX], opening[POINTS_MAX];
         size_t n = random_points(&random, pressure, opening);
         kp_lift_table *table = NULL;
         kp_error error = {0};

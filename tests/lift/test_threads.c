@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* One workspace a piece and nothing shared: random stacks' tables, every other one screened, are the same bytes on 1, 2
-   and 3 threads. Oracle: the run on one thread, in which nothing can be mixed up. */
+/* Tables of random stacks, every other one coarse, have the same bytes on 1, 2 and 3 threads. Oracle: the run on one
+   thread. */
 #include "kneepoint/lift.h"
 #include "kneepoint/stack.h"
 #include "num/num.h"
@@ -13,9 +13,9 @@
 
 static const unsigned long long SEED = 2025112507;
 static const double REACH = 3.1e6; /* [Pa] */
-enum { TABLES = 200, READINGS = 37, THREADS_MOST = 3 };
+enum { TABLES = 200, READINGS = 37, THREADS_MAX = 3 };
 
-/* All that can be read of a table. Every field is 8 bytes wide, so that equal bytes are equal answers. */
+/* All that a table can be asked. Every field has 8 bytes, so that equal bytes are equal answers. */
 typedef struct reading {
     size_t status;
     double reach, cracking, yields_from;
@@ -23,7 +23,7 @@ typedef struct reading {
     kp_lift lift[READINGS];
 } reading;
 
-_Static_assert(sizeof(kp_lift) == 6 * sizeof(double) + 2 * sizeof(size_t), "bytes between the fields would be chance");
+_Static_assert(sizeof(kp_lift) == 6 * sizeof(double) + 2 * sizeof(size_t), "padding would be compared as well");
 
 static kp_status make_table(size_t index, void *workspace, void *context, kp_error *error)
 {
@@ -39,7 +39,7 @@ static kp_status make_table(size_t index, void *workspace, void *context, kp_err
         (index % 2 == 0 ? kp_lift_table_build : kp_lift_table_build_coarse)(&made.stack, REACH, &table, &inner);
     r->status = (size_t)status;
     if (status == KP_NOT_MODELLED || status == KP_NO_SOLUTION)
-        return KP_OK; /* what is refused must be refused on every thread */
+        return KP_OK; /* refused on one thread, refused on every number of them */
     if (status == KP_OK) {
         r->reach = kp_lift_table_reach(table);
         r->cracking = kp_lift_table_cracking(table);
@@ -70,19 +70,19 @@ Test(threads, same_bytes_on_any_number_of_threads, .timeout = 36000)
 {
     size_t tables = (size_t)sized(TABLES, 10 * TABLES), refused = 0;
     reading *one = run(1, tables);
-    for (size_t threads = 2; threads <= THREADS_MOST; threads++) {
+    for (size_t threads = 2; threads <= THREADS_MAX; threads++) {
         reading *many = run(threads, tables);
         for (size_t i = 0; i < tables; i++)
-            cr_expect(memcmp(&one[i], &many[i], sizeof *one) == 0, "stack %zu: %zu threads say something else", i,
+            cr_expect(memcmp(&one[i], &many[i], sizeof *one) == 0, "stack %zu: %zu threads give other bytes", i,
                       threads);
         free(many);
     }
     for (size_t i = 0; i < tables; i++) {
         refused += one[i].status != KP_OK;
-        /* It must be able to fail: no two tables are alike. */
+        /* The comparison can fail: neighbouring tables differ. */
         cr_expect(i == 0 || memcmp(one[i].lift, one[i - 1].lift, sizeof one->lift) != 0 || one[i].status != KP_OK);
     }
-    printf("%zu of the stacks are refused in words (loose rings)\n", refused);
+    printf("%zu of the stacks cannot be clamped (loose rings)\n", refused);
     cr_expect(refused < tables / 4, "%zu refused", refused);
     free(one);
 }

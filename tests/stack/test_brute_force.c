@@ -88,7 +88,7 @@ static void fill(dense *d, const kp_stack_workspace *w)
             size_t at = d->first[p] + i;
             bool clamped = i < 2; /* lift and slope at the clamp */
             for (size_t j = i > KP_FIELD_WIDTH ? i - KP_FIELD_WIDTH : 0; j <= i; j++) {
-                double value = clamped || j < 2 ? (i == j ? 1 : 0) : plate->bend[j * KP_FIELD_ROW + i - j];
+                double value = clamped || j < 2 ? (i == j ? 1 : 0) : plate->bending_matrix[j * KP_FIELD_ROW + i - j];
                 d->k[at * n + d->first[p] + j] = d->k[(d->first[p] + j) * n + at] = value;
             }
             d->load[at] = p == 0 && !clamped ? plate->load[KP_PAIR * i] : 0;

@@ -1,146 +1,162 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** A shim stack: plates in contact under large deflection, solved at one pressure after another. */
+/** A shim stack: annular plates in unilateral contact under large deflection, solved at one pressure after another. */
 #ifndef KNEEPOINT_STACK_H
 #define KNEEPOINT_STACK_H
 
 #include "kneepoint/base.h"
 #include "kneepoint/plate.h"
 
+/* ---- the stack ---- */
+
 /** Identical shims laid together. */
 typedef struct kp_disc {
-    double outer_radius; /* [m]  free edge */
-    double thickness;    /* [m]  of one shim, > 0    */
-    int count;           /* [-]  shims laid together, >= 1           */
-    double hole_radius;  /* [m]  0 = not given. Larger than the clamp: a loose
-                            ring. A sliding grip needs it */
-    int slot_count;      /* [-]  radial slots cut in from the edge; 0 = none      */
-    double slot_width;   /* [m]   */
-    double slot_inner;   /* [m]  radius that they reach in to   */
+    double outer_radius; /* [m]  free edge, > 0 */
+    double thickness;    /* [m]  of one shim, > 0 */
+    int count;           /* [-]  shims laid together, >= 1 */
+    bool has_hole;       /*      hole_radius is known; a sliding grip needs it */
+    double hole_radius;  /* [m]  > 0 and < outer_radius. A hole larger than the clamp makes a loose ring */
+    int slot_count;      /* [-]  radial slots cut in from the edge; none where it is 0 */
+    double slot_width;   /* [m]  of each slot; read where there are slots */
+    double slot_inner;   /* [m]  radius that the slots reach in to; read where there are slots */
     kp_material material;
 } kp_disc;
 
 /** Radial grip of the clamp on the shims' inner edges. */
 typedef enum kp_grip {
-    KP_GRIP_HELD,    /* it cannot move    */
-    KP_GRIP_SLIDING, /* only the elastic ring under the washer holds it, and what
-                        friction nut_load gives     */
+    KP_GRIP_HELD,    /* the edge cannot move radially */
+    KP_GRIP_SLIDING, /* only the elastic ring under the washer holds it, and the friction that nut_load gives */
 } kp_grip;
 
-enum { KP_STOP_POINTS = 8 };
+enum { KP_STOP_POINTS = 8 }; /* [-] most points of a lift stop's profile */
 
-/** A stack on its seat. Radii from the axis; heights from the clamp plane,
- * positive away from the piston. */
+/** A stack on its seat. Radii from the axis; heights from the clamp plane, positive away from the piston. */
 typedef struct kp_stack {
-    double clamp_radius;                /* [m]  edge of the clamp washer's flat face. Last shims
-                                           smaller than it  do the clamping in its place, and the
-                                           washer backs the rest     */
-    size_t disc_count;                  /* [-]  >= 1    */
-    const kp_disc *discs;               /* [disc_count] from the piston face outward; [0] is the
-                                           face shim      */
-    double port_inner_radius;           /* [m]  pressure acts from here ... */
-    double land_inner_radius;           /* [m]  ... to here at full value, seat lift is
-                                           taken here ...          */
-    double land_outer_radius;           /* [m]  ... and falls logarithmically to zero here */
-    double load_coverage;               /* [-]  0 to 1, share of the circle on which pressure
-                                           loads the disc    */
-    double dish;                        /* [m]  seat height above the clamp plane; negative = permanent
-                                           gap     */
-    size_t stop_count;                  /* [-]  points of the lift stop or backing washer above the
-                                           stack; 0 = none */
-    double stop_radius[KP_STOP_POINTS]; /* [m]  rising */
-    double stop_gap[KP_STOP_POINTS];    /* [m]  height above the far face of the
-                                          clamped pack there; straight    between
-                                          points, the first value inside the first
-                                          radius,    nothing outside the last    */
+    /* [m]  edge of the clamp washer's flat face. Last shims smaller than it clamp in its place, and the washer backs
+            the rest. */
+    double clamp_radius;
+    size_t disc_count;        /* [-]  >= 1 */
+    const kp_disc *discs;     /* [disc_count] from the piston face outward; [0] is the face shim */
+    double port_inner_radius; /* [m]  pressure acts from here */
+    double land_inner_radius; /* [m]  at full value to here, where seat lift is taken, */
+    double land_outer_radius; /* [m]  and falls logarithmically to zero here */
+    double load_coverage;     /* [-]  above 0, to 1: share of the circle on which pressure loads the disc */
+    double dish;              /* [m]  seat height above the clamp plane; negative for a permanent gap */
+    size_t stop_count;        /* [-]  points of the lift stop or backing washer above the stack; none where it is 0 */
+    double stop_radius[KP_STOP_POINTS]; /* [m]  rising, the first above clamp_radius */
+    /* [m]  height above the far face of the clamped pack at each stop_radius, >= 0: straight between points, the first
+            value inside the first radius, nothing outside the last. */
+    double stop_gap[KP_STOP_POINTS];
     kp_grip grip;
-    double nut_load;     /* [N]  axial clamp load, for the friction of a sliding grip;
-                            0 = none  */
-    double nut_friction; /* [-]  friction coefficient of the clamped faces */
+    double nut_load;     /* [N]  axial clamp load, >= 0: it gives a sliding grip its friction */
+    double nut_friction; /* [-]  friction coefficient of the clamped faces, >= 0 and < 2 */
 } kp_stack;
+
+/* ---- a workspace: one stack, its mesh and its last solution ---- */
 
 typedef struct kp_stack_workspace kp_stack_workspace;
 
-/** How finely to solve. Zero-initialised = the defaults. */
+/** How finely to solve. A zero-initialised struct asks for the defaults, and NULL does too. */
 typedef struct kp_stack_options {
-    int elements;     /* [-] elements across the largest disc; 0 = default */
-    double tolerance; /* [-] energy that Newton's last step may be worth, over the stored energy; 0 = 2e-5, lifts right
-                         to 1e-6. 1e-13 squares down to rounding */
-    double line_load; /* [N/m] extra ring load per unit length at the face shim's
-                         free edge when pressure is 1 Pa (tests only need it; 0 =
-                         none). With it set, the pressure itself does not load the
-                         disc. */
+    /* [-]  elements across the largest disc; the default where it is 0, at most 400 are used */
+    int elements;
+    /* [-]  predicted decrease of the last Newton step over the stored energy; where it is 0, 2e-5, which gives lifts
+            within 1e-5 in 99 of 100 random loads. 1e-13 gives machine precision. */
+    double tolerance;
+    /* [N/m]  ring load per unit length at the face shim's free edge at a pressure of 1 Pa, for tests. Where it is not
+              0, the pressure itself does not load the disc. */
+    double line_load;
 } kp_stack_options;
-/** Down to rounding: for a few solutions that are to be printed or compared. */
+
+/** To machine precision: for a few solutions that are to be printed or compared. */
 extern const kp_stack_options kp_stack_exactly;
 
-/** Reads the stack (copied: it need not live on) and builds everything that a
-   load path needs. Errors: KP_OUT_OF_RANGE with the shim or the size that is
-   wrong; KP_NO_MEMORY. */
+/** Given:    a stack, which is copied and need not live on; options or NULL
+    Returned: a workspace with everything that a load path needs, for kp_stack_free; *out is unchanged on error
+    Errors:   KP_OUT_OF_RANGE with the shim or the size that is wrong; KP_NO_MEMORY. */
 kp_status kp_stack_begin(const kp_stack *stack, const kp_stack_options *options, kp_stack_workspace **out,
                          kp_error *error);
+/** Given: a workspace or NULL. Frees it. */
 void kp_stack_free(kp_stack_workspace *workspace);
-/** The stack that the workspace solves (its own copy). */
+/** Returned: the stack that the workspace solves, its own copy. */
 const kp_stack *kp_stack_of(const kp_stack_workspace *workspace);
 
+/** Whether the seat is a rigid neighbour under the face shim, or the stack is solved without its seat. */
 typedef enum kp_seat { KP_SEAT_HOLDS, KP_SEAT_ABSENT } kp_seat;
 
-/** Equilibrium at a pressure, continued from the workspace's last state; no
-   allocation. KP_SEAT_HOLDS: the seat is a rigid neighbour; KP_SEAT_ABSENT: the
-   stack without its seat. Errors: KP_NOT_MODELLED for a stack that cannot be clamped flat (no shape keeps its shims out
-   of each other: a thick loose ring close to the clamp), naming the shim; KP_NO_SOLUTION naming the shim and the load,
-   after every fallback. The last of these allocates. */
+/** Equilibrium at a pressure, continued from the workspace's last solution. Only the last fallback allocates memory.
+    Given:    pressure [Pa], finite and >= 0
+    Returned: the workspace's solution, which everything below reads
+    Valid:    moderately large rotations: slope squared is small against 1; linear elastic; no friction between shims
+    Accuracy: within 0.2 % of finite elements in lift; kp_stack_options says how far the iteration goes
+    Errors:   KP_OUT_OF_RANGE for such a pressure; KP_NOT_MODELLED for a stack that cannot be clamped flat (no shape
+              keeps its shims out of each other: a thick loose ring close to the clamp), with the shim; KP_NO_SOLUTION
+              with the shim and the load, after every fallback
+    Source:   von Karman's plates; the contacts by Goldfarb and Idnani's quadratic programme. */
 kp_status kp_stack_solve(kp_stack_workspace *workspace, double pressure, kp_seat seat, kp_error *error);
-
-/** Lift of a disc (index in the caller's array) at radius r, from the clamp
- * plane, at the last solution [m]. */
-double kp_stack_lift_at(const kp_stack_workspace *workspace, size_t disc, double r);
-/** Lift of the face shim's lower face at the land's inner edge, from the clamp plane, at the last solution [m]: what
-    the seat sees. It is t w'^2/4 less than the middle surface's. */
-double kp_stack_seat_lift(const kp_stack_workspace *workspace);
-/** d(seat lift)/d(pressure) at the last solution [m/Pa]. Uses the workspace's scratch. */
-double kp_stack_seat_compliance(kp_stack_workspace *workspace);
-/** Force the seat puts on the face shim [N], >= 0. */
-double kp_stack_seat_force(const kp_stack_workspace *workspace);
-/** How far the last solution is from equilibrium with its contact forces, the faces' tilt being its own: energy that
-    the forces left over would set free, over the stored energy [-]. For tests; leaves the contacts as they are there,
-    and uses the workspace's scratch. */
-double kp_stack_imbalance(kp_stack_workspace *workspace);
-/** Stored elastic energy [J]. */
-double kp_stack_energy(const kp_stack_workspace *workspace);
-
-/** Surface stresses of one shim at radius r [Pa]. */
-kp_disc_stress kp_stack_stress_at(const kp_stack_workspace *workspace, size_t disc, double r);
-/** Largest von Mises surface stress of a disc [Pa] and where (any pointer may
- * be NULL). */
-void kp_stack_peak_stress(const kp_stack_workspace *workspace, size_t disc, double *stress, double *radius,
-                          bool *piston_side);
-
-/** Marks the last solution as the low end of the cycle (the seated stack at rest). */
-void kp_stack_mark_rest(kp_stack_workspace *workspace);
-kp_cycle kp_stack_cycle(const kp_stack_workspace *workspace, size_t disc);
-
-/** One possible contact. */
-typedef struct kp_contact {
-    int lower, upper; /* disc indices in the caller's array; -1 lower = the seat;
-                         -2 upper = the lift stop */
-    double radius;    /* [m]    */
-    double gap;       /* [m]  >= 0 to rounding, an overlap of 2e-4 thicknesses allowed
-                         between nodes */
-    double force;     /* [N]  on the whole circle, >= 0 */
-    bool enabled;     /* false: the seat of a stack solved without it */
-} kp_contact;
-size_t kp_stack_contact_count(const kp_stack_workspace *workspace);
-kp_contact kp_stack_contact(const kp_stack_workspace *workspace, size_t index);
 
 /** What the last kp_stack_solve took. */
 typedef struct kp_stack_record {
-    int newton_steps;    /* [-]                                   */
-    int chord_steps;     /* [-]  with the last Newton step's tangents */
-    int set_changes;     /* [-]  contacts added or dropped         */
-    int active_contacts; /* [-]                                   */
+    int newton_steps;    /* [-]  full steps, each with tangents of its own */
+    int frozen_steps;    /* [-]  steps with the Jacobian of the last Newton step */
+    int set_changes;     /* [-]  contacts added or dropped */
+    int active_contacts; /* [-]  at the solution */
     int load_steps;      /* [-]  1 unless the load had to be halved */
-    double residual;     /* [-]  last Newton decrement over stored energy */
+    double residual;     /* [-]  last Newton decrement over the stored energy */
 } kp_stack_record;
+
 kp_stack_record kp_stack_last_record(const kp_stack_workspace *workspace);
+
+/* ---- lift, force and energy at the last solution ---- */
+
+/** Given:    a disc's index in the caller's array; r [m], moved to the disc's nearer edge where it is outside
+    Returned: lift of its middle surface from the clamp plane [m]; 0 for a spacer, which does not move. */
+double kp_stack_lift_at(const kp_stack_workspace *workspace, size_t disc, double r);
+/** Returned: lift of the face shim's lower face at the land's inner edge, from the clamp plane [m]: what the seat sees.
+              It is t w'^2/4 less than the middle surface's. */
+double kp_stack_seat_lift(const kp_stack_workspace *workspace);
+/** Returned: d(seat lift)/d(pressure) [m/Pa] with the active contacts held. Uses the workspace's scratch. */
+double kp_stack_seat_compliance(kp_stack_workspace *workspace);
+/** Returned: force that the seat puts on the face shim, on the whole circle [N], >= 0. */
+double kp_stack_seat_force(const kp_stack_workspace *workspace);
+/** Returned: stored elastic energy, on the whole circle [J]. */
+double kp_stack_energy(const kp_stack_workspace *workspace);
+/** Returned: how far the last solution is from equilibrium with its contact forces at its own tilt: energy that the
+              forces left over would set free, over the stored energy [-]; INFINITY where a tangent is not positive
+    For tests. It leaves the gaps linearised there, and uses the workspace's scratch. */
+double kp_stack_imbalance(kp_stack_workspace *workspace);
+
+/* ---- stress and fatigue at the last solution ---- */
+
+/** Given:    a disc's index in the caller's array; r [m], moved to the disc's nearer edge where it is outside
+    Returned: surface stresses of one of its shims [Pa]; zeros for a spacer. */
+kp_disc_stress kp_stack_stress_at(const kp_stack_workspace *workspace, size_t disc, double r);
+/** Returned: largest von Mises surface stress of a disc [Pa], its radius [m] and its side. Any pointer may be NULL. */
+void kp_stack_peak_stress(const kp_stack_workspace *workspace, size_t disc, double *stress, double *radius,
+                          bool *piston_side);
+
+/** Marks the last solution as the low end of the stress cycle: the seated stack at rest. */
+void kp_stack_mark_rest(kp_stack_workspace *workspace);
+/** Returned: the worst cycle of a disc from the marked solution to the last one; zeros for a spacer
+    Valid:    once kp_stack_mark_rest has been called. */
+kp_cycle kp_stack_cycle(const kp_stack_workspace *workspace, size_t disc);
+
+/* ---- contacts at the last solution ---- */
+
+/** What a contact's side is where it is no disc: below it the seat, above it the lift stop or backing washer. */
+enum { KP_CONTACT_SEAT = -1, KP_CONTACT_STOP = -2 };
+
+/** One possible contact. */
+typedef struct kp_contact {
+    int lower;     /* [-]  disc index in the caller's array, or KP_CONTACT_SEAT */
+    int upper;     /* [-]  disc index in the caller's array, or KP_CONTACT_STOP */
+    double radius; /* [m] */
+    double gap;    /* [m]  >= 0 to rounding; between nodes a penetration of 2e-4 thicknesses is allowed */
+    double force;  /* [N]  on the whole circle, >= 0 */
+    bool enabled;  /*      false at the seat of a stack solved without it */
+} kp_contact;
+
+size_t kp_stack_contact_count(const kp_stack_workspace *workspace);
+/** Given: index < kp_stack_contact_count. */
+kp_contact kp_stack_contact(const kp_stack_workspace *workspace, size_t index);
 
 #endif

@@ -134,7 +134,7 @@ static void draw_shim(kp_drawing *drawing, const kp_lift_study *study, size_t pa
     double z = drawing->bottom[line] + which * thickness;
     kp_part_outline part = {0};
     if (study->parts[line] != KP_SHIM_RING) {
-        double hole = study->discs[line].hole_radius > 0.0 ? study->discs[line].hole_radius : drawing->hole;
+        double hole = study->discs[line].has_hole ? study->discs[line].hole_radius : drawing->hole;
         add_point(&part, hole, z, z + thickness);
     }
     if (lift == NULL) {

@@ -306,9 +306,9 @@ static bool same_disc(const kp_disc *a, const kp_disc *b)
 {
     const kp_material *x = &a->material, *y = &b->material;
     return a->count == b->count && a->outer_radius == b->outer_radius && a->thickness == b->thickness &&
-           a->hole_radius == b->hole_radius && a->slot_count == b->slot_count && a->slot_width == b->slot_width &&
-           a->slot_inner == b->slot_inner && x->young == y->young && x->poisson == y->poisson && x->yield == y->yield &&
-           x->tensile == y->tensile && x->fatigue == y->fatigue;
+           a->has_hole == b->has_hole && a->hole_radius == b->hole_radius && a->slot_count == b->slot_count &&
+           a->slot_width == b->slot_width && a->slot_inner == b->slot_inner && x->young == y->young &&
+           x->poisson == y->poisson && x->yield == y->yield && x->tensile == y->tensile && x->fatigue == y->fatigue;
 }
 
 /* Same bits in everything that the lift of the stack depends on: all of kp_stack. A size added there belongs here too,

@@ -220,14 +220,14 @@ kp_status kp_lift_solve_rest(kp_lift_table *t, bool *pressed, kp_error *error)
     kp_stack_workspace *ws = t->build.workspace;
     kp_status status = KP_OK;
 
-    bool shims_press = kp_stack_interferes_at_rest(ws, false, KP_LIFT_PRESSED);
+    bool shims_press = kp_stack_shims_interfere_at_rest(ws, KP_LIFT_PRESSED);
     *pressed = kp_stack_of(ws)->dish > 0;
     if (shims_press) {
         status = solve_unseated_rest(t, pressed, error);
     }
 
     /* With the seat: the low end of the stress cycle, and the quantities of the point at rest. */
-    if (status == KP_OK && (shims_press || kp_stack_interferes_at_rest(ws, true, KP_LIFT_PRESSED))) {
+    if (status == KP_OK && (shims_press || kp_stack_seat_interferes_at_rest(ws, KP_LIFT_PRESSED))) {
         status = kp_lift_solve(t, 0, KP_SEAT_HOLDS, error);
         if (status == KP_OK) {
             kp_stack_mark_rest(ws);

@@ -112,10 +112,12 @@ kp_stack kp_damper_stack(const kp_damper_data *damper, kp_direction direction, k
     const kp_valve_data *valve = &damper->valves[direction];
     for (size_t i = 0; i < valve->line_count; i++) {
         const kp_shim_line *line = &valve->lines[i];
+        double hole = kp_valve_hole(valve, line);
         discs[i] = (kp_disc){.outer_radius = line->outside / 2.0,
                              .thickness = line->thickness,
                              .count = line->count,
-                             .hole_radius = kp_valve_hole(valve, line) / 2.0};
+                             .has_hole = hole > 0.0,
+                             .hole_radius = hole / 2.0};
         if (line->slot_count > 0) {
             discs[i].slot_count = line->slot_count;
             discs[i].slot_width = line->slot_width;

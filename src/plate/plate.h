@@ -12,6 +12,8 @@
 #include "kneepoint/plate.h"
 #include "num/num.h"
 
+#define KP_TWO_PI 6.28318530717958647693 /* [-] */
+
 enum {
     KP_PAIR = 2,                            /* unknowns per spline: the coefficient of W, then that of U              */
     KP_LOCAL = 4,                           /* splines that are not zero in an element                                */

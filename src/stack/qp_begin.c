@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Bytes of it; the same walk lays it out when base is given. */
+/* Bytes of the block. Called twice: with base NULL to count them, then with the block to set each array's pointer. */
 static size_t lay_out(kp_qp *p, const kp_stack_workspace *ws, char *base)
 {
     size_t used = 0;
@@ -18,60 +18,77 @@ static size_t lay_out(kp_qp *p, const kp_stack_workspace *ws, char *base)
         }                                                                                                              \
         used += ((amount) * (each) + 15) / 16 * 16;                                                                    \
     } while (0)
+
+    /* by gap index */
     TAKE(p->multiplier, p->capacity, sizeof(double));
     TAKE(p->value, p->capacity, sizeof(double));
     TAKE(p->rest_value, p->capacity, sizeof(double));
     TAKE(p->free_gap, p->capacity, sizeof(double));
     TAKE(p->amount, p->capacity, sizeof(double));
     TAKE(p->slot_of, p->capacity, sizeof(size_t));
-    TAKE(p->visits, p->capacity, sizeof(int));
-    TAKE(p->passed_over, p->capacity, sizeof(bool));
-    TAKE(p->active, p->most + 1, sizeof(size_t));
-    TAKE(p->spare, p->most, sizeof(size_t));
-    TAKE(p->factor.bandwidth, p->most, sizeof(size_t));
-    TAKE(p->factor.line, p->most, sizeof(size_t));
+    TAKE(p->times_added, p->capacity, sizeof(int));
+    TAKE(p->skipped, p->capacity, sizeof(bool));
+
+    /* by position in the active set, or by slot */
+    TAKE(p->active, p->max_active + 1, sizeof(size_t));
+    TAKE(p->free_slots, p->max_active, sizeof(size_t));
+    TAKE(p->factor.bandwidth, p->max_active, sizeof(size_t));
+    TAKE(p->factor.line, p->max_active, sizeof(size_t));
     TAKE(p->first_of, p->plates, sizeof(size_t));
-    TAKE(p->direction, p->most + KP_SKYLINE_MORE, sizeof(double));
-    TAKE(p->row, p->most + KP_SKYLINE_MORE, sizeof(double));
-    TAKE(p->across, p->most + KP_BATCH, sizeof(double));
-    TAKE(p->started, p->widest, sizeof(size_t));
+    TAKE(p->direction, p->max_active + KP_SKYLINE_MORE, sizeof(double));
+    TAKE(p->row, p->max_active + KP_SKYLINE_MORE, sizeof(double));
+    TAKE(p->batch_row, p->max_active + KP_BATCH, sizeof(double));
+
+    /* by a plate's unknown; the batches of columns */
+    TAKE(p->begun, p->widest, sizeof(size_t));
     TAKE(p->column, p->widest, sizeof(double));
-    TAKE(p->lanes, p->plates, sizeof(kp_batch));
+    TAKE(p->batches, p->plates, sizeof(kp_batch));
+
     for (size_t i = 0; i < p->plates; i++) {
-        /* All that the plate can have, but no more than can be active. */
-        size_t most = ws->plates[i].contacts < p->most ? ws->plates[i].contacts : p->most;
-        kp_batch none, *lanes = base ? &p->lanes[i] : &none;
-        lanes->most = most;
-        TAKE(lanes->gap, most, sizeof(size_t));
-        TAKE(lanes->column, ws->plates[i].unknowns * (most + KP_BATCH), sizeof(double));
+        /* As many columns as the plate has contacts, but no more than can be active. */
+        size_t columns = ws->plates[i].contacts < p->max_active ? ws->plates[i].contacts : p->max_active;
+        kp_batch none, *batch = base ? &p->batches[i] : &none;
+        batch->max_count = columns;
+        TAKE(batch->gap, columns, sizeof(size_t));
+        TAKE(batch->columns, ws->plates[i].unknowns * (columns + KP_BATCH), sizeof(double));
     }
-    TAKE(p->coupling, p->most * p->most, sizeof(double));
-    TAKE(p->factor.storage, p->most * KP_SKYLINE_STRIDE(p->most), sizeof(double));
+
+    /* the Schur complement and its factor */
+    TAKE(p->coupling, p->max_active * p->max_active, sizeof(double));
+    TAKE(p->factor.storage, p->max_active * KP_SKYLINE_STRIDE(p->max_active), sizeof(double));
 #undef TAKE
     return used;
 }
 
-kp_status kp_qp_begin(kp_qp *p, const kp_stack_workspace *ws, size_t most, kp_error *error)
+kp_status kp_qp_begin(kp_qp *p, const kp_stack_workspace *ws, size_t max_active, kp_error *error)
 {
-    *p = (kp_qp){.capacity = ws->gap_count > 0 ? ws->gap_count : 1, .most = most, .plates = ws->plate_count};
+    *p =
+        (kp_qp){.capacity = ws->gap_count > 0 ? ws->gap_count : 1, .max_active = max_active, .plates = ws->plate_count};
     for (size_t i = 0; i < ws->plate_count; i++) {
         p->widest = ws->plates[i].unknowns > p->widest ? ws->plates[i].unknowns : p->widest;
     }
+
     p->arena = malloc(lay_out(p, ws, NULL));
     if (!p->arena) {
         return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for %zu possible contacts", ws->gap_count);
     }
+
     lay_out(p, ws, p->arena);
+
+    /* All other arrays are written before they are read. */
     double *const cleared[] = {p->multiplier, p->value, p->rest_value, p->free_gap};
     for (size_t i = 0; i < sizeof cleared / sizeof cleared[0]; i++) {
         memset(cleared[i], 0, p->capacity * sizeof(double));
     }
-    memset(p->passed_over, 0, p->capacity * sizeof *p->passed_over);
-    memset(p->visits, 0, p->capacity * sizeof *p->visits);
-    kp_skyline_begin(&p->factor, most);
+
+    memset(p->skipped, 0, p->capacity * sizeof *p->skipped);
+    memset(p->times_added, 0, p->capacity * sizeof *p->times_added);
+    kp_skyline_begin(&p->factor, max_active);
+
     for (size_t i = 0; i < p->plates; i++) {
-        p->lanes[i].count = p->lanes[i].stride = 0;
+        p->batches[i].count = p->batches[i].stride = 0;
     }
+
     return KP_OK;
 }
 

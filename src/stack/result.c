@@ -9,12 +9,42 @@ const kp_stack *kp_stack_of(const kp_stack_workspace *ws)
     return &ws->stack;
 }
 
+const kp_plate *kp_stack_plate(const kp_stack_workspace *ws, size_t disc)
+{
+    size_t plate = disc < ws->stack.disc_count ? ws->plate_of[disc] : KP_NO_PLATE;
+    return plate == KP_NO_PLATE ? NULL : &ws->plates[plate];
+}
+
+int kp_stack_first_line(const kp_stack_workspace *ws, int plate)
+{
+    for (size_t i = 0; plate >= 0 && i < ws->stack.disc_count; i++) {
+        if (ws->plate_of[i] == (size_t)plate) {
+            return (int)i;
+        }
+    }
+    return plate;
+}
+
+int kp_stack_last_line(const kp_stack_workspace *ws, int plate)
+{
+    int line = plate;
+    for (size_t i = 0; plate >= 0 && i < ws->stack.disc_count; i++) {
+        if (ws->plate_of[i] == (size_t)plate) {
+            line = (int)i;
+        }
+    }
+    return line;
+}
+
+/* ---- lift, force and energy ---- */
+
 double kp_stack_lift_at(const kp_stack_workspace *ws, size_t disc, double r)
 {
     const kp_plate *plate = kp_stack_plate(ws, disc);
     if (!plate) {
         return 0;
     }
+
     double rho = fmin(fmax(r / ws->length, plate->rho[0]), plate->outer);
     return ws->height * kp_plate_lift(plate, plate->state, rho);
 }
@@ -28,27 +58,10 @@ double kp_stack_seat_lift(const kp_stack_workspace *ws)
     return (kp_gap_value(ws, &ws->gaps[0]) - ws->gaps[0].rest) * ws->height;
 }
 
-double kp_stack_seat_lift_rate(kp_stack_workspace *ws)
+double kp_stack_rim_lift(const kp_stack_workspace *ws, kp_stack_shape shape)
 {
-    kp_stack_make_tangent_step(ws);
-    double rise;
-    if (ws->gap_count == 0) {
-        rise = kp_plate_lift(&ws->plates[0], ws->plates[0].step, ws->stack.land_inner_radius / ws->length);
-    } else {
-        rise = kp_gap_increment(ws, &ws->gaps[0]);
-    }
-    return rise * ws->height;
-}
-
-double kp_stack_seat_compliance(kp_stack_workspace *ws)
-{
-    return kp_stack_seat_lift_rate(ws) / kp_stack_pressure_unit(ws);
-}
-
-double kp_stack_seat_force_rate(kp_stack_workspace *ws)
-{
-    kp_stack_make_tangent_step(ws);
-    return ws->seat_force_rate * kp_stack_energy_unit(ws) / ws->height / kp_stack_pressure_unit(ws);
+    const kp_plate *face = kp_stack_plate(ws, 0);
+    return ws->height * kp_plate_lift(face, shape == KP_STACK_TRIAL ? face->trial : face->state, face->outer);
 }
 
 double kp_stack_seat_force(const kp_stack_workspace *ws)
@@ -80,6 +93,8 @@ double kp_stack_energy(const kp_stack_workspace *ws)
     return sum * kp_stack_energy_unit(ws);
 }
 
+/* ---- contacts and record ---- */
+
 size_t kp_stack_contact_count(const kp_stack_workspace *ws)
 {
     return ws->gap_count;
@@ -88,13 +103,16 @@ size_t kp_stack_contact_count(const kp_stack_workspace *ws)
 kp_contact kp_stack_contact(const kp_stack_workspace *ws, size_t index)
 {
     const kp_gap *gap = &ws->gaps[index];
+
+    /* Only an active contact has a force. */
     bool active = false;
     for (size_t i = 0; i < ws->qp.count; i++) {
         active = active || ws->qp.active[i] == index;
     }
+
     return (kp_contact){
-        .lower = kp_stack_line_of(ws, gap->lower, true),
-        .upper = kp_stack_line_of(ws, gap->upper, false),
+        .lower = kp_stack_last_line(ws, gap->lower),
+        .upper = kp_stack_first_line(ws, gap->upper),
         .enabled = gap->enabled,
         .radius = gap->rho * ws->length,
         .gap = kp_gap_value(ws, gap) * ws->height,
@@ -107,13 +125,9 @@ kp_stack_record kp_stack_last_record(const kp_stack_workspace *ws)
     return ws->record;
 }
 
-double kp_stack_rim_lift(const kp_stack_workspace *ws, bool trial)
-{
-    const kp_plate *face = kp_stack_plate(ws, 0);
-    return ws->height * kp_plate_lift(face, trial ? face->trial : face->state, face->outer);
-}
+/* ---- gaps at rest ---- */
 
-bool kp_stack_interferes_at_rest(const kp_stack_workspace *ws, bool at_seat, double tolerance)
+static bool interferes_at_rest(const kp_stack_workspace *ws, bool at_seat, double tolerance)
 {
     for (size_t g = 0; g < ws->gap_count; g++) {
         if (ws->gaps[g].rest < -tolerance && (ws->gaps[g].lower == KP_CONTACT_SEAT) == at_seat) {
@@ -121,6 +135,16 @@ bool kp_stack_interferes_at_rest(const kp_stack_workspace *ws, bool at_seat, dou
         }
     }
     return false;
+}
+
+bool kp_stack_seat_interferes_at_rest(const kp_stack_workspace *ws, double tolerance)
+{
+    return interferes_at_rest(ws, true, tolerance);
+}
+
+bool kp_stack_shims_interfere_at_rest(const kp_stack_workspace *ws, double tolerance)
+{
+    return interferes_at_rest(ws, false, tolerance);
 }
 
 bool kp_stack_has_gap_within(const kp_stack_workspace *ws, double tolerance, double far)

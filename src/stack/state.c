@@ -6,19 +6,22 @@
 #include <math.h>
 #include <string.h>
 
-static const double two_pi = 6.28318530717958647693;
+/* [-] Newton ends when the step would lower the energy by less than this part of it. The step is taken all the same,
+   and Newton squares the remaining error: lifts within 1e-5 in 99 of 100 random loads. */
+static const double DECREMENT_TOLERANCE = 2e-5;
+/* [-] An energy to count as none: that of a lift of 1e-8 t0. A loose ring moving to its place without load leaves steps
+   of 1e-27 by rounding; DECREMENT_TOLERANCE of this is a lift wrong by 1e-13 t0. */
+static const double NO_ENERGY = 1e-16;
+/* [-] A last full step with a smaller decrement leaves tangents that are right to 1e-6. */
+static const double FACTORS_CURRENT = 1e-12;
+/* [-] A coarse solve, with at least this tolerance, may reuse the tangents of any last full step. */
+static const double COARSE_TOLERANCE = 1e-3;
 
-/* Newton ends when the step would lower the energy by less than this part of it. [-] The step is taken all the same,
-   and Newton squares what is left: lifts right to 1e-5 in 99 of 100 random loads. kp_stack_options.tolerance asks
-   for less. */
-#define DECREMENT_TOLERANCE 2e-5
-/* Energy that is none: a lift of 1e-8 t0. [-] A loose ring finding its place without load leaves steps worth 1e-27 by
-   rounding; DECREMENT_TOLERANCE of this is a lift wrong by 1e-13 t0. */
-#define NO_ENERGY 1e-16
+/* ---- units ---- */
 
 double kp_stack_energy_unit(const kp_stack_workspace *ws)
 {
-    return two_pi * ws->modulus * pow(ws->height, 5) / (ws->length * ws->length);
+    return KP_TWO_PI * ws->modulus * pow(ws->height, 5) / (ws->length * ws->length);
 }
 
 double kp_stack_pressure_unit(const kp_stack_workspace *ws)
@@ -31,40 +34,7 @@ double kp_stack_scaled_pressure(const kp_stack_workspace *ws)
     return ws->pressure;
 }
 
-const kp_plate *kp_stack_plate(const kp_stack_workspace *ws, size_t disc)
-{
-    size_t plate = disc < ws->stack.disc_count ? ws->plate_of[disc] : KP_NO_PLATE;
-    return plate == KP_NO_PLATE ? NULL : &ws->plates[plate];
-}
-
-/* First shim line of a merged plate, last one for the far side. */
-int kp_stack_line_of(const kp_stack_workspace *ws, int plate, bool last)
-{
-    int line = plate;
-    for (size_t i = 0; plate >= 0 && i < ws->stack.disc_count; i++) {
-        if (ws->plate_of[i] == (size_t)plate) {
-            line = (int)i;
-            if (!last) {
-                break;
-            }
-        }
-    }
-    return line;
-}
-
-double kp_stack_potential(const kp_stack_workspace *ws, bool trial)
-{
-    double sum = 0;
-    for (size_t i = 0; i < ws->plate_count; i++) {
-        const kp_plate *plate = &ws->plates[i];
-        const double *q = trial ? plate->trial : plate->state;
-        sum += kp_plate_energy(plate, q);
-        for (size_t k = 0; i == 0 && k < plate->unknowns; k++) {
-            sum -= ws->pressure * plate->load[k] * q[k];
-        }
-    }
-    return sum;
-}
+/* ---- state, trial and start ---- */
 
 void kp_stack_make_trial(kp_stack_workspace *ws, double part)
 {
@@ -86,25 +56,89 @@ void kp_stack_accept_trial(kp_stack_workspace *ws)
     }
 }
 
+void kp_stack_save_state(kp_stack_workspace *ws)
+{
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate *plate = &ws->plates[i];
+        memcpy(plate->start, plate->state, plate->unknowns * sizeof *plate->start);
+    }
+}
+
+void kp_stack_restore_state(kp_stack_workspace *ws)
+{
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        kp_plate *plate = &ws->plates[i];
+        memcpy(plate->state, plate->start, plate->unknowns * sizeof *plate->state);
+    }
+}
+
 bool kp_stack_is_open(const kp_stack_workspace *ws)
 {
-    kp_gap_values(ws, ws->now);
+    kp_gap_values(ws, ws->gap_scratch);
     for (size_t g = 0; g < ws->gap_count; g++) {
-        if (ws->now[g] < -KP_PENETRATION_TOLERANCE * ws->pack && ws->gaps[g].enabled) {
+        if (ws->gap_scratch[g] < -KP_PENETRATION_TOLERANCE * ws->pack && ws->gaps[g].enabled) {
             return false;
         }
     }
     return true;
 }
 
+static double max_lift_coefficient(const kp_plate *plate, const double *q, double max)
+{
+    for (size_t k = 0; k < plate->unknowns; k += KP_PAIR) {
+        max = fmax(max, fabs(q[k]));
+    }
+    return max;
+}
+
+double kp_stack_max_lift(const kp_stack_workspace *ws)
+{
+    double max = 0;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        max = max_lift_coefficient(&ws->plates[i], ws->plates[i].state, max);
+    }
+    return max;
+}
+
+double kp_stack_max_step(const kp_stack_workspace *ws)
+{
+    double max = 0;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        max = max_lift_coefficient(&ws->plates[i], ws->plates[i].step, max);
+    }
+    return max;
+}
+
+/* ---- potential and tangents ---- */
+
+double kp_stack_potential(const kp_stack_workspace *ws, kp_stack_shape shape)
+{
+    double sum = 0;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        const kp_plate *plate = &ws->plates[i];
+        const double *q = shape == KP_STACK_TRIAL ? plate->trial : plate->state;
+        sum += kp_plate_energy(plate, q);
+        /* Only the face shim is loaded. */
+        for (size_t k = 0; i == 0 && k < plate->unknowns; k++) {
+            sum -= ws->pressure * plate->load[k] * q[k];
+        }
+    }
+
+    return sum;
+}
+
+/* A tangent that is not positive, for compressive tension, is assembled again without that tension. */
 bool kp_stack_factor_tangents(kp_stack_workspace *ws)
 {
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_plate_force(&ws->plates[i], ws->pressure);
         kp_plate_assemble(&ws->plates[i], false);
     }
+
     kp_contact_add_tilt(ws, KP_NO_PLATE);
+
     for (size_t i = 0; i < ws->plate_count; i++) {
+        /* Not positive: compression may buckle the plate. */
         if (!kp_plate_factor(&ws->plates[i])) {
             kp_plate_assemble(&ws->plates[i], true);
             kp_contact_add_tilt(ws, i);
@@ -113,8 +147,11 @@ bool kp_stack_factor_tangents(kp_stack_workspace *ws)
             }
         }
     }
+
     return true;
 }
+
+/* ---- measures of a step ---- */
 
 kp_predicted_decrease kp_stack_predicted_decrease(const kp_stack_workspace *ws)
 {
@@ -125,16 +162,18 @@ kp_predicted_decrease kp_stack_predicted_decrease(const kp_stack_workspace *ws)
             p.slope += plate->force[k] * plate->step[k];
         }
     }
+
+    /* d.K d = f.d + m.(C d), by the step's own equation. */
     p.size = p.slope;
     for (size_t i = 0; i < ws->qp.count; i++) {
         size_t g = ws->qp.active[i];
         const kp_gap *gap = &ws->gaps[g];
         p.size += ws->qp.multiplier[g] * kp_gap_increment(ws, gap);
     }
+
     return p;
 }
 
-/* Stored energy and work of the pressure: what decrements are measured by. Where forces were last taken. */
 double kp_stack_energy_scale(const kp_stack_workspace *ws)
 {
     double energy = NO_ENERGY;
@@ -146,6 +185,7 @@ double kp_stack_energy_scale(const kp_stack_workspace *ws)
             work += ws->pressure * plate->load[k] * plate->state[k];
         }
     }
+
     return energy + fabs(work);
 }
 
@@ -154,23 +194,11 @@ double kp_stack_decrement_tolerance(const kp_stack_workspace *ws)
     return ws->tolerance > 0 ? ws->tolerance : DECREMENT_TOLERANCE;
 }
 
-double kp_stack_max_lift(const kp_stack_workspace *ws, bool of_step)
+/* Frozen steps of a Newton iteration that failed leave the mark set: the tangent's correction is then one too many,
+   which does no harm. */
+void kp_stack_record_full_step(kp_stack_workspace *ws, double size)
 {
-    double most = 0;
-    for (size_t i = 0; i < ws->plate_count; i++) {
-        const kp_plate *plate = &ws->plates[i];
-        for (size_t k = 0; k < plate->unknowns; k += KP_PAIR) {
-            most = fmax(most, fabs(of_step ? plate->step[k] : plate->state[k]));
-        }
-    }
-    return most;
-}
-
-void kp_stack_keep(kp_stack_workspace *ws, bool put_back)
-{
-    for (size_t i = 0; i < ws->plate_count; i++) {
-        kp_plate *plate = &ws->plates[i];
-        memcpy(put_back ? plate->state : plate->start, put_back ? plate->start : plate->state,
-               plate->unknowns * sizeof *plate->state);
-    }
+    ws->record.residual = size;
+    ws->factors_trail_state = ws->record.frozen_steps > 0 ||
+                              !(size <= FACTORS_CURRENT || kp_stack_decrement_tolerance(ws) >= COARSE_TOLERANCE);
 }

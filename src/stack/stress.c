@@ -4,7 +4,7 @@
 
 #include <math.h>
 
-/* [Pa] that kp_surface_stress is in. */
+/* [Pa] Unit of kp_surface_stress. */
 static double stress_unit(const kp_stack_workspace *ws, const kp_plate *plate)
 {
     double ratio = ws->height / ws->length;
@@ -13,7 +13,7 @@ static double stress_unit(const kp_stack_workspace *ws, const kp_plate *plate)
 
 void kp_stack_mark_rest(kp_stack_workspace *ws)
 {
-    ws->rests_strained = true;
+    ws->rest_is_marked = true;
     for (size_t i = 0; i < ws->plate_count; i++) {
         kp_surface_stress(&ws->plates[i], ws->plates[i].state, ws->plates[i].rest);
     }
@@ -25,6 +25,7 @@ kp_disc_stress kp_stack_stress_at(const kp_stack_workspace *ws, size_t disc, dou
     if (!plate) {
         return (kp_disc_stress){0};
     }
+
     double rho = fmin(fmax(r / ws->length, plate->rho[0]), plate->outer);
     kp_disc_stress s = kp_surface_stress_at(plate, plate->state, rho);
     double unit = stress_unit(ws, plate);
@@ -37,13 +38,16 @@ void kp_stack_peak_stress(const kp_stack_workspace *ws, size_t disc, double *str
     const kp_plate *plate = kp_stack_plate(ws, disc);
     size_t place = 0;
     bool side = true;
-    double most = plate ? kp_plate_peak_stress(plate, stress_unit(ws, plate), &place, &side) : 0;
+    double max = plate ? kp_plate_peak_stress(plate, stress_unit(ws, plate), &place, &side) : 0;
+
     if (stress) {
-        *stress = most;
+        *stress = max;
     }
+
     if (radius) {
-        *radius = most > 0 ? kp_surface_radius(plate, place) * ws->length : 0;
+        *radius = max > 0 ? kp_surface_radius(plate, place) * ws->length : 0;
     }
+
     if (piston_side) {
         *piston_side = side;
     }
@@ -55,19 +59,21 @@ kp_cycle kp_stack_cycle(const kp_stack_workspace *ws, size_t disc)
     if (!plate) {
         return (kp_cycle){0};
     }
+
     kp_cycle cycle = kp_plate_cycle(plate, &ws->discs[disc].material, stress_unit(ws, plate));
     cycle.radius *= ws->length;
     return cycle;
 }
 
-kp_peaks kp_stack_peaks(const kp_stack_workspace *ws, size_t disc, bool trial)
+kp_peaks kp_stack_peaks(const kp_stack_workspace *ws, size_t disc, kp_stack_shape shape)
 {
     const kp_plate *plate = kp_stack_plate(ws, disc);
     if (!plate) {
         return (kp_peaks){0};
     }
-    return kp_plate_peaks(plate, trial ? plate->trial : plate->state, &ws->discs[disc].material, stress_unit(ws, plate),
-                          ws->rests_strained);
+
+    return kp_plate_peaks(plate, shape == KP_STACK_TRIAL ? plate->trial : plate->state, &ws->discs[disc].material,
+                          stress_unit(ws, plate), ws->rest_is_marked);
 }
 
 bool kp_stack_same_peaks(const kp_stack_workspace *ws, size_t a, size_t b)

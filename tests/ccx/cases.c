@@ -7,7 +7,8 @@
     }
 #define SHIM_WITH_HOLE(hole, diameter, height)                                                                         \
     {                                                                                                                  \
-        .outer_radius = (diameter) / 2e3, .thickness = (height) / 1e3, .hole_radius = (hole) / 2e3                     \
+        .outer_radius = (diameter) / 2e3, .thickness = (height) / 1e3, .has_hole = (hole) > 0,                         \
+        .hole_radius = (hole) / 2e3                                                                                    \
     }
 /* The port and clamp of the tables in tests/truth, but for dish.csv. */
 #define PORT .clamp_radius = 8e-3, .port_inner_radius = 9e-3, .land_inner_radius = 17e-3

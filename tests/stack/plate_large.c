@@ -90,7 +90,7 @@ kp_status plate_large_begin(const kp_plate_case *c, const kp_stack_options *opti
     set_plate(ws, c);
     kp_stack_options own = options ? *options : (kp_stack_options){0};
     own.line_load = c->load_from == c->load_to ? 1 : 0;
-    status = kp_stack_finish(ws, &own, true, error);
+    status = kp_stack_finish(ws, &own, KP_CONTACTS_NONE, error);
     if (status != KP_OK) {
         kp_stack_free(ws);
         return status;

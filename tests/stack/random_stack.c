@@ -26,6 +26,7 @@ static kp_disc random_disc(kp_random *random, double face, double clamp)
 static void make_ring(kp_random *random, kp_disc *disc, double face, double clamp)
 {
     double hole = kp_random_uniform(random, clamp + 2, clamp + 0.6 * (face - clamp));
+    disc->has_hole = true;
     disc->hole_radius = hole / 2e3;
     disc->outer_radius = (hole + kp_random_uniform(random, 2, 0.4 * (face - clamp) + 2)) / 2e3;
     disc->thickness = kp_random_uniform(random, 0, 1) < 0.5 ? 0.1e-3 : 0.15e-3;
@@ -67,7 +68,8 @@ void random_stack_make(kp_random *random, random_stack *out)
         } else if (kp_random_uniform(random, 0, 1) < 0.04) {
             make_ring(random, disc, face, clamp);
         }
-        if (disc->hole_radius == 0 && sliding) {
+        if (!disc->has_hole && sliding) {
+            disc->has_hole = true;
             disc->hole_radius = 4e-3 * fmin(1, clamp / 10) * 0.8;
         }
     }

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Stacks that the tests of src/disc build, and solving that ends the test when it fails. */
-#ifndef KNEEPOINT_TESTS_DISC_SIMPLE_H
-#define KNEEPOINT_TESTS_DISC_SIMPLE_H
+/* Stacks that the tests of src/stack build, and solving that ends the test when it fails. */
+#ifndef KNEEPOINT_TESTS_STACK_SIMPLE_H
+#define KNEEPOINT_TESTS_STACK_SIMPLE_H
 
 #include "kneepoint/stack.h"
 
@@ -27,8 +27,8 @@ static inline kp_stack stack_of(const kp_disc *discs, size_t count)
                       .load_coverage = 1};
 }
 
-/* Newton goes on until its last step is worth this part of the energy: invariants are then met to rounding. The tables
-   and the random stacks are solved as shipped. [-] */
+/* Tolerance on the predicted decrease of Newton's last step, over the energy: invariants are then met to rounding. The
+   tables and the random stacks are solved as shipped. [-] */
 #define TIGHT 1e-11
 
 static inline kp_stack_workspace *begin(const kp_stack *stack, const kp_stack_options *options)

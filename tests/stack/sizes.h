@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* How many random cases: a quarter under the sanitizers, which are several times slower and look for other things. */
-#ifndef KNEEPOINT_TESTS_DISC_SIZES_H
-#define KNEEPOINT_TESTS_DISC_SIZES_H
+#ifndef KNEEPOINT_TESTS_STACK_SIZES_H
+#define KNEEPOINT_TESTS_STACK_SIZES_H
 
 #include <stdlib.h>
 #include <time.h>

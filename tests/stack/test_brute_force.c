@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* The programme of a Newton step against all sets of contacts tried one by one.
    Small-deflection stacks whose possible contacts are cut down to eight at most: a dense stiffness matrix, all 2^n sets
-   of contacts taken as shut, the one that keeps every gap open and every force pushing (Karush, Kuhn and Tucker's
+   of contacts taken as closed, the one that keeps every gap open and every force pushing (Karush, Kuhn and Tucker's
    conditions: for a convex programme there is one). It shares the plates' matrices with the solver, and no method. */
 #include "stack/stack_internal.h"
 #include "random_stack.h"
@@ -13,23 +13,23 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { CONTACTS_MOST = 8, UNKNOWNS_MOST = 700, ELEMENTS = 4 };
+enum { MAX_CONTACTS = 8, UNKNOWNS_MOST = 700, ELEMENTS = 4 };
 static const unsigned long long SEED = 2025112502;
 /* Rounding of dense and banded elimination, of the largest lift or force. [-] */
 static const double ROUNDING = 1e-10;
-/* Gaps up to 1e-12 thicknesses are shut to the programme, and a lift further out is up to twenty times that. [-] */
-static const double SHUT = 2e-11;
+/* Gaps up to 1e-12 thicknesses are closed to the programme, and a lift further out is up to twenty times that. [-] */
+static const double CLOSED = 2e-11;
 /* What large deflection and the tilt of the faces add at lifts of 3e-5 thicknesses of the face shim. [-] */
 static const double SMALL = 1e-5;
 
 typedef struct dense {
     size_t n; /* W unknowns of all plates */
     size_t first[RANDOM_LINES];
-    double *k;                                /* [n][n] Cholesky factor of the stiffness */
-    double load[UNKNOWNS_MOST];               /* of unit pressure */
-    double row[CONTACTS_MOST][UNKNOWNS_MOST]; /* gap coefficients */
-    double offset[CONTACTS_MOST];
-    size_t gap[CONTACTS_MOST];
+    double *k;                               /* [n][n] Cholesky factor of the stiffness */
+    double load[UNKNOWNS_MOST];              /* of unit pressure */
+    double row[MAX_CONTACTS][UNKNOWNS_MOST]; /* gap coefficients */
+    double offset[MAX_CONTACTS];
+    size_t gap[MAX_CONTACTS];
     size_t contacts;
 } dense;
 
@@ -123,7 +123,7 @@ static double dot(size_t n, const double *a, const double *b)
 static void choose(dense *d, kp_stack_workspace *w, kp_random *random, const double *free_lift, bool seat)
 {
     static double row[UNKNOWNS_MOST];
-    size_t wanted = (size_t)kp_random_int(random, 2, CONTACTS_MOST);
+    size_t wanted = (size_t)kp_random_int(random, 2, MAX_CONTACTS);
     d->contacts = 0;
     for (size_t g = 0; g < w->gap_count; g++)
         w->gaps[g].enabled = false;
@@ -139,7 +139,7 @@ static void choose(dense *d, kp_stack_workspace *w, kp_random *random, const dou
         gap->enabled = true;
     }
     for (size_t g = 0; g < w->gap_count; g++) {
-        if (w->gaps[g].enabled && d->contacts < CONTACTS_MOST) {
+        if (w->gaps[g].enabled && d->contacts < MAX_CONTACTS) {
             gap_row(d, &w->gaps[g], d->row[d->contacts]);
             d->offset[d->contacts] = w->gaps[g].rest;
             d->gap[d->contacts++] = g;
@@ -149,11 +149,11 @@ static void choose(dense *d, kp_stack_workspace *w, kp_random *random, const dou
     }
 }
 
-/* Solves the contacts of one set as shut, by Gauss with pivoting; false when they depend on each other. */
-static bool solve_set(size_t n, double s[CONTACTS_MOST][CONTACTS_MOST], const double *gap, unsigned set, double *force)
+/* Solves the contacts of one set as closed, by Gauss with pivoting; false when they depend on each other. */
+static bool solve_set(size_t n, double s[MAX_CONTACTS][MAX_CONTACTS], const double *gap, unsigned set, double *force)
 {
-    size_t at[CONTACTS_MOST], count = 0;
-    double a[CONTACTS_MOST][CONTACTS_MOST + 1];
+    size_t at[MAX_CONTACTS], count = 0;
+    double a[MAX_CONTACTS][MAX_CONTACTS + 1];
     for (size_t i = 0; i < n; i++) {
         force[i] = 0;
         if (set >> i & 1)
@@ -189,8 +189,8 @@ static bool solve_set(size_t n, double s[CONTACTS_MOST][CONTACTS_MOST], const do
 /* Tries every set. lift [n]: the answer; returns how many sets of positive forces pass. */
 static int brute_force(const dense *d, double pressure, const double *free_lift, double *lift, double *force)
 {
-    static double column[CONTACTS_MOST][UNKNOWNS_MOST];
-    double s[CONTACTS_MOST][CONTACTS_MOST], gap[CONTACTS_MOST];
+    static double column[MAX_CONTACTS][UNKNOWNS_MOST];
+    double s[MAX_CONTACTS][MAX_CONTACTS], gap[MAX_CONTACTS];
     double size = 0, strongest = 0;
     for (size_t i = 0; i < d->n; i++)
         size = fmax(size, fabs(pressure * free_lift[i]));
@@ -203,7 +203,7 @@ static int brute_force(const dense *d, double pressure, const double *free_lift,
             s[i][j] = dot(d->n, d->row[i], column[j]);
     int passed = 0;
     for (unsigned set = 0; set < 1u << d->contacts; set++) {
-        double f[CONTACTS_MOST];
+        double f[MAX_CONTACTS];
         if (!solve_set(d->contacts, s, gap, set, f))
             continue;
         bool good = true;
@@ -262,18 +262,18 @@ static double lift_error(const dense *d, const kp_stack_workspace *w, bool step,
             most = fmax(most, fabs(q[k] - want));
         }
     }
-    return most <= SHUT ? 0 : most / size;
+    return most <= CLOSED ? 0 : most / size;
 }
 
 typedef struct tally {
-    int cases, shut[CONTACTS_MOST + 1], solved, several;
+    int cases, closed[MAX_CONTACTS + 1], solved, several;
     double worst, worst_solved;
 } tally;
 
 static void check_case(dense *d, kp_stack_workspace *w, kp_random *random, int index, tally *t)
 {
     static double free_lift[UNKNOWNS_MOST], lift[UNKNOWNS_MOST];
-    double force[CONTACTS_MOST] = {0};
+    double force[MAX_CONTACTS] = {0};
     solve_stiffness(d, d->load, free_lift);
     double tip = free_lift[w->plates[0].splines - 1];
     /* A lift of 3e-5 thicknesses: what large deflection and the faces' tilt add is in proportion and below the bar. */
@@ -289,9 +289,9 @@ static void check_case(dense *d, kp_stack_workspace *w, kp_random *random, int i
     double error = lift_error(d, w, true, lift), strongest = 0;
     t->worst = fmax(t->worst, error);
     cr_assert(error <= ROUNDING, "case %d: lifts differ by %g of the largest", index, error);
-    int shut = 0;
+    int closed = 0;
     for (size_t i = 0; i < d->contacts; i++) {
-        shut += force[i] > 0;
+        closed += force[i] > 0;
         strongest = fmax(strongest, force[i]);
     }
     for (size_t i = 0; i < d->contacts && passed == 1; i++) {
@@ -299,7 +299,7 @@ static void check_case(dense *d, kp_stack_workspace *w, kp_random *random, int i
         cr_assert(fabs(got - force[i]) <= 100 * ROUNDING * strongest, "case %d, contact %zu: %g for %g", index, i, got,
                   force[i]);
     }
-    t->shut[shut]++;
+    t->closed[closed]++;
     t->cases++;
     if (tiny) { /* the whole solver, from the outside */
         kp_error e = {0};
@@ -327,7 +327,7 @@ Test(brute_force, all_sets_of_contacts, .timeout = 3600)
         made.stack.disc_count = made.stack.disc_count > 7 ? 7 : made.stack.disc_count;
         made.stack.grip = KP_GRIP_HELD;
         for (size_t i = 0; i < made.stack.disc_count; i++)
-            made.discs[i].hole_radius = 0; /* a loose ring has no stiffness of its own to invert */
+            made.discs[i].has_hole = false; /* a loose ring has no stiffness of its own to invert */
         kp_stack_options options = {.elements = ELEMENTS};
         kp_stack_workspace *w = begin(&made.stack, &options);
         fill(d, w);
@@ -336,11 +336,12 @@ Test(brute_force, all_sets_of_contacts, .timeout = 3600)
         free(d->k);
         kp_stack_free(w);
     }
-    printf("brute force: seed %llu, %d cases (%d more than one set), contacts shut:", SEED, t.cases, t.several);
-    for (int i = 0; i <= CONTACTS_MOST; i++)
-        printf(" %d: %d", i, t.shut[i]);
-    printf("; lifts within %.0e of a thickness or %.1e; whole solver within %.1e in %d; %.1f s\n", SHUT, t.worst,
+    printf("brute force: seed %llu, %d cases (%d more than one set), contacts closed:", SEED, t.cases, t.several);
+    for (int i = 0; i <= MAX_CONTACTS; i++)
+        printf(" %d: %d", i, t.closed[i]);
+    printf("; lifts within %.0e of a thickness or %.1e; whole solver within %.1e in %d; %.1f s\n", CLOSED, t.worst,
            t.worst_solved, t.solved, seconds() - begun);
     free(d);
-    cr_assert(t.shut[0] < t.cases / 2 && t.shut[3] + t.shut[4] + t.shut[5] > t.cases / 10 && t.solved > t.cases / 4);
+    cr_assert(t.closed[0] < t.cases / 2 && t.closed[3] + t.closed[4] + t.closed[5] > t.cases / 10 &&
+              t.solved > t.cases / 4);
 }

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What the mesh is good for: the order at which a disc's lift and energy settle, and how contact settles. The fast mesh
+/* The order at which a disc's lift and energy converge with the mesh, and how contact converges. The fast mesh
    (the default) against a fine one on random stacks: test_fast_mesh.c. */
 #include "stack/stack_internal.h"
 #include "random_stack.h"
@@ -76,10 +76,10 @@ static bool has_rings(const random_stack *made)
     return false;
 }
 
-/* With contact a single stack does not settle evenly: where a lone ring of contact may go depends on where the points
+/* With contact a single stack does not converge evenly: where a lone ring of contact may go depends on where the points
    are. Over many stacks the difference from a fine mesh must fall: with each doubling in the middle, with two in
    the tail, where the overlap that contact.c allows between nodes is what is left. */
-Test(convergence, contact_settles)
+Test(convergence, contact_converges)
 {
     enum { STACKS_MOST = 400, MESHES = 4, REFERENCE = 96 };
     static const double pressure = 1e6;

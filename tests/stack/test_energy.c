@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Work, energy and force belong together.
    A pressure that rises from nothing does the work p V - integral of V dp on a stack that sweeps the volume V. A
-   contact force does none, as long as the gap that it holds shut stays shut: then the work is the energy stored. But
-   between nodes contact.c allows the faces to overlap, by more as the stack lifts (below half a thickness of lift):
+   contact force does none, as long as the gap that it holds closed stays closed: then the work is the energy stored.
+   But between nodes contact.c allows the faces to overlap, by more as the stack lifts (below half a thickness of lift):
    seen from the plates, a wall that is moved from outside, and what the forces do on it is
 
        dE = p dV + sum of (contact force x d gap),  gap = distance of the faces, less than zero where they overlap.
@@ -23,7 +23,7 @@
 static const double PI = 3.14159265358979323846;
 
 /* Gauss-Legendre, five points on 0..1. Abramowitz and Stegun, table 25.4 (from memory; a wrong digit fails below). */
-enum { GAUSS = 5, GAPS_MOST = 4000, DEPTH_MOST = 24 };
+enum { GAUSS = 5, MAX_GAPS = 4000, MAX_DEPTH = 24 };
 static const double place[GAUSS] = {0.5 - 0.5 * 0.90617984593866399280, 0.5 - 0.5 * 0.53846931010568309104, 0.5,
                                     0.5 + 0.5 * 0.53846931010568309104, 0.5 + 0.5 * 0.90617984593866399280};
 static const double weight[GAUSS] = {0.5 * 0.23692688505618908751, 0.5 * 0.47862867049936646804,
@@ -33,8 +33,8 @@ static const double weight[GAUSS] = {0.5 * 0.23692688505618908751, 0.5 * 0.47862
 /* A load path being integrated. */
 typedef struct path {
     kp_stack_workspace *w;
-    double enough; /* [J] a panel whose halves differ from it by less is not halved again */
-    bool contacts; /* work of the contact forces is followed too */
+    double tolerance; /* [J] a panel whose halves differ from it by less is not halved again */
+    bool contacts;    /* work of the contact forces is followed too */
     long solves;
     int deepest;
 } path;
@@ -94,14 +94,14 @@ static double face_at(const kp_stack_workspace *w, int disc, double r, double si
 /* Gap and force of every contact, the volume: at the Gauss points, then at the ends. */
 typedef struct samples {
     double volume[GAUSS + 2];
-    double force[GAUSS + 2][GAPS_MOST], gap[GAUSS + 2][GAPS_MOST];
+    double force[GAUSS + 2][MAX_GAPS], gap[GAUSS + 2][MAX_GAPS];
 } samples;
 
 static size_t sample(path *along, double from, double to, samples *s)
 {
     kp_stack_workspace *w = along->w;
     size_t gaps = along->contacts ? kp_stack_contact_count(w) : 0;
-    cr_assert(gaps <= GAPS_MOST);
+    cr_assert(gaps <= MAX_GAPS);
     for (int g = 0; g < GAUSS + 2; g++) {
         solve_at(w, g < GAUSS ? from + (to - from) * place[g] : g == GAUSS ? from : to, KP_SEAT_ABSENT);
         along->solves++;
@@ -125,7 +125,7 @@ static double miss(const double end[GAUSS], const double value[], size_t stride,
 }
 
 /* By Gauss; what a contact does is its force times the derivative of its gap. doubt: a kink between an end and the
-   Gauss point next to it escapes all of them, but the polynomial then misses the end; what that can be worth. */
+   Gauss point next to it escapes all of them, but the polynomial then misses the end; how large that error can be. */
 static work panel(path *along, double from, double to)
 {
     static samples s;
@@ -157,7 +157,7 @@ static work integral(path *along, double from, double to, work whole, int depth)
     work low = panel(along, from, middle), high = panel(along, middle, to), sum = sum_of(low, high);
     along->deepest = depth > along->deepest ? depth : along->deepest;
     double change = fabs(sum.pressure - whole.pressure) + fabs(sum.contact - whole.contact);
-    if (change + sum.doubt <= along->enough || depth == DEPTH_MOST)
+    if (change + sum.doubt <= along->tolerance || depth == MAX_DEPTH)
         return sum;
     return sum_of(integral(along, from, middle, low, depth + 1), integral(along, middle, to, high, depth + 1));
 }
@@ -173,7 +173,7 @@ typedef struct balance {
 static balance balance_of(const kp_stack *stack, double pressure, bool contacts)
 {
     enum { DOUBLINGS = 20 };
-    const double enough = 1e-12; /* [-] of the energy: some hundred panels may err by it */
+    const double tolerance = 1e-12; /* [-] of the energy: some hundred panels may err by it */
     /* [-] The overlap is that of the state before Newton's last step: this square is what is left of the difference.
        With 1e-11 contacts seem to do up to 3e-8 too little. */
     const double last_step = 1e-17;
@@ -184,7 +184,7 @@ static balance balance_of(const kp_stack *stack, double pressure, bool contacts)
     solve_at(along.w, pressure, KP_SEAT_ABSENT);
     balance got = {.energy = kp_stack_energy(along.w)};
     double volume = volume_of(along.w);
-    along.enough = enough * got.energy;
+    along.tolerance = tolerance * got.energy;
     work sum = panel(&along, 0, ldexp(pressure, -DOUBLINGS));
     for (int i = -DOUBLINGS; i < 0; i++) {
         double from = ldexp(pressure, i);
@@ -230,8 +230,10 @@ Test(energy, work_of_the_pressure)
     for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
         kp_disc discs[4];
         memcpy(discs, cases[i].discs, cases[i].count * sizeof *discs);
-        for (size_t k = 0; k < cases[i].count; k++)
-            discs[k].hole_radius = cases[i].grip == KP_GRIP_SLIDING ? 4e-3 : 0;
+        for (size_t k = 0; k < cases[i].count; k++) {
+            discs[k].has_hole = cases[i].grip == KP_GRIP_SLIDING;
+            discs[k].hole_radius = 4e-3;
+        }
         kp_stack stack = stack_of(discs, cases[i].count);
         stack.grip = cases[i].grip;
         balance got = balance_of(&stack, cases[i].pressure, cases[i].contacts);

@@ -78,7 +78,7 @@ Test(forces, stop_and_washer)
                     potential[k] = kp_stack_energy(w) - newtons * kp_stack_lift_at(w, 0, 20e-3);
                 for (size_t g = 0; k == 2 && g < kp_stack_contact_count(w); g++) {
                     kp_contact c = kp_stack_contact(w, g);
-                    force += c.upper == -2 && c.radius > 8.01e-3 ? c.force : 0;
+                    force += c.upper == KP_CONTACT_STOP && c.radius > 8.01e-3 ? c.force : 0;
                 }
                 kp_stack_free(w);
             }
@@ -153,6 +153,7 @@ Test(forces, friction_is_shared)
 {
     kp_disc lines[5], pack = shim(5, 38, 0.15), one = shim(1, 38, 0.15),
                       groups[2] = {shim(2, 38, 0.15), shim(3, 38, 0.15)};
+    pack.has_hole = one.has_hole = groups[0].has_hole = groups[1].has_hole = true;
     pack.hole_radius = one.hole_radius = groups[0].hole_radius = groups[1].hole_radius = 4e-3;
     for (size_t i = 0; i < 5; i++)
         lines[i] = one;
@@ -217,6 +218,7 @@ Test(forces, contacts_change_seldom)
 Test(forces, loose_ring_on_top_stays)
 {
     kp_disc discs[] = {shim(1, 47, 0.15), shim(1, 21, 0.10), shim(1, 32.9445, 0.15)};
+    discs[2].has_hole = true;
     discs[2].hole_radius = 13.0556e-3;
     kp_stack stack = {.clamp_radius = 6.5e-3,
                       .disc_count = 3,

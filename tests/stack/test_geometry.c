@@ -10,7 +10,6 @@
 #include <math.h>
 #include <stdio.h>
 
-enum { SEAT = -1, STOP = -2 };
 typedef struct lines {
     const kp_stack *stack;
     kp_stack_workspace *w;
@@ -96,8 +95,8 @@ static void check_gaps(const lines *l, const char *who)
     double t = l->stack->discs[0].thickness;
     for (size_t k = 0; k < kp_stack_contact_count(l->w); k++) {
         kp_contact c = kp_stack_contact(l->w, k);
-        double low = c.lower == SEAT ? l->stack->dish : face_at(l, (size_t)c.lower, c.radius, +1);
-        double high = c.upper == STOP ? ceiling_at(l, c.radius) : face_at(l, (size_t)c.upper, c.radius, -1);
+        double low = c.lower == KP_CONTACT_SEAT ? l->stack->dish : face_at(l, (size_t)c.lower, c.radius, +1);
+        double high = c.upper == KP_CONTACT_STOP ? ceiling_at(l, c.radius) : face_at(l, (size_t)c.upper, c.radius, -1);
         double gap = high - low;
         cr_assert(c.gap >= gap - 1e-9 * t - 1e-7 * l->pack && c.gap <= gap + ALLOWED * t + 1e-7 * l->pack,
                   "%s: between %d and %d at %.6g mm the gap is %.6g um, not %.6g um", who, c.lower, c.upper,

@@ -73,6 +73,7 @@ Test(invariants, ring_preloads)
     double before = 0;
     for (double thickness = 0.05; thickness < 0.3; thickness += 0.05) {
         kp_disc discs[] = {shim(1, 40, 0.2), shim(1, 30, thickness), shim(1, 38, 0.3)};
+        discs[1].has_hole = true;
         discs[1].hole_radius = 12e-3;
         kp_stack stack = stack_of(discs, 3);
         kp_stack_workspace *w = begin(&stack, NULL);
@@ -116,7 +117,7 @@ Test(invariants, washer_behind_stiffens)
             double lift = kp_stack_lift_at(w, 0, 20e-3), force = 0;
             for (size_t i = 0; i < kp_stack_contact_count(w); i++) {
                 kp_contact c = kp_stack_contact(w, i);
-                force += c.upper == -2 ? c.force : 0;
+                force += c.upper == KP_CONTACT_STOP ? c.force : 0;
             }
             cr_expect(force > 0 ? lift < before : fabs(lift / before - 1) <= SAME,
                       "%g Pa, gap %g m: lift %.9g m, %.9g m with more gap, %g N", PRESSURES[k], gap, lift, before,
@@ -147,7 +148,7 @@ Test(invariants, stop_is_never_passed)
         double force = 0;
         for (size_t i = 0; i < kp_stack_contact_count(w); i++) {
             kp_contact c = kp_stack_contact(w, i);
-            if (c.upper != -2)
+            if (c.upper != KP_CONTACT_STOP)
                 continue;
             force += c.force;
             cr_expect(c.gap >= -1e-9 * 0.6e-3, "%g Pa: passed by %g m at %g m", pressure, c.gap, c.radius);
@@ -165,8 +166,10 @@ Test(invariants, stop_is_never_passed)
 Test(invariants, grip)
 {
     kp_disc discs[] = {shim(2, 40, 0.2), shim(1, 36, 0.2), shim(1, 30, 0.2)};
-    for (size_t i = 0; i < 3; i++)
+    for (size_t i = 0; i < 3; i++) {
+        discs[i].has_hole = true;
         discs[i].hole_radius = 4e-3;
+    }
     kp_stack held = stack_of(discs, 3), slides = held;
     slides.grip = KP_GRIP_SLIDING;
     bool between = false;

@@ -209,6 +209,7 @@ Test(one_disc, against_equations_shot)
             c->disc.slot_width = 2.7e-3;
             c->disc.slot_inner = 14.2e-3;
         }
+        c->disc.has_hole = c->grip == KP_GRIP_SLIDING;
         c->disc.hole_radius = c->grip == KP_GRIP_SLIDING ? 4.1e-3 : 0;
         miss worst = compare(c);
         printf("one disc, %s, against its equations shot: 200 elements within %.1e, as shipped %.1e\n", c->name,

@@ -4,7 +4,7 @@
    cannot be clamped is refused in words, and must be one by geometry too. Prints how many Newton steps a load takes. */
 #include "kneepoint/stack.h"
 #include "random_stack.h"
-#include "room.h"
+#include "ring_room.h"
 #include "sizes.h"
 #include "num/num.h"
 
@@ -17,7 +17,7 @@ static const unsigned long long SEED = 2025112501;
 static const double PRESSURE_MOST = 15e6; /* [Pa] */
 /* A gap or a contact force this far below zero is rounding: of the stack's height, of its pressure load. */
 static const double ROUNDING = 1e-9; /* [-] */
-/* The same for gaps of loose rings: the programme lets a contact that comes and goes stay a little shut (VISITS in
+/* The same for gaps of loose rings: the programme relaxes the tolerance of a contact that cycles (RELAX_AFTER in
    programme.c). */
 static const double RING_ROUNDING = 1e-7; /* [-] */
 /* What kp_stack_options.tolerance says of a state: energy left to be set free. */
@@ -25,7 +25,7 @@ static const double IMBALANCE = 2e-5; /* [-] */
 /* Gaps at the state's own tilt rather than that of the step before: of the stack's height and lift together. Lifts are
    right to about this; measured 3.5e-6 in 100 000. */
 static const double TILTED_ROUNDING = 5e-6; /* [-] */
-/* Rings over the room that geometry alone leaves them (room.h), at and above which a stack may be refused. */
+/* Rings over the room that geometry alone leaves them (ring_room.h), at and above which a stack may be refused. */
 static const double CROWDED = 1; /* [-] */
 enum { STEPS_SHOWN = 12, LOADS_MOST = 24 };
 
@@ -34,8 +34,8 @@ typedef struct tally {
     long contacts, active;
     int steps[STEPS_SHOWN + 1]; /* solves that took so many Newton steps; the last: that many or more */
     int most_steps, most_load_steps, most_steps_stack, slowest_stack;
-    double slowest;                                                  /* [s] one load */
-    double shut, tilted_shut, imbalance, crowding, crowding_refused; /* [-] worst of each; the last: least */
+    double slowest;                                                /* [s] one load */
+    double gap, tilted_gap, imbalance, crowding, crowding_refused; /* [-] worst of each; the last: least */
 } tally;
 
 static int rings_of(const kp_stack *stack)
@@ -54,10 +54,10 @@ static double height_of(const kp_stack *stack)
     return height;
 }
 
-/* Gaps open to `shut` of a height, forces pushing, and no force across an open gap. Returns the largest overlap, of
-   that height. */
-static double check_contacts(const kp_stack_workspace *w, double pressure, double height, double shut, const char *who,
-                             tally *t)
+/* Gaps open to `tolerance` of a height, forces pushing, and no force across an open gap. Returns the largest overlap,
+   of that height. */
+static double check_contacts(const kp_stack_workspace *w, double pressure, double height, double tolerance,
+                             const char *who, tally *t)
 {
     const kp_stack *stack = kp_stack_of(w);
     double load = fmax(pressure, 1) * PI * stack->land_outer_radius * stack->land_outer_radius;
@@ -69,9 +69,9 @@ static double check_contacts(const kp_stack_workspace *w, double pressure, doubl
             continue;
         }
         double gap = c.gap / height;
-        cr_assert(gap >= -shut, "%s: gap %g m between %d and %d at %g m", who, c.gap, c.lower, c.upper, c.radius);
+        cr_assert(gap >= -tolerance, "%s: gap %g m between %d and %d at %g m", who, c.gap, c.lower, c.upper, c.radius);
         cr_assert(c.force >= -ROUNDING * load, "%s: contact force %g N", who, c.force);
-        cr_assert(c.force == 0 || gap <= shut, "%s: %g N over a gap of %g m", who, c.force, c.gap);
+        cr_assert(c.force == 0 || gap <= tolerance, "%s: %g N over a gap of %g m", who, c.force, c.gap);
         most = fmax(most, c.force == 0 ? -gap : fabs(gap));
         t->contacts++;
         t->active += c.force > 0;
@@ -79,14 +79,14 @@ static double check_contacts(const kp_stack_workspace *w, double pressure, doubl
     return most;
 }
 
-/* The state against the whole problem: forces balance with those of the contacts, which push, across shut gaps. */
+/* The state against the whole problem: forces balance with those of the contacts, which push, across closed gaps. */
 static void check_balance(kp_stack_workspace *w, double pressure, const char *who, tally *t)
 {
     double imbalance = kp_stack_imbalance(w);
     cr_assert(imbalance <= IMBALANCE, "%s: forces left over would set free %g of the energy", who, imbalance);
     t->imbalance = fmax(t->imbalance, imbalance);
     double reach = height_of(kp_stack_of(w)) + fabs(kp_stack_seat_lift(w));
-    t->tilted_shut = fmax(t->tilted_shut, check_contacts(w, pressure, reach, TILTED_ROUNDING, who, t));
+    t->tilted_gap = fmax(t->tilted_gap, check_contacts(w, pressure, reach, TILTED_ROUNDING, who, t));
     t->balances++;
 }
 
@@ -127,8 +127,8 @@ static bool solve(kp_stack_workspace *w, double pressure, kp_seat seat, bool bal
     t->solves++;
     t->held += seat == KP_SEAT_HOLDS;
     count_steps(kp_stack_last_record(w), took, index, t);
-    double shut = rings_of(kp_stack_of(w)) > 0 ? RING_ROUNDING : ROUNDING;
-    t->shut = fmax(t->shut, check_contacts(w, pressure, height_of(kp_stack_of(w)), shut, who, t));
+    double tolerance = rings_of(kp_stack_of(w)) > 0 ? RING_ROUNDING : ROUNDING;
+    t->gap = fmax(t->gap, check_contacts(w, pressure, height_of(kp_stack_of(w)), tolerance, who, t));
     if (balance)
         check_balance(w, pressure, who, t);
     cr_assert(isfinite(kp_stack_energy(w)) && kp_stack_energy(w) >= 0 && isfinite(kp_stack_seat_lift(w)), "%s", who);
@@ -184,10 +184,11 @@ Test(random, stacks_are_solved_and_keep_what_contact_demands, .timeout = 36000)
            seconds() - begun);
     printf("none failed; %d cannot be clamped (rings at least %.2f of their room; at most %.2f where solved)\n",
            t.unclampable, t.crowding_refused, t.crowding);
-    printf("gaps shut by at most %.1e of the height, %.1e of height and lift at their own tilt; forces left over %.1e "
-           "of the energy at most "
-           "(%d loads)\n",
-           t.shut, t.tilted_shut, t.imbalance, t.balances);
+    printf(
+        "gaps closed to at most %.1e of the height, %.1e of height and lift at their own tilt; forces left over %.1e "
+        "of the energy at most "
+        "(%d loads)\n",
+        t.gap, t.tilted_gap, t.imbalance, t.balances);
     printf("Newton steps a load:");
     for (int i = 1; i <= STEPS_SHOWN; i++)
         printf(" %d%s: %.2f %%", i, i == STEPS_SHOWN ? "+" : "", 100.0 * t.steps[i] / t.solves);

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What room a loose ring finds between parallel faces, by geometry alone: no elasticity, none of the solver's code. */
-#ifndef KNEEPOINT_TESTS_ROOM_H
-#define KNEEPOINT_TESTS_ROOM_H
+/* How much room parallel faces leave a loose ring, by geometry alone: no elasticity, none of the code of the solver. */
+#ifndef KNEEPOINT_TESTS_RING_ROOM_H
+#define KNEEPOINT_TESTS_RING_ROOM_H
 
 #include "kneepoint/stack.h"
 
@@ -11,7 +11,7 @@
 enum { ROOM_LINES = 64 };
 
 /* Height of whatever is above the stack over its clamped pack, at r. */
-static inline double ceiling_over(const kp_stack *s, double r)
+static inline double upper_surface_over(const kp_stack *s, double r)
 {
     if (r <= s->clamp_radius)
         return 0;
@@ -52,14 +52,14 @@ static inline double room_beyond(const kp_stack *s, size_t from, int way, double
         thick += t;
         room = fmin(room, open + (r - clamp[i]) * (r - clamp[i]) / (2 * thick));
     }
-    return way > 0 ? fmin(room, open + ceiling_over(s, r)) : room;
+    return way > 0 ? fmin(room, open + upper_surface_over(s, r)) : room;
 }
 
 /* The thickness of the rings at a ring's hole over the room that they find there, largest of all rings. Much above 1 a
    stack cannot be clamped flat. */
 static inline double crowding(const kp_stack *s)
 {
-    double most = 0;
+    double max = 0;
     for (size_t i = 0; i < s->disc_count; i++) {
         double r = s->discs[i].hole_radius;
         if (!(r > s->clamp_radius))
@@ -74,9 +74,9 @@ static inline double crowding(const kp_stack *s)
                 rings += ring && disc->hole_radius <= r && disc->outer_radius >= r ? disc->count * disc->thickness : 0;
             }
         }
-        most = fmax(most, rings / (room_beyond(s, i, -1, r) + room_beyond(s, i, +1, r)));
+        max = fmax(max, rings / (room_beyond(s, i, -1, r) + room_beyond(s, i, +1, r)));
     }
-    return most;
+    return max;
 }
 
 #endif

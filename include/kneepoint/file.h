@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** Files: YAML in, with places for every message. libyaml stays in this room. */
+/** Files: YAML in, and every message with its place. */
 #ifndef KNEEPOINT_FILE_H
 #define KNEEPOINT_FILE_H
 
@@ -12,16 +12,20 @@ typedef struct kp_message {
     char text[768];
 } kp_message;
 
+/** Zero it before use; kp_messages_free gives its memory back. */
 typedef struct kp_messages {
     size_t count, capacity;
-    kp_message *items; /* in order of file, line, column */
+    kp_message *items; /* [count] in order of file, line, column */
 } kp_messages;
 
 void kp_messages_free(kp_messages *messages);
 
-/** Reads a damper or trial file (with what it is based on), applies settings ("piston.compression.dish=0.3 mm"),
-    fills defaults, examines. Every fault and warning goes to messages. Outputs unchanged on error.
-    Returns KP_OK, KP_BAD_INPUT (faults are in messages; error holds the first), KP_SYSTEM. */
+/** Reads a damper file, or a trial with all that it is based on, fills the defaults and validates the damper.
+    Given:    path; settings [setting_count], each laid over the file: "piston.compression.dish=0.3 mm"
+    Returned: out; messages, to which every fault and warning is appended
+    Valid:    UTF-8, at most 256 KiB a file, YAML without anchors, tags and merge keys
+    Errors:   KP_BAD_INPUT, the faults are among the messages and error holds the first; KP_SYSTEM; KP_NO_MEMORY. out is
+              then unchanged */
 kp_status kp_file_read_damper(const char *path, const char *const *settings, size_t setting_count, kp_damper_data *out,
                               kp_messages *messages, kp_error *error);
 

@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** A damper as const SI data, its defaults, and every fault and doubt in it at once.
-    Sizes of ports, seats, clamps, bores and shims are diameters, as the trade gives them. */
+/** A damper as const SI data, its defaults, and every fault and warning in it at once.
+    Sizes of ports, seats, clamps, bores and shims are diameters, as the trade gives them.
+    What a file may leave out has a flag; its number is 0 and unused where the flag is false. */
 #ifndef KNEEPOINT_MODEL_H
 #define KNEEPOINT_MODEL_H
 
@@ -9,14 +10,17 @@
 #include "kneepoint/fluid.h"
 
 typedef enum kp_direction { KP_COMPRESSION, KP_REBOUND, KP_DIRECTION_COUNT } kp_direction;
-const char *kp_direction_name(kp_direction direction); /* "compression", "rebound" */
+/** "compression" or "rebound". */
+const char *kp_direction_name(kp_direction direction);
+
+/* ---- shims and materials ------------------------------------------------------------------------------------ */
 
 enum { KP_MAX_SHIMS = 64, KP_MAX_STACK_LINES = 64, KP_MAX_BLEEDS = 16, KP_MAX_MATERIALS = 8, KP_MATERIAL_NAME = 32 };
 
 /** One line of a stack: `COUNT of OUTSIDE x THICKNESS unit[, hole SIZE][, slots N x WIDTH[ x DEPTH]][, material NAME]`.
  */
 typedef struct kp_shim_line {
-    int count;                       /* [-] */
+    int count;                       /* [-] >= 1 */
     double outside;                  /* [m] diameter */
     double thickness;                /* [m] */
     bool has_hole;                   /* else the hole is kp_valve_data.hole */
@@ -31,7 +35,7 @@ typedef struct kp_shim_line {
 /** A shim material of the file. */
 typedef struct kp_material_data {
     char name[KP_MATERIAL_NAME];
-    kp_material material; /* tensile and fatigue 0: not given, so no word on fatigue */
+    kp_material material; /* without both tensile and fatigue strength (0) fatigue is not assessed */
 } kp_material_data;
 
 /** One point of the far side's rigid profile, see kp_stack.stop_radius. */
@@ -40,17 +44,19 @@ typedef struct kp_backing_point {
     double gap;      /* [m] height above the far face of the clamped pack, >= 0 */
 } kp_backing_point;
 
-/** Which way a bleed port lets oil through. */
+/* ---- ways for the oil beside the stacks ---------------------------------------------------------------------- */
+
+/** Which way an opening lets oil through. */
 typedef enum kp_flows { KP_FLOWS_BOTH, KP_FLOWS_COMPRESSION, KP_FLOWS_REBOUND } kp_flows;
 
 /** A rigid plate on a spring that closes a seat: opening = (pressure x seat area - preload)/rate, up to the lift. */
 typedef struct kp_spring_plate {
-    double preload; /* [N]   >= 0, closed                                                  */
-    double rate;    /* [N/m] >= 0; 0 with preload 0 = a floating plate, open to its lift     */
-    double lift;    /* [m]   > 0 at its stop                                                */
+    double preload; /* [N]   >= 0, closed */
+    double rate;    /* [N/m] >= 0; 0 with preload 0: a floating plate, open to its lift */
+    double lift;    /* [m]   > 0, at its stop */
 } kp_spring_plate;
 
-/** A check valve: a plate on a seat, with what feeds it. */
+/** A check valve: a plate on a seat. */
 typedef struct kp_check_data {
     double seat; /* [m] diameter */
     kp_spring_plate plate;
@@ -58,14 +64,14 @@ typedef struct kp_check_data {
 
 /** Bleed ports of one kind. */
 typedef struct kp_bleed {
-    int ports;       /* [-] drilled            */
-    int plugged;     /* [-] of these, plugged   */
-    double diameter; /* [m]                     */
-    double length;   /* [m]                     */
+    int ports;       /* [-] drilled */
+    int plugged;     /* [-] of these, plugged */
+    double diameter; /* [m] */
+    double length;   /* [m] */
     kp_flows flows;
     int jetted;     /* [-] of the open ones, with a jet */
     double jet;     /* [m] diameter of the jet; it alone counts, its length is the port's */
-    bool has_check; /* one way: behind a check valve; flows then says which way         */
+    bool has_check; /* one way: behind a check valve; flows is then the way */
     kp_check_data check;
 } kp_bleed;
 
@@ -73,59 +79,70 @@ enum { KP_MAX_ADJUSTER_POINTS = 32 };
 
 /** An adjuster: a needle in a seat whose area goes with its clicks, counted from closed. */
 typedef struct kp_adjuster_data {
-    int clicks;       /* [-] where it stands, 0 = closed                                          */
-    int most_clicks;  /* [-] fully open                                                           */
-    double seat;      /* [m] diameter of the seat: the gap is area/(pi seat)                      */
-    double discharge; /* [-] at high flow number; 0 = that of a sharp opening of its area in the seat's bore */
+    int clicks;         /* [-] where it stands, 0 = closed */
+    int max_clicks;     /* [-] fully open */
+    double seat;        /* [m] diameter of the seat: the gap is area/(pi seat) */
+    bool has_discharge; /* else that of a sharp-edged opening of its area in the seat's bore, kp_contraction */
+    double discharge;   /* [-] at high flow number */
     kp_flows flows;
-    size_t point_count; /* [-] table of area against clicks; straight between points, level outside */
-    int point_clicks[KP_MAX_ADJUSTER_POINTS];
-    double point_area[KP_MAX_ADJUSTER_POINTS]; /* [m2] */
+    size_t point_count;                        /* [-] table of area against clicks, straight between its points and
+                                                  level outside them; 0: by area_per_click */
+    int point_clicks[KP_MAX_ADJUSTER_POINTS];  /* [-] rising */
+    double point_area[KP_MAX_ADJUSTER_POINTS]; /* [m2] never falling */
     double area_per_click;                     /* [m2] without a table: area = closed area + clicks x this */
-    double closed_area;                        /* [m2] left open at 0 clicks */
+    double closed_area;                        /* [m2] left open at 0 clicks, without a table */
 } kp_adjuster_data;
-/** Open area [m2] at a number of clicks, 0 to most_clicks. */
+
+/** Open area of an adjuster.
+    Given:    adjuster; clicks [-] from closed, 0 to max_clicks
+    Returned: area [m2]
+    Valid:    the points of a table rise in clicks
+    Accuracy: the file's numbers, straight between the points of a table */
 double kp_adjuster_area(const kp_adjuster_data *adjuster, int clicks);
 
 /** Hose between body and reservoir. */
 typedef struct kp_hose_data {
-    double length, bore; /* [m] */
+    double length; /* [m] */
+    double bore;   /* [m] */
 } kp_hose_data;
 
-/** Clearance between piston band and bore. clearance 0 = tight. */
+/** Clearance between piston band and bore. */
 typedef struct kp_leak_data {
-    double clearance;    /* [m] radial            */
-    double length;       /* [m] of the band        */
+    double clearance;    /* [m] radial; 0: tight, whatever the rest */
+    double length;       /* [m] of the band */
     double eccentricity; /* [-] 0 centred to 1 touching */
 } kp_leak_data;
 
+/* ---- valves -------------------------------------------------------------------------------------------------- */
+
 /** One direction's valve: port, land, stack. */
 typedef struct kp_valve_data {
-    double port_area;      /* [m2] all ports together                              */
-    double port_inner;     /* [m]  diameter where pressure on the face shim begins   */
-    double port_discharge; /* [-]  discharge coefficient of the port                */
-    double port_entry;     /* [m2] open area of the port entries, in series; 0 = as wide as the ports */
-    bool has_plate;        /* a plate on a spring stands in the stack's place       */
+    double port_area;      /* [m2] all ports together */
+    double port_inner;     /* [m]  diameter where pressure on the face shim begins */
+    double port_discharge; /* [-]  discharge coefficient of the port */
+    bool has_port_entry;   /* else the port entries are as wide as the ports */
+    double port_entry;     /* [m2] open area of the port entries, in series */
+    bool has_plate;        /* a plate on a spring stands in the stack's place */
     kp_spring_plate plate;
-    double land_inner;          /* [m]  diameter */
-    double land_outer;          /* [m]  diameter, >= land_inner; equal for a sharp seat */
-    double load_coverage;       /* [-]  */
-    double curtain_coverage;    /* [-]  */
-    double curtain_discharge;   /* [-]  discharge coefficient of the curtain at high flow number */
-    double velocity_head_share; /* [-] share of the port's exit velocity head that loads the disc */
-    double dish;                /* [m]  */
-    double clamp_washer;        /* [m]  diameter of its flat face */
+    double land_inner;          /* [m] diameter */
+    double land_outer;          /* [m] diameter, >= land_inner; equal for a sharp seat */
+    double load_coverage;       /* [-] share of the circle on which pressure reaches the face shim, 0 to 1 */
+    double curtain_coverage;    /* [-] share of the land's circle that oil can leave through, 0 to 1 */
+    double curtain_discharge;   /* [-] discharge coefficient of the curtain at high flow number */
+    double velocity_head_share; /* [-] share of the port's exit velocity head that loads the disc, 0 to 1 */
+    double dish;                /* [m] height of the land above the clamp plane */
+    double clamp_washer;        /* [m] diameter of its flat face */
     kp_grip grip;
-    bool has_hole;        /* the shims' hole is known; a sliding grip needs it           */
-    double hole;          /* [m]  diameter, of every shim that has none of its own       */
-    double nut_load;      /* [N]  0 = none given: a sliding grip then has no friction    */
-    double nut_friction;  /* [-]  of the clamped faces                                   */
-    bool has_stop;        /* a flat lift stop: a profile of one point                    */
-    double stop_outside;  /* [m]  diameter */
-    double stop_gap;      /* [m]  */
-    size_t backing_count; /* [-]  0 = none; not together with has_stop                  */
+    bool has_hole;        /* the shims' hole is known; a sliding grip needs it */
+    double hole;          /* [m] diameter, of every shim that has none of its own */
+    double nut_load;      /* [N] axial; a sliding grip has its friction, none at 0 N */
+    double nut_friction;  /* [-] friction coefficient of the clamped faces */
+    bool has_stop;        /* a flat lift stop: a profile of one point */
+    double stop_outside;  /* [m] diameter */
+    double stop_gap;      /* [m] height above the far face of the clamped pack */
+    size_t backing_count; /* [-] 0: no backing washer; not together with has_stop */
     kp_backing_point backing[KP_STOP_POINTS];
-    size_t line_count;
+    size_t line_count;                      /* [-] */
     kp_shim_line lines[KP_MAX_STACK_LINES]; /* from the piston face outward */
 } kp_valve_data;
 
@@ -133,13 +150,16 @@ typedef struct kp_valve_data {
  */
 enum { KP_RESERVOIR_VALVE = KP_DIRECTION_COUNT, KP_VALVE_COUNT };
 
+/* ---- the damper ---------------------------------------------------------------------------------------------- */
+
 /** A reservoir (piggyback or on a hose): what the rod's oil passes on its way to the gas and back. */
 typedef struct kp_reservoir_data {
-    bool given;     /* else the gas stands in the body itself and the way is free                             */
-    double bore;    /* [m] of the housing around its stack; 0 = the body's bore                          */
-    bool has_valve; /* kp_damper_data.valves[KP_RESERVOIR_VALVE] works in compression                   */
-    size_t bleed_count;
-    kp_bleed bleeds[KP_MAX_BLEEDS]; /* beside it; rebound too, as `flows` says                       */
+    bool given;                     /* else the gas stands in the body itself and the way is free */
+    bool has_bore;                  /* else the body's bore */
+    double bore;                    /* [m] of the housing around its stack */
+    bool has_valve;                 /* kp_damper_data.valves[KP_RESERVOIR_VALVE] works in compression */
+    size_t bleed_count;             /* [-] */
+    kp_bleed bleeds[KP_MAX_BLEEDS]; /* beside the valve; in rebound too, according to flows */
     bool has_adjuster;
     kp_adjuster_data adjuster; /* compression adjuster */
     bool has_return;
@@ -148,13 +168,14 @@ typedef struct kp_reservoir_data {
     kp_hose_data hose;
 } kp_reservoir_data;
 
-/** What the gas stands behind. */
+/** The divider that the gas stands behind: a floating piston or a bladder. */
 typedef struct kp_divider_data {
     bool given;
-    double bore;       /* [m]                                                                            */
-    double depth;      /* [m] of the gas at the charge, rod fully out: gas volume = pi/4 bore^2 depth       */
-    double travel;     /* [m] that it can go into the gas from there                                        */
-    double travel_out; /* [m] that it can go the other way, when the oil shrinks; 0 = not given         */
+    double bore;         /* [m] */
+    double depth;        /* [m] of the gas at the charge, rod fully out: gas volume = pi/4 bore^2 depth */
+    double travel;       /* [m] that it can go into the gas from there */
+    bool has_travel_out; /* else its travel the other way is not checked */
+    double travel_out;   /* [m] that it can go the other way, when the oil shrinks */
 } kp_divider_data;
 
 enum { KP_MAX_TOLERANCES = 96 };
@@ -162,86 +183,112 @@ enum { KP_MAX_TOLERANCES = 96 };
 /** Tolerance of one number of a damper, as the file gave it: `0.25 mm +/- 0.03 mm`. */
 typedef struct kp_tolerance {
     size_t offset;    /* [bytes] of the number in kp_damper_data */
-    double tolerance; /* [SI unit of the number] half the width   */
+    double tolerance; /* [SI unit of the number] half the width */
 } kp_tolerance;
 
 typedef struct kp_damper_data {
     char name[128];
-    double bore, rod, stroke; /* [m] */
+    double bore;   /* [m] of the body */
+    double rod;    /* [m] diameter */
+    double stroke; /* [m] */
     kp_oil oil;
     kp_gas gas;
-    bool charge_was_gauge;
+    bool charge_was_gauge; /* the file gave the charge as gauge pressure */
     bool has_maximum_charge;
-    double maximum_charge; /* [Pa] absolute */
-    double friction;       /* [N] */
-    bool friction_given;
+    double maximum_charge;   /* [Pa] absolute */
+    bool friction_given;     /* else taken as 0 N, with a warning */
+    double friction;         /* [N] of seals and bushes */
     double release_pressure; /* [Pa] absolute, below which air comes out of the oil */
     kp_leak_data leak;
-    size_t bleed_count;
+    size_t bleed_count; /* [-] */
     kp_bleed bleeds[KP_MAX_BLEEDS];
-    size_t material_count;
+    size_t material_count;                        /* [-] */
     kp_material_data materials[KP_MAX_MATERIALS]; /* one named `spring steel` takes the place of ours */
     bool has_adjuster;
     kp_adjuster_data adjuster; /* rebound adjuster, through the rod: it lies beside the piston's bleeds */
     kp_valve_data valves[KP_VALVE_COUNT];
     kp_reservoir_data reservoir;
     kp_divider_data divider;
-    double oil_volume;       /* [m3] 0 = not given: the oil's expansion is then not in the gas volume */
-    double fill_temperature; /* [K]  of the oil when the gas was charged                             */
+    bool has_oil_volume;     /* else the oil's expansion takes no gas volume */
+    double oil_volume;       /* [m3] */
+    double fill_temperature; /* [K] of the oil when the gas was charged */
     bool has_oil_range;
-    double oil_coldest, oil_hottest; /* [K] range that the oil's maker states */
-    double oil_temperature;          /* [K] at which the curve is worked out */
-    double position;                 /* [m] how far the rod is in; default stroke/2 */
-    size_t tolerance_count;
-    kp_tolerance tolerances[KP_MAX_TOLERANCES]; /* change no curve: band reads them */
+    double oil_coldest;                         /* [K] lower end of the range that the oil's maker states */
+    double oil_hottest;                         /* [K] upper end */
+    double oil_temperature;                     /* [K] at which the curve is calculated */
+    double position;                            /* [m] how far the rod is in; mid-stroke when a file gives none */
+    size_t tolerance_count;                     /* [-] */
+    kp_tolerance tolerances[KP_MAX_TOLERANCES]; /* no curve depends on them; the study of scatter does */
 } kp_damper_data;
 
-/** Keeps the tolerance of a number of this damper (a pointer into it). False when it is none of its numbers, or when
-    there are KP_MAX_TOLERANCES already. */
-bool kp_damper_keep_tolerance(kp_damper_data *damper, const double *number, double tolerance);
-/** Its tolerance, or false when none was given. */
-bool kp_damper_tolerance(const kp_damper_data *damper, const double *number, double *tolerance);
-
-/** Zeroes the damper and fills every optional number with its default (listed, with standing, in
-    src/model/defaults.c). position stays 0, as the stroke is not known yet: the reader of files puts it at
-    mid-stroke when the file does not say. */
+/** Zeroes the damper and fills every optional number with its default; src/model/defaults.c lists them with where each
+    comes from. position stays 0, as the stroke is not known yet: the reader of files puts it at mid-stroke when the
+    file gives none. */
 void kp_damper_defaults(kp_damper_data *damper);
 
-/** Volume [m3] that the gas has lost with the rod at a position [m] and the oil at a temperature [K]: rod and the oil's
-    expansion since the charge (where the oil volume is given). */
+/** Keeps the tolerance of a number of this damper.
+    Given:    number, a pointer into *damper; tolerance [SI unit of the number]
+    Returned: false when it points elsewhere, or when there are KP_MAX_TOLERANCES already */
+bool kp_damper_keep_tolerance(kp_damper_data *damper, const double *number, double tolerance);
+/** Tolerance [SI unit of the number] of a number of this damper. Returned: false, and tolerance unchanged, when none
+   was kept. */
+bool kp_damper_tolerance(const kp_damper_data *damper, const double *number, double *tolerance);
+
+/** Gas volume that rod and oil have taken since the charge.
+    Given:    damper; position [m] of the rod; temperature [K] of the oil
+    Returned: volume [m3]: the rod's, and the oil's expansion where its volume is given; negative when the oil has
+              shrunk by more than the rod takes
+    Valid:    constant expansion coefficient
+    Accuracy: the body's own growth, about a twentieth of the oil's, is left out: a little too much is stated */
 double kp_damper_gas_taken(const kp_damper_data *damper, double position, double temperature);
-/** Gas pressure [Pa absolute] at the damper's position and oil temperature. Errors: as kp_gas_pressure. */
+/** Gas pressure at the damper's position and oil temperature.
+    Given:    damper
+    Returned: pressure [Pa absolute]
+    Valid:    as kp_gas_pressure; the gas has the oil's temperature
+    Errors:   as kp_gas_pressure; pressure is then unchanged */
 kp_status kp_damper_gas_pressure(const kp_damper_data *damper, double *pressure, kp_error *error);
 
-/** A fault (the damper cannot be solved) or a doubt (it can, but look here). */
+/* ---- validation ---------------------------------------------------------------------------------------------- */
+
+/** A fault (the damper cannot be solved) or a warning (it can, but a number is unusual or missing). */
 typedef struct kp_finding {
-    bool fault;
-    char path[96];  /* "piston.compression.stack[2]": the key it hangs on */
-    char text[384]; /* the numbers and what would be right               */
+    bool fault;     /* else a warning */
+    char path[96];  /* the key concerned: "piston.compression.stack[2]" */
+    char text[384]; /* the numbers, and what would be right */
 } kp_finding;
 
+/** Zero it before use; kp_findings_free gives its memory back. */
 typedef struct kp_findings {
     size_t count, capacity;
-    kp_finding *items;
+    kp_finding *items; /* [count] */
 } kp_findings;
 
 void kp_findings_free(kp_findings *findings);
+/** Appends a finding; path and text are cut to the size of their fields. Errors: KP_NO_MEMORY; findings is then
+    unchanged. */
 kp_status kp_findings_add(kp_findings *findings, bool fault, const char *path, kp_error *error, const char *format, ...)
     KP_PRINTF(5, 6);
+/** Number of faults among the findings [-]. */
 size_t kp_findings_fault_count(const kp_findings *findings);
 
-/** Appends every fault and doubt of the damper. Returns KP_OK when it could look at all (faults or not). */
+/** Appends every fault and warning of the damper.
+    Given:    any damper, also one with NaN or absurd numbers; the counts of its arrays may be too large
+    Returned: findings in the order of a damper file; KP_OK whether there are faults or not
+    Errors:   KP_NO_MEMORY; findings is then incomplete */
 kp_status kp_damper_validate(const kp_damper_data *damper, kp_findings *findings, kp_error *error);
 
-extern const char kp_spring_steel_name[]; /* "spring steel": what a shim without `material` is made of */
-/** Material of a shim line; false when the damper names none of that name (out is then spring steel). */
+/* ---- from the data to a stack -------------------------------------------------------------------------------- */
+
+/** "spring steel": what a shim without `material` is made of. */
+extern const char kp_spring_steel_name[];
+/** Material of a shim line. Returned: false when the damper has none of that name; out is then spring steel. */
 bool kp_damper_material(const kp_damper_data *damper, const kp_shim_line *line, kp_material *out);
-/** Diameter that a line's slots reach in to [m]. */
+/** Diameter that a line's slots reach in to [m]. Valid: slot_count > 0. */
 double kp_valve_slot_inner(const kp_valve_data *valve, const kp_shim_line *line);
-/** Hole of a line [m]: its own, the valve's, or 0 when neither is given. */
+/** Hole of a line [m]: its own, or the valve's; 0 when neither is known. */
 double kp_valve_hole(const kp_valve_data *valve, const kp_shim_line *line);
-/** Diameter [m] assumed for the hole of a shim whose file names none, given the diameter that clamps it [m]. It moves no
-    lift of a held shim: a sliding grip and drawings need it. */
+/** Diameter [m] assumed for the hole of a shim whose file gives none, from the diameter that clamps it [m]. It changes
+    no lift of a held shim: a sliding grip and drawings need it. Source: assumed, see src/model/defaults.c. */
 double kp_assumed_hole(double clamp);
 
 /** What a line does in its stack. */
@@ -250,11 +297,14 @@ typedef enum kp_shim_part {
     KP_SHIM_SPACER, /* no larger than what clamps it: it clamps the ones nearer the piston in its turn */
     KP_SHIM_RING    /* its hole is larger than what clamps it: loose */
 } kp_shim_part;
-/** Diameter at which each line is clamped [m] and what it is; parts, clamps [line_count]. */
+/** What each line is, and the diameter at which it is clamped.
+    Returned: parts [line_count]; clamps [line_count], [m]
+    Valid:    line_count <= KP_MAX_STACK_LINES, sound sizes */
 void kp_valve_parts(const kp_valve_data *valve, kp_shim_part *parts, double *clamps);
 
-/** The stack of one direction as the disc room wants it. discs: caller's array of at least
-    KP_MAX_STACK_LINES. */
+/** The stack of one valve as the stack solver takes it.
+    Given:    damper without faults; direction, or KP_RESERVOIR_VALVE; discs [KP_MAX_STACK_LINES], the caller's
+    Returned: the stack in radii [m]; it points to discs */
 kp_stack kp_damper_stack(const kp_damper_data *damper, kp_direction direction, kp_disc *discs);
 
 #endif

@@ -39,7 +39,7 @@ static void bleed_words(const kp_damper_data *data, kp_direction direction, kp_u
     const kp_adjuster_data *needle = &data->adjuster;
     if (data->has_adjuster && needle->flows != other && kp_adjuster_area(needle, needle->clicks) > 0.0 && used < size) {
         snprintf(text + used, size - used, "%sthe rebound adjuster's needle, %d of %d clicks open",
-                 used > 0 ? " and " : "", needle->clicks, needle->most_clicks);
+                 used > 0 ? " and " : "", needle->clicks, needle->max_clicks);
     }
 }
 

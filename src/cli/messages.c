@@ -55,9 +55,9 @@ static kp_status set_clicks(kp_damper_data *data, const kp_options *options, kp_
             return kp_error_set(error, KP_BAD_INPUT, "--clicks %s=%d: the file has no %s adjuster (%s)", name,
                                 options->clicks[d], name, d == KP_REBOUND ? "piston.adjuster" : "reservoir.adjuster");
         }
-        if (options->clicks[d] > adjuster->most_clicks) {
+        if (options->clicks[d] > adjuster->max_clicks) {
             return kp_error_set(error, KP_OUT_OF_RANGE, "--clicks %s=%d: this adjuster has 0 (closed) to %d", name,
-                                options->clicks[d], adjuster->most_clicks);
+                                options->clicks[d], adjuster->max_clicks);
         }
         adjuster->clicks = options->clicks[d];
     }

@@ -61,7 +61,7 @@ kp_status kp_say_cross_talk(kp_lines *lines, const kp_run *run, const kp_options
         kp_curve_point now[KP_DIRECTION_COUNT];
         kp_curve_point open[KP_DIRECTION_COUNT];
         if (adjuster == NULL || !forces_at(run, options, (kp_direction)which, adjuster->clicks, now) ||
-            !forces_at(run, options, (kp_direction)which, adjuster->most_clicks, open)) {
+            !forces_at(run, options, (kp_direction)which, adjuster->max_clicks, open)) {
             continue;
         }
         char speed[KP_SHOWN];
@@ -71,7 +71,7 @@ kp_status kp_say_cross_talk(kp_lines *lines, const kp_run *run, const kp_options
             lines,
             "%s adjuster at %d of %d clicks from closed. Fully open, %s at %s would change by %+.1f %%, and %s by "
             "%+.1f %% (oil's force)%s.",
-            which == KP_COMPRESSION ? "Compression" : "Rebound", adjuster->clicks, adjuster->most_clicks,
+            which == KP_COMPRESSION ? "Compression" : "Rebound", adjuster->clicks, adjuster->max_clicks,
             kp_direction_name((kp_direction)which),
             kp_show(options->limits.low, KP_DIM_SPEED, 3, options->units, speed),
             force_change(&now[which], &open[which]), kp_direction_name((kp_direction)other),
@@ -123,7 +123,7 @@ static kp_status set_sweep(kp_members *members, const kp_options *options, const
     members->sweep = (kp_sweep){.name = "clicks", .dimension = KP_DIM_NONE};
     int last = -1;
     for (int i = 0; i <= STEPS; i++) {
-        int clicks = (adjuster->most_clicks * i + STEPS / 2) / STEPS;
+        int clicks = (adjuster->max_clicks * i + STEPS / 2) / STEPS;
         if (clicks == last) {
             continue;
         }

@@ -7,7 +7,8 @@
 
 static kp_status check_valve(const kp_valve_data *v, const char *name, kp_error *error)
 {
-    bool port = v->port_area > 0 && v->port_discharge > 0 && v->port_discharge <= 1 && v->port_entry >= 0;
+    bool port = v->port_area > 0 && v->port_discharge > 0 && v->port_discharge <= 1 &&
+                (!v->has_port_entry || v->port_entry > 0);
     bool land = v->land_inner > 0 && v->land_outer >= v->land_inner && isfinite(v->land_outer);
     bool curtain =
         v->curtain_discharge > 0 && v->curtain_discharge <= 1 && v->curtain_coverage > 0 && v->curtain_coverage <= 1;
@@ -47,8 +48,8 @@ static kp_status check_bleeds(const kp_bleed *bleeds, size_t count, kp_error *er
 
 static kp_status check_adjuster(const kp_adjuster_data *a, const char *name, kp_error *error)
 {
-    bool range = a->clicks >= 0 && a->clicks <= a->most_clicks && a->point_count <= KP_MAX_ADJUSTER_POINTS;
-    bool sizes = a->seat > 0 && a->discharge >= 0 && a->discharge <= 1;
+    bool range = a->clicks >= 0 && a->clicks <= a->max_clicks && a->point_count <= KP_MAX_ADJUSTER_POINTS;
+    bool sizes = a->seat > 0 && (!a->has_discharge || (a->discharge > 0 && a->discharge <= 1));
     bool area = range && kp_adjuster_area(a, a->clicks) >= 0 && isfinite(kp_adjuster_area(a, a->clicks));
     if (range && sizes && area) {
         return KP_OK;
@@ -57,7 +58,7 @@ static kp_status check_adjuster(const kp_adjuster_data *a, const char *name, kp_
         error, KP_OUT_OF_RANGE,
         "%s adjuster: %d of %d clicks, seat %g m, C %g: need clicks in their range, a seat, C 0 to 1 and "
         "an area of 0 or more",
-        name, a->clicks, a->most_clicks, a->seat, a->discharge);
+        name, a->clicks, a->max_clicks, a->seat, a->discharge);
 }
 
 static kp_status check_reservoir(const kp_damper_data *data, kp_error *error)
@@ -73,12 +74,14 @@ static kp_status check_reservoir(const kp_damper_data *data, kp_error *error)
     if (status == KP_OK && r->has_adjuster) {
         status = check_adjuster(&r->adjuster, "compression", error);
     }
+    bool bore = !r->has_bore || r->bore > 0;
     bool check = !r->has_return || r->return_check.seat > 0;
     bool hose = !r->has_hose || (r->hose.length > 0 && r->hose.bore > 0);
-    if (status == KP_OK && !(check && hose)) {
-        status = kp_error_set(error, KP_OUT_OF_RANGE,
-                              "reservoir: return check seat %g m, hose %g m long, %g m bore: must be positive",
-                              r->return_check.seat, r->hose.length, r->hose.bore);
+    if (status == KP_OK && !(bore && check && hose)) {
+        status =
+            kp_error_set(error, KP_OUT_OF_RANGE,
+                         "reservoir: bore %g m, return check seat %g m, hose %g m long, %g m bore: must be positive",
+                         r->bore, r->return_check.seat, r->hose.length, r->hose.bore);
     }
     return status;
 }

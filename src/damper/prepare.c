@@ -85,7 +85,7 @@ static void add_adjuster(kp_circuit *circuit, const kp_adjuster_data *adjuster, 
     if (area > 0 && flows_in(adjuster->flows, direction)) {
         /* A sharp opening in the seat's bore contracts less as it opens; 0.9 of the bore is as good as all of it. */
         double share = fmin(sqrt(area / (PI / 4 * adjuster->seat * adjuster->seat)), 0.9);
-        double discharge = adjuster->discharge > 0 ? adjuster->discharge : kp_contraction(share);
+        double discharge = adjuster->has_discharge ? adjuster->discharge : kp_contraction(share);
         /* ring of the seat's circumference, width area/(pi seat), twice that across */
         circuit->needles[circuit->needle_count++] =
             (kp_needle){.area = area, .hydraulic_diameter = 2 * area / (PI * adjuster->seat), .discharge = discharge};
@@ -134,7 +134,7 @@ static kp_status prepare_valve(kp_damper *damper, kp_direction direction, kp_cir
     const kp_damper_data *data = &damper->data;
     const kp_reservoir_data *r = &data->reservoir;
     if (direction == KP_COMPRESSION && r->has_valve) {
-        double bore = r->bore > 0 ? r->bore : data->bore;
+        double bore = r->has_bore ? r->bore : data->bore;
         circuit->valve =
             kp_valve_make(&data->valves[KP_RESERVOIR_VALVE], bore, &circuit->oil, damper->tables[KP_RESERVOIR_VALVE]);
         return KP_OK;

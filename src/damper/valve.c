@@ -28,7 +28,7 @@ double kp_valve_plate_area(const kp_valve_data *data)
 static double series_loss(const kp_valve_data *data, double bore, const kp_flow_oil *oil)
 {
     double loss = 0, face = data->has_plate || data->line_count == 0 ? data->land_outer : data->lines[0].outside;
-    if (data->port_entry > 0) {
+    if (data->has_port_entry) {
         kp_port entry = {.area = data->port_entry, .discharge = data->port_discharge};
         loss += kp_port_resistance(&entry, oil).quadratic;
     }

@@ -20,6 +20,7 @@ static kp_arena_block *new_block(kp_arena *arena, size_t size)
     if (block == NULL) {
         return NULL;
     }
+
     block->next = arena->blocks;
     block->used = 0;
     block->size = size;
@@ -34,15 +35,21 @@ void *kp_arena_get(kp_arena *arena, size_t size)
         arena->failed = true;
         return NULL;
     }
+
+    /* Rounded up, so that every piece is aligned for any type. */
     size = (size + grain - 1) / grain * grain;
     kp_arena_block *block = arena->blocks;
+
     if (block == NULL || block->size - block->used < size) {
         block = new_block(arena, size > BLOCK_SIZE ? size : BLOCK_SIZE);
     }
+
     if (block == NULL) {
         arena->failed = true;
         return NULL;
     }
+
+    /* The next free bytes of the newest block, zeroed. */
     char *memory = (char *)block->memory + block->used;
     block->used += size;
     memset(memory, 0, size);

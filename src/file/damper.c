@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** A damper file from its name to SI data, with everything there is to say about it. */
+/** A damper file from its name to SI data, with every message about it. */
 #include "file_internal.h"
 
 #include "reader.h"
@@ -8,23 +8,29 @@
 
 static const int SETTINGS_ORDER = 1000; /* settings come after all files in the order of messages */
 
-/** The examiner's findings, at their places. What hangs on a key that could not be read is not repeated. */
+/** The findings of the validation, at their places. None is reported for a key that could not be read. */
 static kp_status report_findings(kp_reading *reading, kp_error *error)
 {
     kp_findings findings = {0};
     kp_status status = kp_damper_validate(&reading->draft->damper, &findings, error);
+
     for (size_t i = 0; status == KP_OK && i < findings.count; i++) {
         const kp_finding *finding = &findings.items[i];
         if (!kp_report_covers(reading->report, finding->path)) {
             kp_place place = kp_path_place(reading->arena, reading->root, finding->path);
-            kp_report_add(reading->report, finding->fault, place, finding->path, "%s", finding->text);
+            if (finding->fault) {
+                kp_report_fault(reading->report, place, finding->path, "%s", finding->text);
+            } else {
+                kp_report_warning(reading->report, place, finding->path, "%s", finding->text);
+            }
         }
     }
+
     kp_findings_free(&findings);
     return status;
 }
 
-/** One mistake in the oil, one message: what the examiner sees in place of an oil that could not be named. The file is
+/** An oil in place of one whose grade could not be read, so that its validation reports nothing more. The file is
     refused already. */
 static void stand_in(kp_oil *oil)
 {
@@ -41,18 +47,21 @@ static void fill_viscosity(kp_reading *reading, const kp_oil_grade *grade, kp_pl
     kp_oil *oil = &draft->damper.oil;
     double index = draft->index_given ? draft->index : grade->index;
     kp_error error = {0};
+
     if (kp_viscosity_from_index(grade->middle, index, &oil->viscosity_2, &error) != KP_OK) {
-        kp_report_add(reading->report, true, place, "oil.grade", "%.400s", error.message);
+        kp_report_fault(reading->report, place, "oil.grade", "%.400s", error.message);
         stand_in(oil);
         return;
     }
+
     oil->temperature_1 = 313.15;
     oil->temperature_2 = 373.15;
     oil->viscosity_1 = grade->middle;
+
     if (!draft->index_given) {
-        kp_report_add(reading->report, false, place, "oil.grade",
-                      "the viscosity index is not given and taken as %g, an assumption for a generic oil of this grade",
-                      index);
+        kp_report_warning(
+            reading->report, place, "oil.grade",
+            "the viscosity index is not given and taken as %g, an assumption for a generic oil of this grade", index);
     }
 }
 
@@ -63,23 +72,26 @@ static void complete_oil(kp_reading *reading)
     kp_oil *oil = &draft->damper.oil;
     const kp_oil_grade *grade = kp_oil_grade_find(draft->grade);
     kp_place place = kp_path_place(reading->arena, reading->root, "oil.grade");
+
     if (kp_report_covers(reading->report, "oil.grade")) {
         stand_in(oil);
     } else if (grade == NULL && draft->index_given) {
         place = kp_path_place(reading->arena, reading->root, "oil.viscosity index");
-        kp_report_add(reading->report, true, place, "oil.viscosity index",
-                      "a viscosity index goes with a grade, such as `grade: ISO VG 15`; here the viscosity is given "
-                      "at two temperatures");
+        kp_report_fault(reading->report, place, "oil.viscosity index",
+                        "a viscosity index goes with a grade, such as `grade: ISO VG 15`; here the viscosity is given "
+                        "at two temperatures");
     } else if (grade != NULL && (oil->temperature_1 > 0.0 || kp_report_covers(reading->report, "oil.viscosity"))) {
-        kp_report_add(reading->report, true, place, "oil.grade",
-                      "viscosity is given both by a grade and at two temperatures: leave one of them out");
+        kp_report_fault(reading->report, place, "oil.grade",
+                        "viscosity is given both by a grade and at two temperatures: leave one of them out");
     } else if (grade != NULL) {
         fill_viscosity(reading, grade, place);
     }
+
+    /* A generic density, with a warning. */
     if (grade != NULL && !(oil->density > 0.0)) {
         oil->density = grade->density;
-        kp_report_add(
-            reading->report, false, place, "oil.grade",
+        kp_report_warning(
+            reading->report, place, "oil.grade",
             "the density is not given and taken as %g kg/m3 at 15 degC, an assumption for a generic oil of this "
             "grade",
             oil->density);
@@ -92,24 +104,29 @@ static void complete_draft(kp_reading *reading)
     kp_draft *draft = reading->draft;
     kp_damper_data *damper = &draft->damper;
     complete_oil(reading);
+
+    /* Mid-stroke; the temperature of the charge. */
     if (!draft->position_given) {
         damper->position = damper->stroke / 2.0;
     }
+
     if (!draft->fill_temperature_given) {
         damper->fill_temperature = damper->gas.charge_temperature;
     }
+
+    /* A divider determines the gas volume. */
     if (damper->divider.given) {
         if (damper->gas.volume > 0.0) {
             kp_place place = kp_path_place(reading->arena, reading->root, "gas.volume");
-            kp_report_add(reading->report, true, place, "gas.volume",
-                          "the gas volume follows from the divider's bore and depth: leave one of them out");
+            kp_report_fault(reading->report, place, "gas.volume",
+                            "the gas volume follows from the divider's bore and depth: leave one of them out");
         }
         const double quarter_pi = 0.78539816339744830962;
         damper->gas.volume = quarter_pi * damper->divider.bore * damper->divider.bore * damper->divider.depth;
     }
 }
 
-/** Tree, defaults, keys, examination. The draft is only to be used when the report has no fault. */
+/** Tree, defaults, keys, validation. The draft is only valid when the report has no fault. */
 static kp_status read_draft(kp_source *source, const char *path, const char *const *settings, size_t setting_count,
                             kp_draft *draft, kp_error *error)
 {
@@ -120,41 +137,54 @@ static kp_status read_draft(kp_source *source, const char *path, const char *con
     if (root == NULL) {
         return KP_OK; /* the report has the fault */
     }
+
     for (size_t i = 0; i < setting_count; i++) {
         kp_setting_apply(source->arena, source->report, root, settings[i], SETTINGS_ORDER + (int)i);
     }
+
     kp_node_prune(root);
+
+    /* Defaults first, then the keys over them, then what follows from other keys. */
     kp_damper_defaults(&draft->damper);
     kp_reading reading = {source->arena, source->report, draft, root};
     kp_file_fill_damper(&reading, root);
     complete_draft(&reading);
     kp_status status = report_findings(&reading, error);
+
     if (status == KP_OK && source->arena->failed) {
         status = kp_error_set(error, KP_NO_MEMORY, "memory ran out while %s was read", path);
     }
+
     return status;
 }
 
 kp_status kp_file_read_damper_from(kp_opener *open, void *context, const char *path, const char *const *settings,
                                    size_t setting_count, kp_damper_data *out, kp_messages *messages, kp_error *error)
 {
+    /* Report and draft are too large for a stack. */
     kp_report *report = calloc(1, sizeof *report);
     kp_draft *draft = calloc(1, sizeof *draft);
+
     if (report == NULL || draft == NULL) {
         free(draft);
         free(report);
         return kp_error_set(error, KP_NO_MEMORY, "memory ran out while %s was read", path);
     }
+
+    /* The report goes out also when there are faults; the damper only without. */
     kp_arena arena = {0};
     report->arena = &arena;
     kp_source source = {.open = open, .context = context, .arena = &arena, .report = report};
     kp_status status = read_draft(&source, path, settings, setting_count, draft, error);
+
     if (status == KP_OK) {
         status = kp_report_publish(report, messages, error);
     }
+
     if (status == KP_OK) {
         *out = draft->damper;
     }
+
     free(draft);
     free(report);
     kp_arena_free(&arena);

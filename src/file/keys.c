@@ -9,6 +9,7 @@
 #define VALVE(field)       offsetof(kp_valve_data, field)
 #define QUANTITY(dim, at)  .kind = KP_KEY_QUANTITY, .dimension = (dim), .offset = (at)
 #define FLAG(at)           .has_flag = true, .flag = (at)
+#define FLAG_NONZERO(at)   FLAG(at), .zero_is_absent = true
 #define MAP(keys, at)      .kind = KP_KEY_MAP, .inside = &(keys), .offset = (at)
 #define SPECIAL(which)     .kind = KP_KEY_SPECIAL, .special = (which)
 #define NEEDED             .required = true
@@ -44,7 +45,8 @@ static const kp_key oil_list[] = {
      QUANTITY(KP_DIM_NONE, offsetof(kp_draft, index)), FLAG(offsetof(kp_draft, index_given))},
     {"density", "Density, with `at TEMPERATURE` when it is not that at 15 degC.", SPECIAL(KP_SPECIAL_DENSITY),
      .offset = DAMPER(oil), .dimension = KP_DIM_DENSITY, NEEDED_UNLESS("grade")},
-    {"volume", "Of all the oil: its expansion then takes gas volume.", QUANTITY(KP_DIM_VOLUME, DAMPER(oil_volume))},
+    {"volume", "Of all the oil: its expansion then takes gas volume.", QUANTITY(KP_DIM_VOLUME, DAMPER(oil_volume)),
+     FLAG_NONZERO(DAMPER(has_oil_volume))},
     {"fill temperature", "Of the oil when the gas was charged; that of the charge when left out.",
      QUANTITY(KP_DIM_TEMPERATURE, DAMPER(fill_temperature)), FLAG(offsetof(kp_draft, fill_temperature_given))},
     {"range", "Temperatures that the oil's maker states.", MAP(range_keys, 0), FLAG(DAMPER(has_oil_range))},
@@ -60,7 +62,7 @@ static const kp_key divider_list[] = {
      QUANTITY(KP_DIM_LENGTH, DAMPER(divider.depth)), NEEDED},
     {"travel", "How far it can go into the gas from there.", QUANTITY(KP_DIM_LENGTH, DAMPER(divider.travel)), NEEDED},
     {"travel out", "How far it can go the other way, as cold oil shrinks.",
-     QUANTITY(KP_DIM_LENGTH, DAMPER(divider.travel_out))},
+     QUANTITY(KP_DIM_LENGTH, DAMPER(divider.travel_out)), FLAG_NONZERO(DAMPER(divider.has_travel_out))},
 };
 static const kp_key_table divider_keys = TABLE(divider_list);
 
@@ -109,7 +111,7 @@ static const kp_key_table check_keys = TABLE(check_list);
 
 static const kp_key adjuster_list[] = {
     {"clicks", "Where it stands, counted from closed.", .kind = KP_KEY_COUNT, .offset = ADJUSTER(clicks), NEEDED},
-    {"most clicks", "Clicks from closed to fully open.", .kind = KP_KEY_COUNT, .offset = ADJUSTER(most_clicks), NEEDED},
+    {"most clicks", "Clicks from closed to fully open.", .kind = KP_KEY_COUNT, .offset = ADJUSTER(max_clicks), NEEDED},
     {"seat", "Diameter of the needle's seat.", QUANTITY(KP_DIM_LENGTH, ADJUSTER(seat)), NEEDED},
     {"areas", "Open area against clicks: {0: 0 mm2, 10: 1.2 mm2, 20: 3 mm2}.", SPECIAL(KP_SPECIAL_AREAS),
      .dimension = KP_DIM_AREA, .offset = 0, NEEDED_UNLESS("area per click")},
@@ -119,7 +121,7 @@ static const kp_key adjuster_list[] = {
     {"flows", "Which way oil passes; both unless a check stands in it.", .kind = KP_KEY_WORD, .words = flows_words,
      .offset = ADJUSTER(flows)},
     {"discharge coefficient", "Of the needle, wide open; that of a sharp edge in the seat's bore when left out.",
-     QUANTITY(KP_DIM_NONE, ADJUSTER(discharge))},
+     QUANTITY(KP_DIM_NONE, ADJUSTER(discharge)), FLAG_NONZERO(ADJUSTER(has_discharge))},
 };
 static const kp_key_table adjuster_keys = TABLE(adjuster_list);
 
@@ -131,7 +133,7 @@ static const kp_key bleed_list[] = {
     {"flows", "Which way oil passes.", .kind = KP_KEY_WORD, .words = flows_words, .offset = offsetof(kp_bleed, flows)},
     {"jetted", "How many of the open ones have a jet.", .kind = KP_KEY_COUNT, .offset = offsetof(kp_bleed, jetted)},
     {"jet", "Diameter of the jets.", QUANTITY(KP_DIM_LENGTH, offsetof(kp_bleed, jet))},
-    {"check", "A check valve behind them: they are then one-way, as `flows` says.",
+    {"check", "A check valve behind them: they are then one-way, in the direction of `flows`.",
      MAP(check_keys, offsetof(kp_bleed, check)), FLAG(offsetof(kp_bleed, has_check))},
 };
 static const kp_key_table bleed_keys = TABLE(bleed_list);
@@ -143,7 +145,7 @@ static const kp_key port_list[] = {
      NEEDED},
     {"discharge coefficient", "Of the port.", QUANTITY(KP_DIM_NONE, VALVE(port_discharge))},
     {"entry area", "Open area of the port entries, where something covers part of them; in series.",
-     QUANTITY(KP_DIM_AREA, VALVE(port_entry))},
+     QUANTITY(KP_DIM_AREA, VALVE(port_entry)), FLAG_NONZERO(VALVE(has_port_entry))},
 };
 static const kp_key_table port_keys = TABLE(port_list);
 
@@ -187,13 +189,13 @@ static const kp_key backing_point_item = {"point", "One point of the profile.", 
 static const kp_key backing_list[] = {
     {"profile", "Points from the clamp washer outward, straight between them, nothing beyond the last.",
      .kind = KP_KEY_LIST, .item = &backing_point_item, .offset = VALVE(backing), .item_size = sizeof(kp_backing_point),
-     .item_most = KP_STOP_POINTS, .count = VALVE(backing_count), NEEDED},
+     .item_max = KP_STOP_POINTS, .count = VALVE(backing_count), NEEDED},
 };
 static const kp_key_table backing_keys = TABLE(backing_list);
 
 static const kp_key shim_item = {"shim",
-                                 "COUNT of OUTSIDE x THICKNESS unit, as `3 of 40 x 0.20 mm`; behind commas what is "
-                                 "special: hole SIZE, slots N x WIDTH x DEPTH, material NAME.",
+                                 "COUNT of OUTSIDE x THICKNESS unit, as `3 of 40 x 0.20 mm`; after commas the "
+                                 "special features: hole SIZE, slots N x WIDTH x DEPTH, material NAME.",
                                  SPECIAL(KP_SPECIAL_SHIM_LINE), .dimension = KP_DIM_LENGTH};
 
 static const kp_key valve_list[] = {
@@ -214,14 +216,14 @@ static const kp_key valve_list[] = {
     {"stop", "A rigid flat lift stop above the stack.", MAP(stop_keys, 0), FLAG(VALVE(has_stop))},
     {"backing", "A bevelled or stepped backing washer above the stack, in place of a flat stop.", MAP(backing_keys, 0)},
     {"stack", "Shims from the piston face outward.", .kind = KP_KEY_LIST, .item = &shim_item, .offset = VALVE(lines),
-     .item_size = sizeof(kp_shim_line), .item_most = KP_MAX_STACK_LINES, .count = VALVE(line_count),
+     .item_size = sizeof(kp_shim_line), .item_max = KP_MAX_STACK_LINES, .count = VALVE(line_count),
      NEEDED_UNLESS("plate")},
 };
 static const kp_key_table valve_keys = TABLE(valve_list);
 
 static const kp_key piston_list[] = {
     {"bleed", "Bleed ports, an entry for each size.", .kind = KP_KEY_LIST, .item = &bleed_item,
-     .offset = DAMPER(bleeds), .item_size = sizeof(kp_bleed), .item_most = KP_MAX_BLEEDS, .count = DAMPER(bleed_count)},
+     .offset = DAMPER(bleeds), .item_size = sizeof(kp_bleed), .item_max = KP_MAX_BLEEDS, .count = DAMPER(bleed_count)},
     {"adjuster", "Rebound adjuster through the rod: a needle beside the bleed ports.",
      MAP(adjuster_keys, DAMPER(adjuster)), FLAG(DAMPER(has_adjuster))},
     {"compression", "The valve that works in compression; its stack sits on the rod side of the piston.",
@@ -233,9 +235,9 @@ static const kp_key_table piston_keys = TABLE(piston_list);
 static const kp_key material_list[] = {
     {"young", "Young's modulus.", QUANTITY(KP_DIM_STRESS, offsetof(kp_material_data, material.young)), NEEDED},
     {"poisson", "Poisson's ratio.", QUANTITY(KP_DIM_NONE, offsetof(kp_material_data, material.poisson)), NEEDED},
-    {"yield", "Proof stress: beyond it a shim is said to set.",
+    {"yield", "Proof stress: a shim beyond it takes a set.",
      QUANTITY(KP_DIM_STRESS, offsetof(kp_material_data, material.yield)), NEEDED},
-    {"tensile", "Tensile strength; with `fatigue` it gives a word on fatigue.",
+    {"tensile", "Tensile strength; together with `fatigue`, fatigue is assessed.",
      QUANTITY(KP_DIM_STRESS, offsetof(kp_material_data, material.tensile))},
     {"fatigue", "Stress amplitude that lasts when the mean stress is zero.",
      QUANTITY(KP_DIM_STRESS, offsetof(kp_material_data, material.fatigue))},
@@ -249,9 +251,10 @@ static const kp_key hose_list[] = {
 static const kp_key_table hose_keys = TABLE(hose_list);
 
 static const kp_key reservoir_list[] = {
-    {"bore", "Bore around its stack; that of the body when left out.", QUANTITY(KP_DIM_LENGTH, DAMPER(reservoir.bore))},
+    {"bore", "Bore around its stack; that of the body when left out.", QUANTITY(KP_DIM_LENGTH, DAMPER(reservoir.bore)),
+     FLAG_NONZERO(DAMPER(reservoir.has_bore))},
     {"bleed", "Bleed ports beside its valve.", .kind = KP_KEY_LIST, .item = &bleed_item,
-     .offset = DAMPER(reservoir.bleeds), .item_size = sizeof(kp_bleed), .item_most = KP_MAX_BLEEDS,
+     .offset = DAMPER(reservoir.bleeds), .item_size = sizeof(kp_bleed), .item_max = KP_MAX_BLEEDS,
      .count = DAMPER(reservoir.bleed_count)},
     {"adjuster", "Compression adjuster: a needle beside its valve.", MAP(adjuster_keys, DAMPER(reservoir.adjuster)),
      FLAG(DAMPER(reservoir.has_adjuster))},
@@ -273,13 +276,13 @@ static const kp_key damper_list[] = {
     {"gas", "The gas charge.", MAP(gas_keys, 0), NEEDED},
     {"friction", "Friction of seals and bushes.", QUANTITY(KP_DIM_FORCE, DAMPER(friction)),
      FLAG(DAMPER(friction_given))},
-    {"temperature", "Oil temperature at which the curve is worked out.",
+    {"temperature", "Oil temperature at which the curve is calculated.",
      QUANTITY(KP_DIM_TEMPERATURE, DAMPER(oil_temperature))},
     {"position", "How far the rod is in; mid-stroke when left out.", QUANTITY(KP_DIM_LENGTH, DAMPER(position)),
      FLAG(offsetof(kp_draft, position_given))},
     {"materials", "Shim materials by name; `spring steel` is there without it, and may be replaced.",
      .kind = KP_KEY_NAMED, .item = &material_item, .offset = DAMPER(materials), .item_size = sizeof(kp_material_data),
-     .item_most = KP_MAX_MATERIALS, .count = DAMPER(material_count), .text_size = KP_MATERIAL_NAME},
+     .item_max = KP_MAX_MATERIALS, .count = DAMPER(material_count), .text_size = KP_MATERIAL_NAME},
     {"leak", "Leak past the piston band; none when left out.", MAP(leak_keys, 0)},
     {"piston", "Bleed ports and the two valves.", MAP(piston_keys, 0), NEEDED},
     {"reservoir", "What the rod's oil passes to the gas; a free way when left out.", MAP(reservoir_keys, 0),
@@ -287,7 +290,7 @@ static const kp_key damper_list[] = {
 };
 const kp_key_table kp_damper_keys = TABLE(damper_list);
 
-/* ---- names that are refused in their own words --------------------------------------------------------- */
+/* ---- names that are refused for a reason of their own --------------------------------------------------------- */
 
 static const kp_refusal refusals[] = {
     {"shim friction", true, "friction between shims"},

@@ -16,7 +16,7 @@ static void list_names(const kp_key_table *table, char *out, size_t size)
     }
 }
 
-/** Path of a table in which the name is a key, for one who put it in the wrong place; "" when there is none. */
+/** Finds a table in which the name is a key, for one who put it in the wrong place; out: the path to that key. */
 static bool find_elsewhere(const kp_key_table *table, const char *name, const char *path, char *out, size_t size)
 {
     for (size_t i = 0; i < table->count; i++) {
@@ -34,6 +34,7 @@ static bool find_elsewhere(const kp_key_table *table, const char *name, const ch
             return true;
         }
     }
+
     return false;
 }
 
@@ -46,12 +47,12 @@ static const char *inner_path(kp_reading *reading, const char *path, const char 
 static void refuse_by_name(kp_reading *reading, kp_place place, const char *path, const kp_refusal *refusal)
 {
     if (refusal->not_modelled) {
-        kp_report_add(reading->report, true, place, path,
-                      "not modelled: %s cannot be worked out here; leave the key out, and do not rely on the result "
-                      "for a damper that has it",
-                      refusal->says);
+        kp_report_fault(reading->report, place, path,
+                        "not modelled: %s cannot be worked out here; leave the key out, and do not rely on the result "
+                        "for a damper that has it",
+                        refusal->feature);
     } else {
-        kp_report_add(reading->report, true, place, path, "not in this version yet: %s; leave it out", refusal->says);
+        kp_report_fault(reading->report, place, path, "not in this version yet: %s; leave it out", refusal->feature);
     }
 }
 
@@ -61,14 +62,18 @@ static void refuse_unknown(kp_reading *reading, const kp_key_table *table, const
     kp_text_show(entry->key, shown, sizeof shown);
     const char *path = inner_path(reading, parent, shown);
     const kp_refusal *refusal = kp_refusal_find(entry->key);
+
     if (refusal != NULL) {
         refuse_by_name(reading, entry->key_place, path, refusal);
         return;
     }
-    const char *names[KP_FILE_KEYS_MOST];
+
+    /* A misspelt key, a key of another place, or an unknown one. */
+    const char *names[KP_FILE_KEYS_MAX];
     for (size_t i = 0; i < table->count; i++) {
         names[i] = table->keys[i].name;
     }
+
     const char *nearest = kp_text_nearest(entry->key, names, table->count);
     if (nearest != NULL) {
         kp_text_print(hint, sizeof hint, "did you mean `%s`?", nearest);
@@ -79,7 +84,8 @@ static void refuse_unknown(kp_reading *reading, const kp_key_table *table, const
         list_names(table, list, sizeof list);
         kp_text_print(hint, sizeof hint, "possible here: %s", list);
     }
-    kp_report_add(reading->report, true, entry->key_place, path, "unknown key (%s)", hint);
+
+    kp_report_fault(reading->report, entry->key_place, path, "unknown key (%s)", hint);
 }
 
 static const kp_key *find_key(const kp_key_table *table, const char *name)
@@ -92,7 +98,7 @@ static const kp_key *find_key(const kp_key_table *table, const char *name)
     return NULL;
 }
 
-/** What stands where something else is wanted. */
+/** Returns whether the node is of a kind; if not, that is a fault. how: an example, or "". */
 static bool has_kind(kp_reading *reading, const kp_node *node, kp_node_kind wanted, const char *path, const char *how)
 {
     if (node->spoilt) {
@@ -101,10 +107,11 @@ static bool has_kind(kp_reading *reading, const kp_node *node, kp_node_kind want
     if (node->kind == wanted) {
         return true;
     }
+
     static const char *const kinds[] = {"a single value", "a map of keys", "a list"};
     bool nothing = node->kind == KP_NODE_SCALAR && node->plain && node->text[0] == '\0';
-    kp_report_add(reading->report, true, node->place, path, "%s stands here, but %s is wanted%s%s",
-                  nothing ? "nothing" : kinds[node->kind], kinds[wanted], how[0] == '\0' ? "" : ", such as ", how);
+    kp_report_fault(reading->report, node->place, path, "expected %s%s%s, found %s", kinds[wanted],
+                    how[0] == '\0' ? "" : ", such as ", how, nothing ? "nothing" : kinds[node->kind]);
     return false;
 }
 
@@ -114,11 +121,15 @@ static void read_map(kp_reading *reading, const kp_key_table *table, const kp_no
     char names[150];
     list_names(table, names, sizeof names);
     const char *how = kp_arena_print(reading->arena, "keys %s", names);
+
     if (how == NULL || !has_kind(reading, node, KP_NODE_MAP, path, how)) {
         return;
     }
+
     for (size_t i = 0; i < node->count; i++) {
         const kp_entry *entry = &node->entries[i];
+
+        /* An unknown key is refused with a hint. */
         const kp_key *key = find_key(table, entry->key);
         if (key == NULL) {
             refuse_unknown(reading, table, entry, path);
@@ -126,12 +137,15 @@ static void read_map(kp_reading *reading, const kp_key_table *table, const kp_no
             read_value(reading, key, entry->value, inner_path(reading, path, key->name), target);
         }
     }
+
     for (size_t i = 0; i < table->count; i++) {
         const kp_key *key = &table->keys[i];
+
+        /* A neighbour may stand in for a required key. */
         bool stands_in = key->unless != NULL && kp_node_find(node, key->unless) != NULL;
         if (key->required && !stands_in && kp_node_find(node, key->name) == NULL) {
-            kp_report_add(reading->report, true, place, inner_path(reading, path, key->name), "this key is missing: %s",
-                          key->about);
+            kp_report_fault(reading->report, place, inner_path(reading, path, key->name), "this key is missing: %s",
+                            key->about);
         }
     }
 }
@@ -142,11 +156,12 @@ static void read_list(kp_reading *reading, const kp_key *key, const kp_node *nod
                   key->item->kind == KP_KEY_MAP ? "lines that begin with `- `" : "lines `- 3 of 40 x 0.20 mm`")) {
         return;
     }
-    if (node->count > key->item_most) {
-        kp_report_add(reading->report, true, node->place, path, "%zu entries; at most %zu are possible", node->count,
-                      key->item_most);
+    if (node->count > key->item_max) {
+        kp_report_fault(reading->report, node->place, path, "%zu entries; at most %zu are possible", node->count,
+                        key->item_max);
         return;
     }
+
     for (size_t i = 0; i < node->count; i++) {
         const kp_node *value = node->entries[i].value;
         const char *inner = kp_arena_print(reading->arena, "%s[%zu]", path, i);
@@ -159,6 +174,7 @@ static void read_list(kp_reading *reading, const kp_key *key, const kp_node *nod
             }
         }
     }
+
     size_t count = node->count;
     memcpy(target + key->count, &count, sizeof count);
 }
@@ -167,16 +183,21 @@ static void read_list(kp_reading *reading, const kp_key *key, const kp_node *nod
 static bool read_name(kp_reading *reading, const kp_key *key, const kp_entry *entry, const char *path, char *out)
 {
     size_t length = strlen(entry->key);
+
+    /* No control characters, and none with a meaning in a path or a shim line. */
     bool good = length > 0 && length < key->text_size;
+
     for (size_t i = 0; good && i < length; i++) {
         good = strchr(",.:[]{}=\"'#`", entry->key[i]) == NULL && (unsigned char)entry->key[i] >= 0x20U &&
                entry->key[i] != 0x7F;
     }
+
     if (!good) {
-        kp_report_add(reading->report, true, entry->key_place, path,
-                      "a name has 1 to %zu letters, digits, blanks or hyphens", key->text_size - 1);
+        kp_report_fault(reading->report, entry->key_place, path,
+                        "a name has 1 to %zu letters, digits, blanks or hyphens", key->text_size - 1);
         return false;
     }
+
     memcpy(out, entry->key, length + 1);
     return true;
 }
@@ -186,11 +207,12 @@ static void read_named(kp_reading *reading, const kp_key *key, const kp_node *no
     if (!has_kind(reading, node, KP_NODE_MAP, path, "names, each with its keys")) {
         return;
     }
-    if (node->count > key->item_most) {
-        kp_report_add(reading->report, true, node->place, path, "%zu entries; at most %zu are possible", node->count,
-                      key->item_most);
+    if (node->count > key->item_max) {
+        kp_report_fault(reading->report, node->place, path, "%zu entries; at most %zu are possible", node->count,
+                        key->item_max);
         return;
     }
+
     size_t count = 0;
     for (size_t i = 0; i < node->count; i++) {
         const kp_entry *entry = &node->entries[i];
@@ -203,20 +225,23 @@ static void read_named(kp_reading *reading, const kp_key *key, const kp_node *no
             count++;
         }
     }
+
     memcpy(target + key->count, &count, sizeof count);
 }
 
 static void read_count(kp_reading *reading, const kp_node *node, const char *path, int *out)
 {
-    enum { COUNT_MOST = 1000000 /* far beyond any part; keeps int arithmetic safe */ };
+    enum { COUNT_MAX = 1000000 /* far beyond any part; keeps int arithmetic safe */ };
     double number = 0.0;
-    if (!kp_number_read(node->text, &number) || !(number >= 0.0 && number <= COUNT_MOST) ||
+
+    if (!kp_number_read(node->text, &number) || !(number >= 0.0 && number <= COUNT_MAX) ||
         number > (double)(int)number) {
         char shown[KP_TEXT_SHOWN];
         kp_text_show(node->text, shown, sizeof shown);
-        kp_report_add(reading->report, true, node->place, path, "`%s`: a whole number is wanted, such as `4`", shown);
+        kp_report_fault(reading->report, node->place, path, "`%s`: a whole number is wanted, such as `4`", shown);
         return;
     }
+
     *out = (int)number;
 }
 
@@ -230,13 +255,18 @@ static void read_word(kp_reading *reading, const kp_key *key, const kp_node *nod
         }
         count++;
     }
+
+    /* A word of a feature that is refused by name. */
     const kp_refusal *refusal = kp_refusal_find(node->text);
     if (refusal != NULL) {
         refuse_by_name(reading, node->place, path, refusal);
         return;
     }
+
+    /* Otherwise list the possible words. */
     char shown[KP_TEXT_SHOWN], list[100];
     size_t used = 0;
+
     for (size_t i = 0; i < count; i++) {
         used += kp_text_print(list + used, sizeof list - used, "%s`%s`",
                               i == 0           ? ""
@@ -244,38 +274,52 @@ static void read_word(kp_reading *reading, const kp_key *key, const kp_node *nod
                                                : ", ",
                               key->words[i]);
     }
+
     kp_text_show(node->text, shown, sizeof shown);
-    kp_report_add(reading->report, true, node->place, path, "`%s` stands here, but %s is wanted", shown, list);
+    kp_report_fault(reading->report, node->place, path, "expected %s, found `%s`", list, shown);
 }
 
 static void read_text(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, char *out)
 {
     size_t length = strlen(node->text);
     if (length == 0 || length >= key->text_size) {
-        kp_report_add(reading->report, true, node->place, path, "%zu bytes of text; 1 to %zu are possible", length,
-                      key->text_size - 1);
+        kp_report_fault(reading->report, node->place, path, "%zu bytes of text; 1 to %zu are possible", length,
+                        key->text_size - 1);
         return;
     }
+
     for (size_t i = 0; i < length; i++) {
         unsigned char byte = (unsigned char)node->text[i];
         if (byte < 0x20U || byte == 0x7FU) {
-            kp_report_add(reading->report, true, node->place, path, "control character 0x%02X in the text", byte);
+            kp_report_fault(reading->report, node->place, path, "control character 0x%02X in the text", byte);
             return;
         }
     }
+
     memcpy(out, node->text, length + 1);
 }
 
 _Static_assert(sizeof(kp_flows) == sizeof(int) && sizeof(kp_grip) == sizeof(int), "words are stored as int");
 
-static void read_scalar(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, char *place)
+static void set_flag(const kp_key *key, char *target, bool given)
 {
+    memcpy(target + key->flag, &given, sizeof given);
+}
+
+/** target: the struct that the key's offsets are in. */
+static void read_scalar(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, char *target)
+{
+    char *place = target + key->offset;
     kp_quantity quantity = {0};
     int number = 0;
+
     switch (key->kind) {
     case KP_KEY_QUANTITY:
         if (kp_read_quantity(reading, node->text, key->dimension, node->place, path, &quantity)) {
             memcpy(place, &quantity.value, sizeof quantity.value);
+            if (key->zero_is_absent) {
+                set_flag(key, target, quantity.value != 0.0);
+            }
             kp_keep_tolerance(reading, &quantity, node->place, path, (const double *)(const void *)place);
         }
         break;
@@ -298,10 +342,11 @@ static void read_value(kp_reading *reading, const kp_key *key, const kp_node *no
     if (node->spoilt) {
         return;
     }
+
     if (key->has_flag) {
-        bool given = true;
-        memcpy(target + key->flag, &given, sizeof given);
+        set_flag(key, target, true);
     }
+
     switch (key->kind) {
     case KP_KEY_MAP:
         read_map(reading, key->inside, node, kp_path_place(reading->arena, reading->root, path), path,
@@ -319,7 +364,7 @@ static void read_value(kp_reading *reading, const kp_key *key, const kp_node *no
     default:
         if (has_kind(reading, node, KP_NODE_SCALAR, path,
                      key->kind == KP_KEY_QUANTITY ? kp_dimension_example(key->dimension) : "")) {
-            read_scalar(reading, key, node, path, target + key->offset);
+            read_scalar(reading, key, node, path, target);
         }
         break;
     }

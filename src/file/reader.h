@@ -16,13 +16,23 @@ typedef struct kp_reading {
 /** Reads the whole tree into reading->draft. Every fault goes to the report. */
 void kp_file_fill_damper(kp_reading *reading, const kp_node *root);
 
-/** values.c: reads one special value. target: the struct that the key's comment in keys.h names. */
-void kp_read_special(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, void *target);
-/** values.c: text as a quantity, faults reported. */
+/* ---- quantity.c -------------------------------------------------------------------------------------------- */
+
+/** Reads a text as a quantity of the dimension; false when it is none (then a fault was reported, or the arena has
+    failed). */
 bool kp_read_quantity(kp_reading *reading, const char *text, kp_dimension dimension, kp_place place, const char *path,
                       kp_quantity *out);
-/** values.c: keeps the tolerance of a number of the draft, when it has one. */
+/** Reads "14 bar gauge at 20 degC". *at_given: a temperature was there; without one *at [K] is unchanged. */
+bool kp_read_quantity_at(kp_reading *reading, const kp_node *node, kp_dimension dimension, const char *path,
+                         kp_quantity *value, double *at, bool *at_given);
+/** Keeps the quantity's tolerance, when it has one, for a number of the draft. */
 void kp_keep_tolerance(kp_reading *reading, const kp_quantity *quantity, kp_place place, const char *path,
                        const double *number);
+
+/* ---- shim_line.c, values.c --------------------------------------------------------------------------------- */
+
+void kp_read_shim_line(kp_reading *reading, const kp_node *node, const char *path, kp_shim_line *line);
+/** Reads one value of a grammar of its own. target: the struct that the key's comment in keys.h names. */
+void kp_read_special(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, void *target);
 
 #endif

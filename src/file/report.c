@@ -4,25 +4,46 @@
 #include <stdlib.h>
 #include <string.h>
 
-void kp_report_add(kp_report *report, bool fault, kp_place place, const char *path, const char *format, ...)
+KP_PRINTF(5, 0)
+static void add(kp_report *report, bool fault, kp_place place, const char *path, const char *format, va_list arguments)
 {
     report->fault_count += fault ? 1 : 0;
-    if (report->count == KP_REPORT_MOST) {
+
+    /* Beyond the limit messages are only counted. */
+    if (report->count == KP_REPORT_MAX) {
         report->left_out++;
         return;
     }
+
     char text[sizeof((kp_message *)0)->text];
-    va_list arguments;
-    va_start(arguments, format);
     size_t length = kp_text_format(text, sizeof text, format, arguments);
-    va_end(arguments);
+
+    /* The arena keeps both texts until the report is published. */
     const char *kept_path = kp_arena_text(report->arena, path, strlen(path));
     const char *kept_text = kp_arena_text(report->arena, text, length);
+
     if (kept_path == NULL || kept_text == NULL) {
         return; /* the arena remembers that memory ran out, and the reading ends with that */
     }
+
     report->items[report->count] = (kp_report_item){place, fault, kept_path, kept_text, report->count};
     report->count++;
+}
+
+void kp_report_fault(kp_report *report, kp_place place, const char *path, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    add(report, true, place, path, format, arguments);
+    va_end(arguments);
+}
+
+void kp_report_warning(kp_report *report, kp_place place, const char *path, const char *format, ...)
+{
+    va_list arguments;
+    va_start(arguments, format);
+    add(report, false, place, path, format, arguments);
+    va_end(arguments);
 }
 
 /** Is the shorter path the beginning of the longer one, ending at a step? */
@@ -64,7 +85,7 @@ static int compare_items(const void *left, const void *right)
     return compare_sizes(a->sequence, b->sequence);
 }
 
-/** File names come from outside too: what a terminal would obey becomes a question mark. */
+/** File names come from outside too: control characters become question marks. */
 static void defuse(char *text)
 {
     for (; *text != '\0'; text++) {
@@ -79,12 +100,14 @@ static void write_message(const kp_report_item *item, kp_message *out)
 {
     const kp_place *place = &item->place;
     out->fault = item->fault;
+
     if (place->line > 0) {
         kp_text_print(out->text, sizeof out->text, "%s:%zu:%zu: %s%s%s", place->file, place->line, place->column,
                       item->path, item->path[0] == '\0' ? "" : ": ", item->text);
         defuse(out->text);
         return;
     }
+
     /* A setting's place is its key already: name the path only where it says more. */
     static const char set[] = "--set ";
     bool same = strncmp(place->file, set, sizeof set - 1) == 0 && strcmp(place->file + sizeof set - 1, item->path) == 0;
@@ -94,12 +117,14 @@ static void write_message(const kp_report_item *item, kp_message *out)
     defuse(out->text);
 }
 
-static kp_message *append(kp_messages *messages)
+/** A new last message; NULL, and error set, when memory ran out. */
+static kp_message *append(kp_messages *messages, kp_error *error)
 {
     if (messages->count == messages->capacity) {
         size_t capacity = messages->capacity == 0 ? 8 : 2 * messages->capacity;
         kp_message *items = realloc(messages->items, capacity * sizeof *items);
         if (items == NULL) {
+            kp_error_set(error, KP_NO_MEMORY, "memory ran out while messages were collected");
             return NULL;
         }
         messages->items = items;
@@ -111,11 +136,14 @@ static kp_message *append(kp_messages *messages)
 kp_status kp_report_publish(kp_report *report, kp_messages *messages, kp_error *error)
 {
     qsort(report->items, report->count, sizeof report->items[0], compare_items);
+
+    /* The first fault is also the error. */
     bool first = true;
+
     for (size_t i = 0; i < report->count; i++) {
-        kp_message *message = append(messages);
+        kp_message *message = append(messages, error);
         if (message == NULL) {
-            return kp_error_set(error, KP_NO_MEMORY, "memory ran out while messages were collected");
+            return KP_NO_MEMORY;
         }
         write_message(&report->items[i], message);
         if (message->fault && first) {
@@ -123,14 +151,17 @@ kp_status kp_report_publish(kp_report *report, kp_messages *messages, kp_error *
             kp_error_set(error, KP_BAD_INPUT, "%s", message->text);
         }
     }
+
+    /* One message for all that found no room. */
     if (report->left_out > 0) {
-        kp_message *message = append(messages);
+        kp_message *message = append(messages, error);
         if (message == NULL) {
-            return kp_error_set(error, KP_NO_MEMORY, "memory ran out while messages were collected");
+            return KP_NO_MEMORY;
         }
         message->fault = report->fault_count > 0;
         kp_text_print(message->text, sizeof message->text, "%zu further messages are left out", report->left_out);
     }
+
     return report->fault_count > 0 ? KP_BAD_INPUT : KP_OK;
 }
 

@@ -12,13 +12,14 @@
 /** Reads the whole of an open file, at most one byte more than is allowed. */
 static kp_status read_all(int file, kp_arena *arena, kp_bytes *out, kp_error *error)
 {
-    char *bytes = kp_arena_get(arena, KP_FILE_SIZE_MOST + 1);
+    char *bytes = kp_arena_get(arena, KP_FILE_SIZE_MAX + 1);
     if (bytes == NULL) {
         return kp_error_set(error, KP_NO_MEMORY, "memory ran out");
     }
+
     size_t size = 0;
-    while (size < KP_FILE_SIZE_MOST + 1) {
-        ssize_t got = read(file, bytes + size, KP_FILE_SIZE_MOST + 1 - size);
+    while (size < KP_FILE_SIZE_MAX + 1) {
+        ssize_t got = read(file, bytes + size, KP_FILE_SIZE_MAX + 1 - size);
         if (got < 0 && errno == EINTR) {
             continue;
         }
@@ -30,9 +31,12 @@ static kp_status read_all(int file, kp_arena *arena, kp_bytes *out, kp_error *er
         }
         size += (size_t)got;
     }
-    if (size > KP_FILE_SIZE_MOST) {
-        return kp_error_set(error, KP_BAD_INPUT, "is larger than %d bytes: no damper file is", KP_FILE_SIZE_MOST);
+
+    /* One byte beyond the limit was asked for, which tells that the file is too large. */
+    if (size > KP_FILE_SIZE_MAX) {
+        return kp_error_set(error, KP_BAD_INPUT, "is larger than %d bytes: no damper file is", KP_FILE_SIZE_MAX);
     }
+
     out->bytes = bytes;
     out->size = size;
     return KP_OK;
@@ -41,15 +45,18 @@ static kp_status read_all(int file, kp_arena *arena, kp_bytes *out, kp_error *er
 kp_status kp_source_open(void *context, kp_arena *arena, const char *path, kp_bytes *out, kp_error *error)
 {
     (void)context;
-    int file =
-        open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC); /* non-blocking: a pipe without a writer must not hang us */
+    /* Non-blocking: opening a pipe without a writer must not wait for one. */
+    int file = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
     if (file < 0) {
         return kp_error_set(error, KP_BAD_INPUT, "cannot be opened: %s", strerror(errno));
     }
+
+    /* Only a regular file: reading a device might never end. */
     struct stat about;
     kp_status status = KP_OK;
+
     if (fstat(file, &about) != 0) {
-        status = kp_error_set(error, KP_SYSTEM, "cannot be looked at: %s", strerror(errno));
+        status = kp_error_set(error, KP_SYSTEM, "cannot be accessed: %s", strerror(errno));
     } else if (!S_ISREG(about.st_mode)) {
         status = kp_error_set(error, KP_BAD_INPUT, "is not a file with text in it");
     } else {
@@ -58,6 +65,7 @@ kp_status kp_source_open(void *context, kp_arena *arena, const char *path, kp_by
         status = out->identity == NULL ? kp_error_set(error, KP_NO_MEMORY, "memory ran out")
                                        : read_all(file, arena, out, error);
     }
+
     close(file);
     return status;
 }
@@ -69,8 +77,10 @@ static const char *beside(kp_arena *arena, const char *path, const char *name)
     if (slash == NULL || name[0] == '/') {
         return kp_arena_text(arena, name, strlen(name));
     }
+
     size_t folder = (size_t)(slash - path) + 1, name_size = strlen(name) + 1;
     char *joined = kp_arena_get(arena, folder + name_size);
+
     if (joined != NULL) {
         memcpy(joined, path, folder);
         memcpy(joined + folder, name, name_size);
@@ -87,15 +97,17 @@ static kp_node *read_base(kp_source *source, const char *path, kp_node *trial)
     if (based_on == NULL) {
         return trial;
     }
+
     const kp_node *name = based_on->value;
     if (name->spoilt) {
         return NULL;
     }
     if (name->kind != KP_NODE_SCALAR || name->text[0] == '\0') {
-        kp_report_add(source->report, true, name->place, "based on",
-                      "one file name is wanted, such as `van-rear.yaml`");
+        kp_report_fault(source->report, name->place, "based on", "one file name is wanted, such as `van-rear.yaml`");
         return NULL;
     }
+
+    /* The base, with the trial laid over it. */
     const char *base_path = beside(source->arena, path, name->text);
     kp_node *base = base_path == NULL ? NULL : read_one(source, base_path, &name->place);
     return base == NULL ? NULL : kp_node_merge(source->arena, base, trial);
@@ -112,14 +124,16 @@ static bool refuse_loop(kp_source *source, const char *path, const char *identit
             for (size_t j = i; j < source->depth; j++) {
                 used += kp_text_print(chain + used, sizeof chain - used, "%s -> ", source->paths[j]);
             }
-            kp_report_add(source->report, true, at, "based on", "a loop: %s%s", chain, path);
+            kp_report_fault(source->report, at, "based on", "a loop: %s%s", chain, path);
             return true;
         }
     }
-    if (source->depth == KP_CHAIN_MOST) {
-        kp_report_add(source->report, true, at, "based on", "more than %d files based on each other", KP_CHAIN_MOST);
+
+    if (source->depth == KP_CHAIN_MAX) {
+        kp_report_fault(source->report, at, "based on", "more than %d files based on each other", KP_CHAIN_MAX);
         return true;
     }
+
     return false;
 }
 
@@ -128,16 +142,19 @@ static kp_node *read_one(kp_source *source, const char *path, const kp_place *na
     kp_bytes file = {0};
     kp_error reason = {0};
     kp_status status = source->open(source->context, source->arena, path, &file, &reason);
+
+    /* A file that cannot be read is a fault at the place that names it. */
     kp_place start = {path, (int)source->depth, 1, 1};
     if (status == KP_BAD_INPUT) {
         kp_place whole = {path, start.order, 0, 0}; /* no line: nothing of it was seen */
         const kp_place *at = named_at == NULL ? &whole : named_at;
         char shown[KP_TEXT_SHOWN];
         kp_text_show(path, shown, sizeof shown);
-        kp_report_add(source->report, true, *at, named_at == NULL ? "" : "based on", "%s%s%s",
-                      named_at == NULL ? "the file" : shown, " ", reason.message);
+        kp_report_fault(source->report, *at, named_at == NULL ? "" : "based on", "%s%s%s",
+                        named_at == NULL ? "the file" : shown, " ", reason.message);
         return NULL;
     }
+
     if (status != KP_OK) {
         source->status = status;
         kp_error_set(&source->error, status, "%s: %s", path, reason.message);
@@ -146,18 +163,22 @@ static kp_node *read_one(kp_source *source, const char *path, const kp_place *na
     if (refuse_loop(source, path, file.identity, named_at == NULL ? start : *named_at)) {
         return NULL;
     }
+
+    /* Its own tree, then that of what it is based on. */
     source->identities[source->depth] = file.identity;
     source->paths[source->depth] = path;
     source->depth++;
     kp_node *root = kp_yaml_parse(source->arena, source->report, file.bytes, file.size, start);
+
     if (root != NULL && root->kind != KP_NODE_MAP) {
         if (!root->spoilt) {
-            kp_report_add(source->report, true, root->place, "",
-                          "this is no damper file: keys such as `format: 1` are "
-                          "wanted");
+            kp_report_fault(source->report, root->place, "",
+                            "this is no damper file: keys such as `format: 1` are "
+                            "wanted");
         }
         root = NULL;
     }
+
     return root == NULL ? NULL : read_base(source, path, root);
 }
 

@@ -5,7 +5,7 @@
 
 #include "report.h"
 
-enum { KP_CHAIN_MOST = 16 /* [-] files based on each other; a trial of a trial of a baseline has 3 */ };
+enum { KP_CHAIN_MAX = 16 /* [-] files based on each other; a trial of a trial of a baseline has 3 */ };
 
 /** The bytes of a file. */
 typedef struct kp_bytes {
@@ -20,20 +20,21 @@ typedef kp_status kp_opener(void *context, kp_arena *arena, const char *path, kp
 /** The opener of the real file system; context is not used. */
 kp_status kp_source_open(void *context, kp_arena *arena, const char *path, kp_bytes *out, kp_error *error);
 
-/** Reads a file and everything it is based on into one tree. NULL when it cannot be (then a fault was reported, or
-    status is not KP_OK). files_read counts the files, for the order of messages. */
+/** A file and all that it is based on. */
 typedef struct kp_source {
     kp_opener *open;
     void *context;
     kp_arena *arena;
     kp_report *report;
-    const char *identities[KP_CHAIN_MOST];
-    const char *paths[KP_CHAIN_MOST];
-    size_t depth;
+    const char *identities[KP_CHAIN_MAX];
+    const char *paths[KP_CHAIN_MAX];
+    size_t depth;     /* [-] files read so far; it orders their messages */
     kp_status status; /* KP_OK, KP_SYSTEM or KP_NO_MEMORY */
     kp_error error;
 } kp_source;
 
+/** Reads the file and everything it is based on into one tree. NULL when it cannot be: then a fault was reported, or
+    status is not KP_OK. */
 kp_node *kp_source_read(kp_source *source, const char *path);
 
 /** setting.c: lays "piston.compression.dish=0.3 mm" over the tree; faults go to the report. order: of the place. */

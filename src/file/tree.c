@@ -30,6 +30,7 @@ bool kp_node_append(kp_arena *arena, kp_node *parent, const char *key, kp_place 
         parent->entries = entries;
         parent->capacity = capacity;
     }
+
     parent->entries[parent->count++] = (kp_entry){key, key_place, value};
     return true;
 }
@@ -49,7 +50,10 @@ kp_node *kp_node_merge(kp_arena *arena, kp_node *base, kp_node *over)
     if (base->kind != KP_NODE_MAP || over->kind != KP_NODE_MAP) {
         return over;
     }
+
     kp_node *merged = kp_node_new(arena, KP_NODE_MAP, over->place);
+
+    /* Keys of the base, each merged with its namesake. */
     for (size_t i = 0; merged != NULL && i < base->count; i++) {
         kp_entry entry = base->entries[i];
         const kp_entry *on_top = kp_node_find(over, entry.key);
@@ -60,6 +64,8 @@ kp_node *kp_node_merge(kp_arena *arena, kp_node *base, kp_node *over)
             return NULL;
         }
     }
+
+    /* Keys that only the upper one has. */
     for (size_t i = 0; merged != NULL && i < over->count; i++) {
         const kp_entry *entry = &over->entries[i];
         if (kp_node_find(base, entry->key) == NULL &&
@@ -67,6 +73,7 @@ kp_node *kp_node_merge(kp_arena *arena, kp_node *base, kp_node *over)
             return NULL;
         }
     }
+
     return merged;
 }
 
@@ -75,6 +82,8 @@ void kp_node_prune(kp_node *node)
     size_t kept = 0;
     for (size_t i = 0; node->kind != KP_NODE_SCALAR && i < node->count; i++) {
         kp_node *value = node->entries[i].value;
+
+        /* Only a plain `none` drops a key: a quoted one is text. */
         bool none = node->kind == KP_NODE_MAP && value->kind == KP_NODE_SCALAR && value->plain &&
                     strcmp(value->text, "none") == 0;
         if (!none) {
@@ -82,6 +91,7 @@ void kp_node_prune(kp_node *node)
             node->entries[kept++] = node->entries[i];
         }
     }
+
     node->count = kept;
 }
 
@@ -90,26 +100,32 @@ static size_t read_index(const char *text, size_t *index)
 {
     enum { INDEX_DIGITS = 4 };
     size_t value = 0, at = 1;
+
     while (text[at] >= '0' && text[at] <= '9' && at <= INDEX_DIGITS) {
         value = 10 * value + (size_t)(text[at] - '0');
         at++;
     }
+
     if (at == 1 || text[at] != ']') {
         return 0;
     }
+
     *index = value;
     return at + 1;
 }
 
-size_t kp_path_split(kp_arena *arena, const char *path, kp_step steps[KP_STEPS_MOST])
+size_t kp_path_split(kp_arena *arena, const char *path, kp_step steps[KP_STEPS_MAX])
 {
     size_t count = 0;
     const char *at = path;
+
     for (;;) {
         size_t length = strcspn(at, ".[");
-        if (length == 0 || count == KP_STEPS_MOST) {
+        if (length == 0 || count == KP_STEPS_MAX) {
             return 0;
         }
+
+        /* A key, then any number of indices. */
         steps[count++] = (kp_step){kp_arena_text(arena, at, length), 0};
         if (steps[count - 1].key == NULL) {
             return 0;
@@ -117,7 +133,7 @@ size_t kp_path_split(kp_arena *arena, const char *path, kp_step steps[KP_STEPS_M
         at += length;
         while (*at == '[') {
             size_t index = 0, used = read_index(at, &index);
-            if (used == 0 || count == KP_STEPS_MOST) {
+            if (used == 0 || count == KP_STEPS_MAX) {
                 return 0;
             }
             steps[count++] = (kp_step){NULL, index};
@@ -135,10 +151,11 @@ size_t kp_path_split(kp_arena *arena, const char *path, kp_step steps[KP_STEPS_M
 
 kp_place kp_path_place(kp_arena *arena, const kp_node *root, const char *path)
 {
-    kp_step steps[KP_STEPS_MOST];
+    kp_step steps[KP_STEPS_MAX];
     size_t count = kp_path_split(arena, path, steps);
     kp_place place = root->place;
     const kp_node *node = root;
+
     for (size_t i = 0; i < count; i++) {
         const kp_entry *entry = NULL;
         if (steps[i].key != NULL) {
@@ -153,5 +170,6 @@ kp_place kp_path_place(kp_arena *arena, const kp_node *root, const char *path)
         /* A value is pointed at itself; a map or a list is pointed at by its key. */
         place = node->kind == KP_NODE_SCALAR || entry->key == NULL ? node->place : entry->key_place;
     }
+
     return place;
 }

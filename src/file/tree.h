@@ -6,9 +6,9 @@
 #include "kneepoint/base.h"
 
 enum {
-    KP_FILE_SIZE_MOST = 256 * 1024, /* [bytes] a damper file has some 2 000                             */
-    KP_FILE_DEPTH_MOST = 32,        /* [-] maps and lists inside each other; a damper file needs 5       */
-    KP_FILE_KEYS_MOST = 256         /* [-] keys of one map, so that looking for a double stays cheap      */
+    KP_FILE_SIZE_MAX = 256 * 1024, /* [bytes] a damper file has some 2 000 */
+    KP_FILE_DEPTH_MAX = 32,        /* [-] maps and lists inside each other; a damper file needs 5 */
+    KP_FILE_KEYS_MAX = 256         /* [-] keys of one map, so that the search for a key given twice stays cheap */
 };
 
 /* ---- arena.c: memory of one reading, given back all at once ------------------------------------------ */
@@ -28,10 +28,10 @@ void kp_arena_free(kp_arena *arena);
 
 /** Where something stands. */
 typedef struct kp_place {
-    const char *file; /* as the user named it, or "--set KEY"                                      */
-    int order;        /* [-] of the files in the order they were named; settings come after them    */
-    size_t line;      /* [-] from 1; 0 for a setting                                              */
-    size_t column;    /* [-] from 1, in characters                                                */
+    const char *file; /* as the user named it, or "--set KEY" */
+    int order;        /* [-] of the files in the order they were named; settings come after them */
+    size_t line;      /* [-] from 1; 0 for a setting */
+    size_t column;    /* [-] from 1, in characters */
 } kp_place;
 
 typedef enum kp_node_kind { KP_NODE_SCALAR, KP_NODE_MAP, KP_NODE_LIST } kp_node_kind;
@@ -48,9 +48,9 @@ typedef struct kp_entry {
 typedef struct kp_node {
     kp_node_kind kind;
     kp_place place;
-    const char *text; /* scalar, without NUL inside                                                */
-    bool plain;       /* scalar: written without quotes                                            */
-    bool spoilt;      /* its fault has been reported: say nothing more about it                     */
+    const char *text; /* scalar, without NUL inside */
+    bool plain;       /* scalar: written without quotes */
+    bool spoilt;      /* its fault has been reported: nothing more is reported for it */
     size_t count, capacity;
     kp_entry *entries;
 } kp_node;
@@ -71,10 +71,10 @@ typedef struct kp_step {
     size_t index;
 } kp_step;
 
-enum { KP_STEPS_MOST = 16 /* [-] of a path; piston.compression.stack[2] has 4 */ };
+enum { KP_STEPS_MAX = 16 /* [-] of a path; piston.compression.stack[2] has 4 */ };
 
 /** Splits "piston.bleed[0].plugged". Returns the number of steps, 0 when the text is no path. */
-size_t kp_path_split(kp_arena *arena, const char *path, kp_step steps[KP_STEPS_MOST]);
+size_t kp_path_split(kp_arena *arena, const char *path, kp_step steps[KP_STEPS_MAX]);
 /** Place of the value at a path, or of the nearest parent that exists. */
 kp_place kp_path_place(kp_arena *arena, const kp_node *root, const char *path);
 

@@ -22,7 +22,7 @@ typedef struct builder {
     kp_report *report;
     kp_place start;
     kp_node *root;
-    level levels[KP_FILE_DEPTH_MOST];
+    level levels[KP_FILE_DEPTH_MAX];
     size_t depth;
     size_t documents;
     bool stop; /* something that makes the rest meaningless has been reported */
@@ -40,7 +40,7 @@ static kp_place place_of(const builder *from, yaml_mark_t mark)
 
 static void refuse(builder *to, kp_place place, const char *text)
 {
-    kp_report_add(to->report, true, place, "", "%s", text);
+    kp_report_fault(to->report, place, "", "%s", text);
 }
 
 /** The innermost open map or list; NULL outside all of them. */
@@ -61,11 +61,14 @@ static void place_node(builder *to, kp_node *node)
         to->stop = true;
         return;
     }
+
     level *top = innermost(to);
     if (top == NULL) {
         to->root = node;
         return;
     }
+
+    /* Append to the list, or store under the waiting key. */
     bool kept = true;
     if (top->node->kind == KP_NODE_LIST) {
         kept = kp_node_append(to->arena, top->node, NULL, node->place, node);
@@ -76,6 +79,7 @@ static void place_node(builder *to, kp_node *node)
         top->key = NULL;
         top->skip_value = false;
     }
+
     to->stop = to->stop || !kept;
 }
 
@@ -91,12 +95,16 @@ static void take_key(builder *to, const char *text, size_t length, kp_place plac
     level *top = &to->levels[to->depth - 1];
     top->key = kp_arena_text(to->arena, text, length);
     top->key_place = place;
+
     if (top->key == NULL) {
         to->stop = true;
         return;
     }
+
     char shown[KP_TEXT_SHOWN];
     kp_text_show(top->key, shown, sizeof shown);
+
+    /* The value of a refused key is read and dropped. */
     if (strcmp(top->key, "<<") == 0) {
         refuse(to, place, "merge keys are not accepted: a trial says `based on: FILE`");
         top->skip_value = true;
@@ -109,10 +117,10 @@ static void take_key(builder *to, const char *text, size_t length, kp_place plac
             kp_text_print(where, sizeof where, ": the first is on line %zu",
                           kp_node_find(top->node, top->key)->key_place.line);
         }
-        kp_report_add(to->report, true, place, "", "key `%s` is there twice%s", shown, where);
+        kp_report_fault(to->report, place, "", "key `%s` is there twice%s", shown, where);
         top->skip_value = true;
-    } else if (top->node->count == KP_FILE_KEYS_MOST) {
-        kp_report_add(to->report, true, place, "", "more than %d keys in one map", KP_FILE_KEYS_MOST);
+    } else if (top->node->count == KP_FILE_KEYS_MAX) {
+        kp_report_fault(to->report, place, "", "more than %d keys in one map", KP_FILE_KEYS_MAX);
         to->stop = true;
     }
 }
@@ -123,29 +131,37 @@ static void take_scalar(builder *to, const yaml_event_t *event)
     const char *text = (const char *)event->data.scalar.value;
     size_t length = event->data.scalar.length;
     bool spoilt = false;
+
+    /* Anchors and tags are refused; the value then counts as reported. */
     if (event->data.scalar.anchor != NULL) {
         refuse(to, place, "anchors (&) are not accepted: write the value out");
         spoilt = true;
     }
+
     if (event->data.scalar.tag != NULL) {
         refuse(to, place, "tags (!) are not accepted: every value is text");
         spoilt = true;
     }
+
+    /* NUL would end the text early. */
     if (memchr(text, '\0', length) != NULL) {
         refuse(to, place, "a value contains the character NUL");
         spoilt = true;
         length = strlen(text);
     }
+
     if (wants_key(to)) {
         take_key(to, text, length, place);
         return;
     }
+
     kp_node *node = kp_node_new(to->arena, KP_NODE_SCALAR, place);
     if (node != NULL) {
         node->text = kp_arena_text(to->arena, text, length);
         node->plain = event->data.scalar.style == YAML_PLAIN_SCALAR_STYLE;
         node->spoilt = spoilt;
     }
+
     place_node(to, node != NULL && node->text != NULL ? node : NULL);
 }
 
@@ -153,43 +169,54 @@ static void take_alias(builder *to, const yaml_event_t *event)
 {
     kp_place place = place_of(to, event->start_mark);
     refuse(to, place, "aliases (*) are not accepted: write the value out");
+
     if (wants_key(to)) {
         to->levels[to->depth - 1].key = "*";
         to->levels[to->depth - 1].key_place = place;
         to->levels[to->depth - 1].skip_value = true;
         return;
     }
+
     kp_node *node = kp_node_new(to->arena, KP_NODE_SCALAR, place);
     if (node != NULL) {
         node->spoilt = true;
     }
+
     place_node(to, node);
 }
 
 static void open_level(builder *to, const yaml_event_t *event, kp_node_kind kind)
 {
     kp_place place = place_of(to, event->start_mark);
+
+    /* Anchors and tags are refused on maps and lists too. */
     const yaml_char_t *anchor =
         kind == KP_NODE_MAP ? event->data.mapping_start.anchor : event->data.sequence_start.anchor;
     const yaml_char_t *tag = kind == KP_NODE_MAP ? event->data.mapping_start.tag : event->data.sequence_start.tag;
+
     if (anchor != NULL) {
         refuse(to, place, "anchors (&) are not accepted: write the value out");
     }
+
     if (tag != NULL) {
         refuse(to, place, "tags (!) are not accepted: every value is text");
     }
+
     if (wants_key(to)) {
         refuse(to, place, "a key must be a word, not a list or a map");
         to->stop = true;
         return;
     }
-    if (to->depth == KP_FILE_DEPTH_MOST) {
-        kp_report_add(to->report, true, place, "", "more than %d lists or maps inside each other", KP_FILE_DEPTH_MOST);
+    if (to->depth == KP_FILE_DEPTH_MAX) {
+        kp_report_fault(to->report, place, "", "more than %d lists or maps inside each other", KP_FILE_DEPTH_MAX);
         to->stop = true;
         return;
     }
+
+    /* It opens a level of its own. */
     kp_node *node = kp_node_new(to->arena, kind, place);
     place_node(to, node);
+
     if (node != NULL) {
         to->levels[to->depth++] = (level){.node = node};
     }
@@ -242,6 +269,7 @@ static kp_place place_of_byte(const builder *from, const char *bytes, size_t off
     if (place.line == 0) {
         return place;
     }
+
     for (size_t i = 0; i < offset; i++) {
         if (bytes[i] == '\n') {
             place.line++;
@@ -266,15 +294,16 @@ static void report_problem(builder *to, const yaml_parser_t *parser, const char 
             } while (offset > 0 && ((unsigned char)bytes[offset] & 0xC0U) == 0x80U);
         }
         unsigned byte = offset < size ? (unsigned char)bytes[offset] : 0U;
-        kp_report_add(to->report, true, place_of_byte(to, bytes, offset), "",
-                      "byte 0x%02X is not text (%s): a file is UTF-8 text", byte, problem);
+        kp_report_fault(to->report, place_of_byte(to, bytes, offset), "",
+                        "byte 0x%02X is not text (%s): a file is UTF-8 text", byte, problem);
     } else {
         const char *hint = strstr(problem, "tab") != NULL || strstr(problem, "cannot start any token") != NULL
                                ? " (indent with blanks, not with tabs)"
                                : "";
-        kp_report_add(to->report, true, place_of(to, parser->problem_mark), "", "this is not YAML: %s%s%s%s", problem,
-                      parser->context == NULL ? "" : ", ", parser->context == NULL ? "" : parser->context, hint);
+        kp_report_fault(to->report, place_of(to, parser->problem_mark), "", "this is not YAML: %s%s%s%s", problem,
+                        parser->context == NULL ? "" : ", ", parser->context == NULL ? "" : parser->context, hint);
     }
+
     to->stop = true;
 }
 
@@ -285,14 +314,19 @@ kp_node *kp_yaml_parse(kp_arena *arena, kp_report *report, const char *bytes, si
         bytes += 3;
         size -= 3;
     }
+
+    /* Events until the end, or until something makes the rest meaningless. */
     builder to = {.arena = arena, .report = report, .start = start};
     yaml_parser_t parser;
+
     if (yaml_parser_initialize(&parser) == 0) {
         arena->failed = true;
         return NULL;
     }
+
     yaml_parser_set_encoding(&parser, YAML_UTF8_ENCODING);
     yaml_parser_set_input_string(&parser, (const unsigned char *)bytes, size);
+
     for (bool end = false; !end && !to.stop;) {
         yaml_event_t event;
         if (yaml_parser_parse(&parser, &event) == 0) {
@@ -303,12 +337,15 @@ kp_node *kp_yaml_parse(kp_arena *arena, kp_report *report, const char *bytes, si
         end = event.type == YAML_STREAM_END_EVENT;
         yaml_event_delete(&event);
     }
+
     yaml_parser_delete(&parser);
     if (to.stop || arena->failed) {
         return NULL;
     }
+
     if (to.root == NULL) {
         refuse(&to, start, start.line > 0 ? "the file is empty" : "nothing stands behind the =");
     }
+
     return to.root;
 }

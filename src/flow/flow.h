@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** Flow branches: one kind per file in src/flow. Every branch gives flow and slope against pressure drop. */
-#ifndef KNEEPOINT_FLOW_H
-#define KNEEPOINT_FLOW_H
+/** Flow branches: one kind in each file of src/flow. Every branch gives flow and slope against pressure drop. None of
+    them fails: sizes in the ranges given give a finite number. */
+#ifndef KP_FLOW_FLOW_H
+#define KP_FLOW_FLOW_H
 
 #include "kneepoint/base.h"
 
@@ -22,8 +23,8 @@ typedef struct kp_flow {
 /** Equal drilled ports side by side. */
 typedef struct kp_orifice {
     int count;       /* [-] open ports, >= 0 */
-    double diameter; /* [m] > 0              */
-    double length;   /* [m] > 0              */
+    double diameter; /* [m] > 0 */
+    double length;   /* [m] > 0 */
 } kp_orifice;
 
 /** Flow through a drilled port at a drop.
@@ -33,22 +34,25 @@ typedef struct kp_orifice {
     Valid:    length/diameter 0.5 to 10, hydraulic Reynolds number to 2e4; beyond, continued as orifice.c states
     Accuracy: within 11 % of a second published short-tube model (Merritt) at length/diameter 2 to 10, Reynolds numbers
               10 to 1e4 on the actual velocity; never above Hagen-Poiseuille
-    Status:   none: any positive sizes give a number
-    Source:   Lichtarowicz, Duggins and Markland, J. Mech. Eng. Sci. 7(2), 1965, read in open code citing the paper */
+    Source:   Lichtarowicz, Duggins and Markland, J. Mech. Eng. Sci. 7(2), 1965, read as restated */
 kp_flow kp_orifice_flow(const kp_orifice *orifice, const kp_flow_oil *oil, double drop);
-/** Discharge coefficient [-] against hydraulic Reynolds number (d/nu) sqrt(2 drop/density), and
-    d ln C/d ln Re through log_slope. length_ratio = length/diameter. */
+/** Discharge coefficient of a drilled port.
+    Given:    length_ratio [-], length/diameter; reynolds [-] > 0, the hydraulic Reynolds number
+              (d/nu) sqrt(2 drop/density)
+    Returned: C [-]; log_slope [-], d ln C/d ln Re
+    Valid, accuracy, source: as kp_orifice_flow */
 double kp_orifice_discharge(double length_ratio, double reynolds, double *log_slope);
-/** The correlation alone, without the laminar bound; log_slope may be NULL. */
+/** The correlation alone, without the laminar bound: arguments as kp_orifice_discharge; log_slope may be NULL. */
 double kp_orifice_correlation(double length_ratio, double reynolds, double *log_slope);
 
 /* ---- leak.c: annular gap past the piston band ------------------------------------------------------------------- */
 
+/** Annular gap between piston band and bore. */
 typedef struct kp_leak {
-    double diameter;     /* [m] bore                                   */
-    double clearance;    /* [m] radial, >= 0; 0 = tight: no flow       */
-    double length;       /* [m] > 0 of the gap                          */
-    double eccentricity; /* [-] 0 centred to 1 touching                */
+    double diameter;     /* [m] bore */
+    double clearance;    /* [m] radial, >= 0; 0: tight, no flow */
+    double length;       /* [m] > 0, of the gap */
+    double eccentricity; /* [-] 0 centred to 1 touching */
 } kp_leak;
 
 /** Flow that the pressure drop drives through the gap.
@@ -57,71 +61,84 @@ typedef struct kp_leak {
               (a worn ring); 0 for a tight one
     Valid:    laminar flow in the gap, c << D
     Accuracy: exact for that; 2.5 times the centred flow when the piston touches; the end losses are leak.c's assumption
-    Status:   none
     Source:   concentric gap: M. G. Rabie, Fluid Power Engineering, 2009, eq. 2.19 (read); eccentric factor from memory
  */
 kp_flow kp_leak_flow(const kp_leak *leak, const kp_flow_oil *oil, double drop);
-/** Flow dragged through the gap by the bore wall, relative to the piston, counted positive with the flow that the
-    piston drives: pi D c |V|/2, always positive.
+/** Flow dragged through the gap by the bore wall, relative to the piston: pi D c |V|/2.
+    Given:    leak; speed [m/s] of the piston, either sign
+    Returned: flow [m3/s] >= 0, counted positive with the flow that the piston drives
+    Valid:    c << D
     Sign: seen from the piston the wall moves from the chamber that shrinks to the one that grows, which is the way the
     driven flow goes. It belongs to flows relative to the piston with the *bore* area as the piston's, and is added
     there once. (Relative to the body, with the piston's own smaller area, the same oil shows as minus pi D c |V|/2.)
     Source:   sliding term from memory (plane Couette flow, any text). */
 double kp_leak_couette(const kp_leak *leak, double speed);
 
-/* ---- a drop made of a part that goes with flow and a part that goes with its square ------------------------------ */
+/* ---- port.c: a drop with a part linear and a part quadratic in the flow -------------------------------------------
+ */
 
-/** drop = quadratic x flow^2 + linear x flow, as it stands at one opening, with its change as the opening changes. */
+/** drop = quadratic x flow^2 + linear x flow at one opening, with its change as the opening changes. */
 typedef struct kp_resistance {
-    double quadratic;       /* [Pa s2/m6]   */
-    double linear;          /* [Pa s/m3]    */
+    double quadratic;       /* [Pa s2/m6] */
+    double linear;          /* [Pa s/m3] */
     double quadratic_slope; /* [Pa s2/m7] d/d(opening) */
     double linear_slope;    /* [Pa s/m4]  d/d(opening) */
 } kp_resistance;
 
-/** Flow at a drop >= 0 [Pa] through it; change of that flow per opening [m2/s] through opening_slope (may be NULL). */
+/** Flow through a resistance.
+    Given:    resistance, drop [Pa] >= 0
+    Returned: flow and slope; opening_slope [m2/s], d(flow)/d(opening) (may be NULL)
+    Accuracy: rounding; the form of the root does not cancel
+    Source:   quadratic equation */
 kp_flow kp_resistance_flow(const kp_resistance *resistance, double drop, double *opening_slope);
 
-/* ---- port.c: an orifice of fixed coefficient --------------------------------------------------------------------- */
-
+/** An orifice of fixed coefficient. */
 typedef struct kp_port {
     double area;      /* [m2] > 0 */
-    double discharge; /* [-]  > 0 */
+    double discharge; /* [-] > 0, discharge coefficient */
 } kp_port;
 
-/** Resistance of an orifice of fixed discharge coefficient: drop = (rho/2) (flow/(C A))^2.
-    Valid for turbulent flow, which a valve port's is wherever its drop counts; its slope flow/drop has no value at
-    zero drop, so it is only used in series. Source: orifice equation, any text. */
+/** Resistance of an orifice: drop = (rho/2) (flow/(C A))^2.
+    Given:    port, oil
+    Returned: resistance, quadratic only
+    Valid:    turbulent flow, which a valve port's is wherever its drop counts. Its slope flow/drop has no value at zero
+              drop: use it in series with another resistance
+    Source:   orifice equation, any text */
 kp_resistance kp_port_resistance(const kp_port *port, const kp_flow_oil *oil);
 
-/* ---- sharp.c: a sharp-edged opening, the needle of an adjuster -------------------------------------------------- */
+/* ---- needle.c: the needle of an adjuster ------------------------------------------------------------------------- */
 
+/** A sharp-edged opening in a seat's bore. */
 typedef struct kp_needle {
     double area;               /* [m2] >= 0 */
-    double hydraulic_diameter; /* [m]  > 0: 4 area/wetted edge, twice the gap of a needle in its seat */
-    double discharge;          /* [-]  > 0, at high flow number */
+    double hydraulic_diameter; /* [m] > 0: 4 area/wetted edge, twice the gap of a needle in its seat */
+    double discharge;          /* [-] > 0, at high flow number */
 } kp_needle;
 
-/** Flow through it at a drop.
-    Given:    sharp, oil, drop [Pa] >= 0
+/** Flow past a needle at a drop.
+    Given:    needle, oil, drop [Pa] >= 0
     Returned: flow and slope; at zero drop the flow is 0 and the slope that of the laminar end
     Valid:    an edge, no bore behind it
-    Accuracy: the two ends are Merritt's (from memory); the way between them is a smooth form in common use
-    Status:   none
-    Source:   sharp.c */
-kp_flow kp_needle_flow(const kp_needle *sharp, const kp_flow_oil *oil, double drop);
-/** Discharge coefficient [-] against the flow number (D_h/nu) sqrt(2 drop/density); d ln C/d ln flow number through
-    log_slope (may be NULL). */
-double kp_needle_discharge(const kp_needle *sharp, double flow_number, double *log_slope);
+    Accuracy: the two ends are Merritt's (from memory); the passage between them is a smooth form in common use
+    Source:   see needle.c */
+kp_flow kp_needle_flow(const kp_needle *needle, const kp_flow_oil *oil, double drop);
+/** Discharge coefficient of a needle.
+    Given:    needle; flow_number [-] >= 0, (D_h/nu) sqrt(2 drop/density)
+    Returned: C [-]; log_slope [-], d ln C/d ln flow number (may be NULL)
+    Valid, accuracy, source: as kp_needle_flow */
+double kp_needle_discharge(const kp_needle *needle, double flow_number, double *log_slope);
 
 /* ---- contraction.c: the jet behind an opening in a bore ---------------------------------------------------------- */
 
-/** Contraction coefficient [-] of a round opening in a bore; diameter_ratio [-] 0 to 1.
-    Returned: 0.611 in a wide bore to 1 in one of its own size. Source: contraction.c. */
+/** Contraction coefficient of a round opening in a bore.
+    Given:    diameter_ratio [-], opening over bore, 0 to 1
+    Returned: 0.611 in a wide bore to 1 in one of the opening's own size [-]
+    Valid:    a sharp edge, high Reynolds number
+    Accuracy: rounding
+    Source:   Rabie, Fluid Power Engineering, 2009, eq. 2.38 (read), citing Merritt */
 double kp_contraction(double diameter_ratio);
 
-/* ---- hose.c: the hose to a reservoir ------------------------------------------------------------------------------
- */
+/* ---- hose.c: the hose to a reservoir ----------------------------------------------------------------------------- */
 
 typedef struct kp_hose {
     double length; /* [m] > 0 */
@@ -134,16 +151,15 @@ typedef struct kp_drop {
     double slope; /* [Pa s/m3] d(drop)/d(flow) */
 } kp_drop;
 
-/** Drop along a hose at a flow [m3/s] >= 0.
+/** Drop along a hose.
+    Given:    hose, oil, flow [m3/s] >= 0
     Returned: drop and slope; never below Hagen-Poiseuille
     Valid:    straight, smooth, rigid; Reynolds number to 1e5
     Accuracy: exact where laminar but for the end losses; Blasius within some 5 % where turbulent (from memory)
-    Status:   none
-    Source:   hose.c */
+    Source:   see hose.c */
 kp_drop kp_hose_drop(const kp_hose *hose, const kp_flow_oil *oil, double flow);
 
-/* ---- curtain.c: the opening between land and lifted shim -----------------------------------------------------------
- */
+/* ---- curtain.c: the opening between land and lifted shim --------------------------------------------------------- */
 
 typedef struct kp_curtain {
     double perimeter;  /* [m] land's inner circumference x curtain coverage */
@@ -158,8 +174,7 @@ typedef struct kp_curtain {
     Accuracy: the coefficient at high flow number is an input (0.60 to 0.80 is the range recalled, from memory); the
               laminar parts are those of a sharp slot and of a plane channel, neither measured on a lifted shim. A shim
               that cones up opens outward, so on a wide land the parallel channel states too much resistance
-    Status:   none
-    Source:   curtain.c */
+    Source:   see curtain.c */
 kp_resistance kp_curtain_resistance(const kp_curtain *curtain, const kp_flow_oil *oil, double opening);
 
 #endif

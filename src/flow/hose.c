@@ -6,8 +6,9 @@
    laminar = 128 mu L Q/(pi d^4): Hagen-Poiseuille, exact. turbulent = f (L/d)(rho/2) u^2 with f = 0.316 Re^(-1/4):
    Blasius, from memory, a smooth bore to Re = 1e5. m = 8 keeps either within 0.1 % where they are a factor 1.8 apart;
    they are equal at Re = 1190, so between 1200 and some 2300 this states up to 1.6 times the drop of a flow that stays
-   laminar: the safe side for cavitation. K = 0.5 + 1: sharp-edged entrance and exit, read in open code (Crane, Idelchik
-   restated). Straight hose, rigid wall. Slope: termwise; the turbulent part goes with Q^(7/4). */
+   laminar: the safe side for cavitation. K = 0.5 + 1: sharp-edged entrance and exit (Idelchik, Handbook of
+   Hydraulic Resistance, read as restated). Straight hose, rigid wall. Slope: termwise; the turbulent part goes with
+   Q^(7/4). */
 #include "flow/flow.h"
 
 #include <math.h>
@@ -21,13 +22,15 @@ kp_drop kp_hose_drop(const kp_hose *hose, const kp_flow_oil *oil, double flow)
     const double d = hose->bore, area = PI / 4 * d * d;
     double mu = oil->density * oil->viscosity; /* [Pa s] */
     double linear = 128 * mu * hose->length / (PI * d * d * d * d);
+
     if (!(flow > 0)) {
         return (kp_drop){.drop = 0, .slope = linear};
     }
+
     double u = flow / area, head = 0.5 * oil->density * u * u, reynolds = u * d / oil->viscosity;
     double laminar = linear * flow;
     double turbulent = 0.316 * pow(reynolds, -0.25) * hose->length / d * head;
-    double ratio = pow(turbulent / laminar, BLEND); /* to 1e80 at the most: no overflow */
+    double ratio = pow(turbulent / laminar, BLEND); /* 1e80 at most: no overflow */
     double wall = laminar * pow(1 + ratio, 1 / BLEND);
     double exponent = (1 + 1.75 * ratio) / (1 + ratio); /* d ln wall/d ln flow */
     return (kp_drop){.drop = wall + END_LOSSES * head, .slope = (exponent * wall + 2 * END_LOSSES * head) / flow};

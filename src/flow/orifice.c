@@ -4,9 +4,9 @@
    With the *hydraulic* Reynolds number Re_h = (d/nu) sqrt(2 drop/rho), which needs no flow (so the port is explicit in
    the drop), and x = L/d, Lichtarowicz, Duggins and Markland give
        1/C_L = 1/C_u + (20 + 45 x)/Re_h - 0.005 x/(1 + 7.5 [log10(1.5e-4 Re_h)]^2),     C_u = 0.827 - 0.0085 x.
-   The equation's Re is the hydraulic one: only so is C proportional to Re at the laminar end, where flow must be
-   proportional to drop; an open code that solves it for C does the same. (A second open code calls it the Reynolds
-   number in the bore; read so it is up to 83 % low.)
+   The paper was read as restated only. The equation's Re is the hydraulic one: only so is C proportional to Re at the
+   laminar end, where flow must be proportional to drop. (With the Reynolds number in the bore, as one restatement has
+   it, C comes out up to 83 % low.)
 
    No bore can pass more than Hagen-Poiseuille's law, C_P = Re_h/(64 x); the correlation breaks that bound at its
    laminar end for x > 1.05. The two are blended by C = (C_L^-m + C_P^-m)^(-1/m),   m = 8, which lies below both, is
@@ -23,27 +23,28 @@
 #include <math.h>
 
 static const double PI = 3.14159265358979323846;
-static const double LENGTH_RATIO_MOST = 10.0; /* [-] end of the correlation's stated range */
-static const double BLEND = 8.0;              /* [-] m above */
+static const double LENGTH_RATIO_MAX = 10.0; /* [-] end of the correlation's stated range */
+static const double BLEND = 8.0;             /* [-] m above */
 
 static double turbulent_end(double x)
 {
-    if (x <= LENGTH_RATIO_MOST) {
+    if (x <= LENGTH_RATIO_MAX) {
         return 0.827 - 0.0085 * x;
     }
-    double at_end = 0.827 - 0.0085 * LENGTH_RATIO_MOST;
+    double at_end = 0.827 - 0.0085 * LENGTH_RATIO_MAX;
     double friction = 2 * 0.0085 / (at_end * at_end * at_end); /* d(1/C_u^2)/dx there */
-    return 1 / sqrt(1 / (at_end * at_end) + friction * (x - LENGTH_RATIO_MOST));
+    return 1 / sqrt(1 / (at_end * at_end) + friction * (x - LENGTH_RATIO_MAX));
 }
 
 double kp_orifice_correlation(double length_ratio, double reynolds, double *log_slope)
 {
-    double x = fmin(length_ratio, LENGTH_RATIO_MOST);
+    double x = fmin(length_ratio, LENGTH_RATIO_MAX);
     double laminar = (20 + 45 * x) / reynolds;
     double l = log10(1.5e-4 * reynolds);
     double hump = 1 + 7.5 * l * l;
     double inverse = 1 / turbulent_end(length_ratio) + laminar - 0.005 * x / hump;
-    if (log_slope) {
+
+    if (log_slope != NULL) {
         double d_inverse = -laminar + 0.005 * x * 15 * l / (log(10) * hump * hump);
         *log_slope = -d_inverse / inverse;
     }
@@ -54,10 +55,12 @@ double kp_orifice_discharge(double length_ratio, double reynolds, double *log_sl
 {
     double slope;
     double open = kp_orifice_correlation(length_ratio, reynolds, &slope);
+
     if (!(length_ratio > 0)) {
         *log_slope = slope; /* a hole without length has no bore to be laminar in */
         return open;
     }
+
     double bound = reynolds / (64 * length_ratio);
     double share = pow(open / bound, BLEND); /* small where the bound is far above */
     double part = share / (1 + share);
@@ -69,6 +72,7 @@ kp_flow kp_orifice_flow(const kp_orifice *orifice, const kp_flow_oil *oil, doubl
 {
     double d = orifice->diameter, area = orifice->count * PI / 4 * d * d;
     double x = orifice->length / d;
+
     /* Below this the coefficient is proportional to Re_h within 1e-8, so flow is the straight line through it. */
     const double reynolds_least = 1e-7; /* [-] */
     double drop_least = 0.5 * oil->density * pow(reynolds_least * oil->viscosity / d, 2);
@@ -76,9 +80,11 @@ kp_flow kp_orifice_flow(const kp_orifice *orifice, const kp_flow_oil *oil, doubl
     double ideal = sqrt(2 * seen / oil->density);
     double log_slope;
     double flow = kp_orifice_discharge(x, ideal * d / oil->viscosity, &log_slope) * area * ideal;
+
     if (drop < drop_least) {
         return (kp_flow){.flow = flow * (drop / drop_least), .slope = flow / drop_least};
     }
+
     /* ln flow = ln C(ln Re_h) + ln(drop)/2 + const, and ln Re_h = ln(drop)/2 + const. */
     return (kp_flow){.flow = flow, .slope = flow / drop * 0.5 * (1 + log_slope)};
 }

@@ -17,7 +17,7 @@ kp_flow kp_resistance_flow(const kp_resistance *resistance, double drop, double 
     double a = resistance->quadratic, b = resistance->linear;
     double root = sqrt(b * b + 4 * a * drop); /* = 2 a q + b */
     double q = root > 0 ? 2 * drop / (b + root) : 0;
-    if (opening_slope) {
+    if (opening_slope != NULL) {
         *opening_slope = root > 0 ? -(resistance->quadratic_slope * q + resistance->linear_slope) * q / root : 0;
     }
     return (kp_flow){.flow = q, .slope = 1 / root};

@@ -6,16 +6,16 @@
        U <  H:  VI = 100 + (10^N - 1)/0.00715,   N = log(H/U)/log Y               (procedure B)
    The two meet at U = H. L and H are the piecewise quadratics that the standard prints for computing: their
    coefficients are from memory. What backs them: the pieces join within 0.3 %, and at the three points whose L and H
-   were read (SOURCES: the standard's tables as restated in open code) they give these within 0.02 % (tests/fluid).
-   Above 70 mm2/s: read, as restated in the same code. */
+   were read (the standard's tables as restated, not the standard itself) they give these within 0.02 % (tests/fluid).
+   The piece above 70 mm2/s was read in the same restatement. */
 #include "kneepoint/fluid.h"
 
 #include <math.h>
 
-static const double MM2 = 1e-6;       /* [m2/s] */
-static const double Y_LEAST = 2.0;    /* [mm2/s] below it the index is not defined */
-static const double Y_MOST = 500.0;   /* [mm2/s] far beyond any damper's oil; ends the inversion */
-static const double INDEX_MOST = 400; /* [-] no oil is flatter */
+static const double MM2 = 1e-6;      /* [m2/s] */
+static const double Y_MIN = 2.0;     /* [mm2/s] below it the index is not defined */
+static const double Y_MAX = 500.0;   /* [mm2/s] far beyond any damper's oil; ends the inversion */
+static const double INDEX_MAX = 400; /* [-] no oil thins less */
 
 typedef struct piece {
     double from, to;   /* [mm2/s] */
@@ -66,12 +66,13 @@ static double index_of(double u, double y)
 kp_status kp_viscosity_index(double viscosity_40, double viscosity_100, double *index, kp_error *error)
 {
     double u = viscosity_40 / MM2, y = viscosity_100 / MM2;
-    if (!(y >= Y_LEAST && y <= Y_MOST && u > y) || !isfinite(u)) {
+    if (!(y >= Y_MIN && y <= Y_MAX && u > y) || !isfinite(u)) {
         return kp_error_set(error, KP_OUT_OF_RANGE,
                             "viscosity index of %g mm2/s at 40 degC and %g mm2/s at 100 degC: it is defined from %g "
                             "mm2/s at 100 degC on, and more than that at 40 degC",
-                            u, y, Y_LEAST);
+                            u, y, Y_MIN);
     }
+
     *index = index_of(u, y);
     return KP_OK;
 }
@@ -80,14 +81,15 @@ kp_status kp_viscosity_index(double viscosity_40, double viscosity_100, double *
    one of the sides there. */
 kp_status kp_viscosity_from_index(double viscosity_40, double index, double *viscosity_100, kp_error *error)
 {
-    double u = viscosity_40 / MM2, low = Y_LEAST, high = fmin(u, Y_MOST);
-    if (!(u > Y_LEAST) || !isfinite(u) || !(index <= INDEX_MOST) || !(index_of(u, low) <= index) ||
+    double u = viscosity_40 / MM2, low = Y_MIN, high = fmin(u, Y_MAX);
+    if (!(u > Y_MIN) || !isfinite(u) || !(index <= INDEX_MAX) || !(index_of(u, low) <= index) ||
         !(index_of(u, high) >= index)) {
         return kp_error_set(error, KP_OUT_OF_RANGE,
                             "viscosity index %g with %g mm2/s at 40 degC: no viscosity of %g mm2/s or more at 100 degC "
                             "has it (below that the index is not defined); give the viscosity at two temperatures",
-                            index, u, Y_LEAST);
+                            index, u, Y_MIN);
     }
+
     for (int i = 0; i < 60; i++) { /* halves to below a double's rounding */
         double middle = 0.5 * (low + high);
         if (index_of(u, middle) <= index) {
@@ -96,6 +98,7 @@ kp_status kp_viscosity_from_index(double viscosity_40, double index, double *vis
             high = middle;
         }
     }
+
     *viscosity_100 = 0.5 * (low + high) * MM2;
     return KP_OK;
 }

@@ -6,17 +6,16 @@
    The exponential matters below 2 mm2/s only (1e-11 of Z at 5 mm2/s); it is always kept, so that no step stands at
    2 mm2/s. The standard gives a fitted inverse for nu(Z); here Z(nu) is inverted by Newton's method instead, so that
    the two given points come back to rounding.
-   Source: Z read in a restatement of ASTM D341 (the square in its inverse is a correction from memory and not used
-   here). */
+   Source: the equation of Z as restated; ASTM D341 itself was not read. */
 #include "kneepoint/fluid.h"
 
 #include <math.h>
 
 static const double MM2_PER_M2 = 1e6;
 /* ASTM D341's equation is stated for 0.21 mm2/s and up (from memory); at 0.12 mm2/s the double logarithm ends. */
-static const double VISCOSITY_LEAST = 0.21e-6; /* [m2/s] */
-/* Above this an oil no longer flows in any way that a damper knows: guards the logarithms, no physics. */
-static const double VISCOSITY_MOST = 10.0; /* [m2/s] */
+static const double VISCOSITY_MIN = 0.21e-6; /* [m2/s] */
+/* Guards the logarithms: above this an oil no longer flows through a damper. */
+static const double VISCOSITY_MAX = 10.0; /* [m2/s] */
 
 /* Z and dZ/dnu. */
 static double z_of_viscosity(double nu_mm2, double *slope)
@@ -52,54 +51,45 @@ static kp_status check_viscosity(const kp_oil *oil, double temperature, kp_error
     if (!(temperature > 0) || !isfinite(temperature)) {
         return kp_error_set(error, KP_OUT_OF_RANGE, "oil: temperature %g K must be above 0 K", temperature);
     }
+
     bool apart = t1 > 0 && t2 > 0 && t1 != t2 && isfinite(t1) && isfinite(t2);
     bool falls = (t1 < t2) == (v1 > v2) && v1 != v2;
-    bool inside = v1 >= VISCOSITY_LEAST && v2 >= VISCOSITY_LEAST && v1 <= VISCOSITY_MOST && v2 <= VISCOSITY_MOST;
+    bool inside = v1 >= VISCOSITY_MIN && v2 >= VISCOSITY_MIN && v1 <= VISCOSITY_MAX && v2 <= VISCOSITY_MAX;
+
     if (apart && falls && inside) {
         return KP_OK;
     }
+
     return kp_error_set(error, KP_OUT_OF_RANGE,
                         "oil: viscosity %g mm2/s at %g K and %g mm2/s at %g K: need two temperatures, the lower "
                         "viscosity at the higher one, and %g to %g mm2/s",
-                        v1 * MM2_PER_M2, t1, v2 * MM2_PER_M2, t2, VISCOSITY_LEAST * MM2_PER_M2,
-                        VISCOSITY_MOST * MM2_PER_M2);
+                        v1 * MM2_PER_M2, t1, v2 * MM2_PER_M2, t2, VISCOSITY_MIN * MM2_PER_M2,
+                        VISCOSITY_MAX * MM2_PER_M2);
 }
 
-/* Kinematic viscosity by ASTM D341 through the oil's two points.
-   Given:    oil with two points (either order), temperature [K]
-   Returned: viscosity [m2/s]
-   Valid:    0.21 mm2/s and up; the standard's own fit holds over the range the oil is a plain liquid
-   Accuracy: the given points to 1e-13; worked example 8.5 mm2/s to its last digit; a real oil some per cent between
-             its points, worse outside
-   Status:   KP_OUT_OF_RANGE with the numbers
-   Source:   ASTM D341, see the top of this file */
 kp_status kp_oil_viscosity(const kp_oil *oil, double temperature, double *viscosity, kp_error *error)
 {
     kp_status status = check_viscosity(oil, temperature, error);
     if (status != KP_OK) {
         return status;
     }
+
     double w1 = walther(oil->viscosity_1), w2 = walther(oil->viscosity_2);
     double x1 = log10(oil->temperature_1), x2 = log10(oil->temperature_2);
     double w = w1 + (w2 - w1) * (log10(temperature) - x1) / (x2 - x1);
     double nu = viscosity_of_z(pow(10, pow(10, w)));
-    if (!(nu >= VISCOSITY_LEAST) || !(nu <= VISCOSITY_MOST)) {
+
+    if (!(nu >= VISCOSITY_MIN) || !(nu <= VISCOSITY_MAX)) {
         return kp_error_set(error, KP_OUT_OF_RANGE,
                             "oil: at %g K its two viscosity points lead to %g mm2/s, outside %g to %g mm2/s: give "
                             "points nearer to that temperature",
-                            temperature, nu * MM2_PER_M2, VISCOSITY_LEAST * MM2_PER_M2, VISCOSITY_MOST * MM2_PER_M2);
+                            temperature, nu * MM2_PER_M2, VISCOSITY_MIN * MM2_PER_M2, VISCOSITY_MAX * MM2_PER_M2);
     }
+
     *viscosity = nu;
     return KP_OK;
 }
 
-/* Density from one value and the cubical expansion: rho = rho_0/(1 + beta (T - T_0)).
-   Given:    oil, temperature [K]
-   Returned: density [kg/m3] at atmospheric pressure (compression by 10 MPa adds about 0.6 %: left out)
-   Valid:    wherever beta is constant; 1 + beta (T - T_0) > 0
-   Accuracy: exact for constant beta taken against the volume at T_0
-   Status:   KP_OUT_OF_RANGE with the numbers
-   Source:   definition of cubical expansion */
 kp_status kp_oil_density(const kp_oil *oil, double temperature, double *density, kp_error *error)
 {
     double volume_ratio = 1 + oil->expansion * (temperature - oil->density_temperature);
@@ -109,6 +99,7 @@ kp_status kp_oil_density(const kp_oil *oil, double temperature, double *density,
                             "oil: density %g kg/m3 at %g K with expansion %g 1/K has no value at %g K", oil->density,
                             oil->density_temperature, oil->expansion, temperature);
     }
+
     *density = oil->density / volume_ratio;
     return KP_OK;
 }

@@ -39,6 +39,7 @@ bool kp_damper_tolerance(const kp_damper_data *damper, const double *number, dou
     if (!place_of(damper, number, &offset)) {
         return false;
     }
+
     for (size_t i = 0; i < damper->tolerance_count; i++) {
         if (damper->tolerances[i].offset == offset) {
             *tolerance = damper->tolerances[i].tolerance;
@@ -57,6 +58,7 @@ bool kp_damper_material(const kp_damper_data *damper, const kp_shim_line *line, 
             return true;
         }
     }
+
     *out = kp_material_spring_steel();
     return strcmp(name, kp_spring_steel_name) == 0;
 }
@@ -97,13 +99,15 @@ static void put_backing(const kp_valve_data *valve, kp_stack *stack)
         stack->stop_gap[0] = valve->stop_gap;
         return;
     }
-    double least = valve->clamp_washer / 2.0 * (1.0 + STEP);
+
+    /* A profile: radii that rise strictly from the clamp. */
+    double min = valve->clamp_washer / 2.0 * (1.0 + STEP);
     for (size_t i = 0; i < valve->backing_count && i < KP_STOP_POINTS; i++) {
         double radius = valve->backing[i].diameter / 2.0;
-        stack->stop_radius[i] = radius > least ? radius : least;
+        stack->stop_radius[i] = radius > min ? radius : min;
         stack->stop_gap[i] = valve->backing[i].gap;
         stack->stop_count++;
-        least = stack->stop_radius[i] * (1.0 + STEP);
+        min = stack->stop_radius[i] * (1.0 + STEP);
     }
 }
 
@@ -125,6 +129,8 @@ kp_stack kp_damper_stack(const kp_damper_data *damper, kp_direction direction, k
         }
         kp_damper_material(damper, line, &discs[i].material);
     }
+
+    /* Valve diameters become radii. */
     kp_stack stack = {
         .clamp_radius = valve->clamp_washer / 2.0,
         .disc_count = valve->line_count,

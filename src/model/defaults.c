@@ -1,15 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** Every default of a damper, each with its standing:
-    read    - seen in print, named in the project's reference notes;
-    memory  - recalled, not seen;
-    assumed - our choice, with its reason; a calibration against a measured run may change it. */
+    read:    seen in the source named, or, where "as restated" follows, in another text that restates it;
+    memory:  recalled, not looked up;
+    assumed: our choice, with its reason; a calibration against a measured run may change it. */
 #include "kneepoint/model.h"
 
 #include <string.h>
 
 /* [-] Port: assumed. Between a sharp edge, pi/(pi+2) = 0.611 (read: Rabie, Fluid Power Engineering, 2009, eq. 2.39,
    citing Merritt 1967), and a drilled tube of two diameters' length, 0.81 (read: formula of Lichtarowicz, Duggins and
-   Markland, J. Mech. Eng. Sci. 7(2), 1965, as restated in open code). */
+   Markland, J. Mech. Eng. Sci. 7(2), 1965, as restated). */
 static const double PORT_DISCHARGE = 0.70;
 
 /* [-] Disc curtain at high flow number: assumed, the middle of 0.60 to 0.80 (memory; the measurements of Johnston,
@@ -24,7 +24,7 @@ static const double VELOCITY_HEAD_SHARE = 0.5;
 static const double LOAD_COVERAGE = 1.0;
 static const double CURTAIN_COVERAGE = 1.0;
 
-/* [1/K] Cubical expansion of oil: read, the hydraulic oil of MIL-H-5606 in the table of leeimh.com, 0.00046 per degF.
+/* [1/K] Cubical expansion of oil: read, 0.00046 per degF for the oil of MIL-H-5606 in a table of hydraulic fluids.
  */
 static const double OIL_EXPANSION = 8.3e-4;
 
@@ -44,7 +44,7 @@ static const double OIL_TEMPERATURE = 313.15;
 static const double CHARGE_TEMPERATURE = 293.15;
 
 /* [-] Gas exponent: assumed 1. A steady curve holds the rod at one position, so the gas has had time to reach the oil's
-   temperature; 1 is also the value that promises the least cavitation margin. */
+   temperature; 1 is also the value that predicts the smallest cavitation margin. */
 static const double GAS_EXPONENT = 1.0;
 
 /* [Pa absolute] Air comes out of the oil below this: assumed, the standard atmosphere. Oil filled in the open is
@@ -69,6 +69,7 @@ void kp_damper_defaults(kp_damper_data *damper)
     damper->release_pressure = RELEASE_PRESSURE;
     damper->oil_temperature = OIL_TEMPERATURE;
     damper->fill_temperature = CHARGE_TEMPERATURE;
+
     for (int i = 0; i < KP_VALVE_COUNT; i++) {
         kp_valve_data *valve = &damper->valves[i];
         valve->port_discharge = PORT_DISCHARGE;

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** The list of faults and doubts. */
+/** The list of faults and warnings. */
 #include "kneepoint/model.h"
 
 #include <stdio.h>
@@ -19,11 +19,12 @@ kp_status kp_findings_add(kp_findings *findings, bool fault, const char *path, k
         size_t capacity = findings->capacity == 0 ? FIRST_FINDINGS : 2 * findings->capacity;
         kp_finding *items = realloc(findings->items, capacity * sizeof *items);
         if (items == NULL) {
-            return kp_error_set(error, KP_NO_MEMORY, "memory ran out while the damper was examined");
+            return kp_error_set(error, KP_NO_MEMORY, "memory ran out while the damper was validated");
         }
         findings->items = items;
         findings->capacity = capacity;
     }
+
     kp_finding *finding = &findings->items[findings->count];
     finding->fault = fault;
     snprintf(finding->path, sizeof finding->path, "%s", path);

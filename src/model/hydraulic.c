@@ -12,13 +12,17 @@ double kp_adjuster_area(const kp_adjuster_data *adjuster, int clicks)
     if (n == 0) {
         return adjuster->closed_area + clicks * adjuster->area_per_click;
     }
+
+    /* Straight between the points, level outside them. */
     size_t i = 0; /* last point at or below the clicks */
     while (i + 1 < n && adjuster->point_clicks[i + 1] <= clicks) {
         i++;
     }
+
     if (clicks <= adjuster->point_clicks[0] || i + 1 == n) {
         return adjuster->point_area[clicks <= adjuster->point_clicks[0] ? 0 : n - 1];
     }
+
     double share = (double)(clicks - adjuster->point_clicks[i]) /
                    (double)(adjuster->point_clicks[i + 1] - adjuster->point_clicks[i]);
     return adjuster->point_area[i] + share * (adjuster->point_area[i + 1] - adjuster->point_area[i]);
@@ -32,7 +36,7 @@ double kp_damper_gas_taken(const kp_damper_data *damper, double position, double
     const kp_oil *oil = &damper->oil;
     double now = 1 + oil->expansion * (temperature - oil->density_temperature);
     double then = 1 + oil->expansion * (damper->fill_temperature - oil->density_temperature);
-    return rod + (damper->oil_volume > 0 ? damper->oil_volume * (now / then - 1) : 0);
+    return rod + (damper->has_oil_volume ? damper->oil_volume * (now / then - 1) : 0);
 }
 
 kp_status kp_damper_gas_pressure(const kp_damper_data *damper, double *pressure, kp_error *error)

@@ -1,56 +1,60 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** Faults and doubts of one direction's valve: port, land, clamp, shims. Sizes are diameters.
-    A relation between two sizes is only examined when both are sound, so that one mistake gives one message. */
+/** Faults and warnings of one direction's valve: port, land, clamp, shims. Sizes are diameters.
+    A relation between two sizes is only validated when both are sound, so that one mistake gives one message. */
 #include "validate.h"
 
 #include <math.h>
 #include <stdio.h>
 
-static const double THICKNESS_LEAST = 0.02e-3;   /* [m] thinner strip is not sold as shims (common practice)   */
-static const double THICKNESS_MOST = 3e-3;       /* [m] thicker is a washer (common practice)                  */
-static const double LIKELY_LEAST = 0.05e-3;      /* [m] thicknesses a slip of the pen may have meant           */
-static const double LIKELY_MOST = 0.6e-3;        /* [m]                                                        */
-static const double OUTSIDE_LEAST = 5e-3;        /* [m] smaller than the hole of any shim (common practice) */
-static const double LIKELY_OUTSIDE_LEAST = 8e-3; /* [m] outside sizes a slip of the pen may have meant         */
-static const double LIKELY_OUTSIDE_MOST = 80e-3; /* [m]                                                        */
-static const double SLOPE_MOST =
-    0.25; /* [-] dish over free width; plate theory takes the square of a slope to be small */
-static const double USUAL_DISH_MOST = 1e-3; /* [m] common practice, no source                                    */
-static const double USUAL_ANNULUS = 0.5e-3; /* [m] width between shim and bore below which it chokes              */
-static const double INCH = 25.4e-3;         /* [m] exact                                                       */
+static const double THICKNESS_MIN = 0.02e-3;    /* [m] thinner strip is not sold as shims (common practice) */
+static const double THICKNESS_MAX = 3e-3;       /* [m] thicker is a washer (common practice) */
+static const double LIKELY_MIN = 0.05e-3;       /* [m] thicknesses a slip of the pen may have meant */
+static const double LIKELY_MAX = 0.6e-3;        /* [m] */
+static const double OUTSIDE_MIN = 5e-3;         /* [m] smaller than the hole of any shim (common practice) */
+static const double LIKELY_OUTSIDE_MIN = 8e-3;  /* [m] outside sizes a slip of the pen may have meant */
+static const double LIKELY_OUTSIDE_MAX = 80e-3; /* [m] */
+/* [-] dish over free width; plate theory takes the square of a slope to be small */
+static const double SLOPE_MAX = 0.25;
+static const double USUAL_DISH_MAX = 1e-3;  /* [m] common practice, no source */
+static const double USUAL_ANNULUS = 0.5e-3; /* [m] width between shim and bore below which it chokes */
+static const double INCH = 25.4e-3;         /* [m] exact */
 
-/** A thickness outside its range: which slip of the pen would explain it? Writes "" when none does. */
+/** Which slip of the pen would explain a thickness outside its range; "" when none does. */
 static void thickness_hint(double thickness, double outside, char *out, size_t size)
 {
     double mm = KP_MM(thickness);
     out[0] = '\0';
-    if (thickness > outside && outside >= THICKNESS_LEAST && outside <= THICKNESS_MOST) {
+
+    if (thickness > outside && outside >= THICKNESS_MIN && outside <= THICKNESS_MAX) {
         snprintf(out, size, " (are outside and thickness swapped?)");
         return;
     }
+
+    /* A decimal point, or the unit, may have slipped. */
     static const double slips[] = {0.1, 0.01, 0.001, 10.0, 100.0};
     for (size_t i = 0; i < sizeof slips / sizeof slips[0]; i++) {
         double meant = thickness * slips[i];
-        if (meant >= LIKELY_LEAST && meant <= LIKELY_MOST) {
+        if (meant >= LIKELY_MIN && meant <= LIKELY_MAX) {
             kp_text_print(out, size, " (did you mean %.3g mm?)", mm * slips[i]);
             break;
         }
     }
-    double as_inch = mm * INCH; /* the number was in inches and got the unit mm */
-    if (thickness < THICKNESS_LEAST && as_inch >= LIKELY_LEAST && as_inch <= LIKELY_MOST) {
+
+    /* A number in inches may have been given the unit mm. */
+    double as_inch = mm * INCH;
+    if (thickness < THICKNESS_MIN && as_inch >= LIKELY_MIN && as_inch <= LIKELY_MAX) {
         kp_text_print(out, size, " (did you mean %.3g in?)", mm);
     }
 }
 
-/** An outside size that is far too small was written with the wrong unit: which one? Writes "" when none explains it.
- */
+/** Which wrong unit would explain an outside size that is far too small; "" when none does. */
 static void outside_hint(double outside, char *out, size_t size)
 {
     double as_mm = KP_MM(outside), as_thou = outside / (1e-3 * INCH);
     out[0] = '\0';
-    if (as_mm * INCH >= LIKELY_OUTSIDE_LEAST && as_mm * INCH <= LIKELY_OUTSIDE_MOST) {
+    if (as_mm * INCH >= LIKELY_OUTSIDE_MIN && as_mm * INCH <= LIKELY_OUTSIDE_MAX) {
         kp_text_print(out, size, " (did you mean %.4g in?)", as_mm);
-    } else if (as_thou * INCH >= LIKELY_OUTSIDE_LEAST && as_thou * INCH <= LIKELY_OUTSIDE_MOST) {
+    } else if (as_thou * INCH >= LIKELY_OUTSIDE_MIN && as_thou * INCH <= LIKELY_OUTSIDE_MAX) {
         kp_text_print(out, size, " (did you mean %.4g in, with a unit of its own?)", as_thou);
     }
 }
@@ -61,11 +65,12 @@ static bool validate_thickness(kp_validator *validator, const char *path, const 
         kp_validator_fault(validator, path, "%s: thickness %g mm must be larger than 0", who, KP_MM(line->thickness));
         return false;
     }
-    if (!(line->thickness >= THICKNESS_LEAST - KP_SAME_SIZE && line->thickness <= THICKNESS_MOST + KP_SAME_SIZE)) {
+
+    if (!(line->thickness >= THICKNESS_MIN - KP_SAME_SIZE && line->thickness <= THICKNESS_MAX + KP_SAME_SIZE)) {
         char hint[64];
         thickness_hint(line->thickness, line->outside, hint, sizeof hint);
         kp_validator_fault(validator, path, "%s: thickness %g mm is outside %g to %g mm%s", who, KP_MM(line->thickness),
-                           KP_MM(THICKNESS_LEAST), KP_MM(THICKNESS_MOST), hint);
+                           KP_MM(THICKNESS_MIN), KP_MM(THICKNESS_MAX), hint);
         return false;
     }
     return true;
@@ -83,17 +88,19 @@ static bool validate_outside(kp_validator *validator, const char *path, const ch
                            KP_MM(line->outside), KP_MM(bore));
         return false;
     }
-    if (line->outside < OUTSIDE_LEAST) {
+
+    if (line->outside < OUTSIDE_MIN) {
         char hint[64];
         outside_hint(line->outside, hint, sizeof hint);
-        kp_validator_fault(validator, path, "%s: outside %g mm is no shim, %g mm is the least%s", who,
-                           KP_MM(line->outside), KP_MM(OUTSIDE_LEAST), hint);
+        kp_validator_fault(validator, path, "%s: outside %g mm is too small for a shim; the minimum is %g mm%s", who,
+                           KP_MM(line->outside), KP_MM(OUTSIDE_MIN), hint);
         return false;
     }
+
     return true;
 }
 
-/** Is the face shim sound enough to compare other sizes with it? lines_sound: that, and every other shim too. */
+/** Returns whether other sizes can be compared with the face shim; lines_sound: with every other shim too. */
 static bool validate_lines(kp_validator *validator, const kp_damper_data *damper, const kp_valve_data *valve,
                            bool *lines_sound)
 {
@@ -107,14 +114,18 @@ static bool validate_lines(kp_validator *validator, const kp_damper_data *damper
         }
         return false;
     }
+
     long total = 0;
     bool face_sound = false;
     bool all_sound = true;
+
     for (size_t i = 0; i < valve->line_count; i++) {
         const kp_shim_line *line = &valve->lines[i];
         char path[32], who[32];
         snprintf(path, sizeof path, "stack[%zu]", i);
         snprintf(who, sizeof who, i == 0 ? "face shim" : "shim line %zu", i + 1);
+
+        /* The sizes of one shim, then the number of shims. */
         bool thickness = validate_thickness(validator, path, who, line);
         bool outside = thickness && validate_outside(validator, path, who, line, damper->bore);
         if (line->count < 1) {
@@ -128,6 +139,7 @@ static bool validate_lines(kp_validator *validator, const kp_damper_data *damper
         face_sound = i == 0 ? thickness && outside : face_sound;
         all_sound = all_sound && thickness && outside && line->count >= 1;
     }
+
     *lines_sound = all_sound;
     return face_sound;
 }
@@ -149,14 +161,20 @@ static void validate_radii(kp_validator *validator, const kp_damper_data *damper
     bool port = kp_validator_positive_size(validator, "port.inner", "port inner", valve->port_inner);
     bool inner = kp_validator_positive_size(validator, "land.inner", "land inner", valve->land_inner);
     bool outer = kp_validator_positive_size(validator, "land.outer", "land outer", valve->land_outer);
+
+    /* Sizes that are faults already are compared with nothing. */
     double face = face_sound ? valve->lines[0].outside : 0.0;
     bool face_free = face_sound;
+
+    /* The face shim must reach beyond its clamp. */
     if (clamp && face_sound && face <= valve->clamp_washer + KP_SAME_SIZE) {
         kp_validator_fault(validator, "stack[0]",
                            "face shim: outside %g mm is no larger than the clamp washer, %g mm: it could not bend",
                            KP_MM(face), KP_MM(valve->clamp_washer));
         face_free = false;
     }
+
+    /* Pressure acts between clamp and seat only. */
     double held = clamp && face_sound ? face_clamp(valve) : valve->clamp_washer;
     if (clamp && port && valve->port_inner < held - KP_SAME_SIZE) {
         kp_validator_fault(validator, "port.inner",
@@ -164,10 +182,13 @@ static void validate_radii(kp_validator *validator, const kp_damper_data *damper
                            KP_MM(valve->port_inner),
                            held < valve->clamp_washer ? "last shims that clamp" : "clamp washer", KP_MM(held));
     }
+
     if (port && inner && valve->port_inner >= valve->land_inner - KP_SAME_SIZE) {
         kp_validator_fault(validator, "port.inner", "port inner %g mm is not smaller than land inner, %g mm",
                            KP_MM(valve->port_inner), KP_MM(valve->land_inner));
     }
+
+    /* The whole seat lies under the face shim. */
     if (inner && outer && valve->land_outer < valve->land_inner - KP_SAME_SIZE) {
         kp_validator_fault(validator, "land.outer",
                            "land outer %g mm is smaller than land inner, %g mm (a sharp seat has "
@@ -177,18 +198,22 @@ static void validate_radii(kp_validator *validator, const kp_damper_data *damper
         kp_validator_fault(validator, "land.outer", "land outer %g mm lies outside the face shim, %g mm",
                            KP_MM(valve->land_outer), KP_MM(face));
     }
+
+    /* The gap to the bore carries all of the flow. */
     if (face_free && damper->bore > 0.0 && (damper->bore - face) / 2.0 < USUAL_ANNULUS) {
         kp_validator_warning(validator, "stack[0]",
                              "face shim: only %.2g mm is left to the bore on each side; that gap chokes the flow",
                              KP_MM((damper->bore - face) / 2.0));
     }
+
+    /* Plate theory takes the square of a slope to be small. */
     double width = (valve->land_inner - held) / 2.0; /* [m] free width up to the seat */
-    if (clamp && inner && width > 0.0 && !(fabs(valve->dish) <= SLOPE_MOST * width)) {
+    if (clamp && inner && width > 0.0 && !(fabs(valve->dish) <= SLOPE_MAX * width)) {
         kp_validator_fault(validator, "dish", "dish %g mm is more than %g of the free width from clamp to land, %g mm",
-                           KP_MM(valve->dish), SLOPE_MOST, KP_MM(width));
-    } else if (fabs(valve->dish) > USUAL_DISH_MOST) {
+                           KP_MM(valve->dish), SLOPE_MAX, KP_MM(width));
+    } else if (fabs(valve->dish) > USUAL_DISH_MAX) {
         kp_validator_warning(validator, "dish", "dish %g mm is unusual: up to %g mm is common", KP_MM(valve->dish),
-                             KP_MM(USUAL_DISH_MOST));
+                             KP_MM(USUAL_DISH_MAX));
     }
 }
 
@@ -196,12 +221,16 @@ static void validate_port(kp_validator *validator, const kp_damper_data *damper,
 {
     const double quarter_pi = 0.78539816339744830962;
     double piston = quarter_pi * damper->bore * damper->bore;
+
+    /* The ports together are smaller than the bore. */
     if (!(valve->port_area > 0.0 && isfinite(valve->port_area))) {
         kp_validator_fault(validator, "port.area", "port area %g mm2 must be larger than 0", 1e6 * valve->port_area);
     } else if (damper->bore > 0.0 && valve->port_area >= piston) {
         kp_validator_fault(validator, "port.area", "port area %g mm2 is not smaller than that of the bore, %.4g mm2",
                            1e6 * valve->port_area, 1e6 * piston);
     }
+
+    /* Coefficients and shares of a circle: above 0, at most 1. */
     const struct {
         const char *path, *what;
         double number;
@@ -217,10 +246,11 @@ static void validate_port(kp_validator *validator, const kp_damper_data *damper,
                                shares[i].what, shares[i].number);
         }
     }
+
     kp_validator_between(validator, "velocity head share", "velocity head share", valve->velocity_head_share, 0.0, 1.0);
 }
 
-/** A plate bends no shim: port, land and its spring are all there is to look at. */
+/** A plate bends no shim: only port, land and its spring are validated. */
 static void validate_plate_valve(kp_validator *validator, kp_damper_data *damper, kp_valve_data *valve)
 {
     kp_validate_plate(validator, valve);
@@ -237,18 +267,24 @@ void kp_validate_valve(kp_validator *validator, const kp_damper_data *damper, in
     kp_damper_data seen = *damper; /* the reservoir's stack stands in a bore of its own */
     kp_valve_data *valve = &seen.valves[direction];
     char prefix[32];
+
     if (direction == KP_RESERVOIR_VALVE) {
         snprintf(prefix, sizeof prefix, "reservoir.valve.");
-        seen.bore = damper->reservoir.bore > 0.0 ? damper->reservoir.bore : damper->bore;
+        seen.bore = damper->reservoir.has_bore ? damper->reservoir.bore : damper->bore;
     } else {
         snprintf(prefix, sizeof prefix, "piston.%s.", kp_direction_name((kp_direction)direction));
     }
+
     validator->prefix = prefix;
+
+    /* Ports, then a plate or a stack on the land. */
     validate_port(validator, &seen, valve);
-    if (!(valve->port_entry >= 0.0 && isfinite(valve->port_entry))) {
+
+    if (valve->has_port_entry && !(valve->port_entry > 0.0 && isfinite(valve->port_entry))) {
         kp_validator_fault(validator, "port.entry area", "entry area %g mm2 must not be negative",
                            1e6 * valve->port_entry);
     }
+
     if (valve->has_plate) {
         validate_plate_valve(validator, &seen, valve);
     } else {
@@ -257,5 +293,6 @@ void kp_validate_valve(kp_validator *validator, const kp_damper_data *damper, in
         validate_radii(validator, &seen, valve, face_sound);
         kp_validate_clamp(validator, &seen, valve, lines_sound);
     }
+
     validator->prefix = "";
 }

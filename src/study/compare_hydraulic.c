@@ -62,7 +62,7 @@ static void adjuster(kp_sentences *sentences, const char *what, const kp_adjuste
     snprintf(name, sizeof name, "%s: clicks from closed", what);
     whole_number(sentences, name, a->clicks, b->clicks);
     snprintf(name, sizeof name, "%s: clicks it has", what);
-    whole_number(sentences, name, a->most_clicks, b->most_clicks);
+    whole_number(sentences, name, a->max_clicks, b->max_clicks);
     snprintf(name, sizeof name, "%s: seat", what);
     number(sentences, name, a->seat, b->seat, KP_DIM_LENGTH);
     snprintf(name, sizeof name, "%s: discharge coefficient (0 = that of a sharp edge)", what);
@@ -70,7 +70,7 @@ static void adjuster(kp_sentences *sentences, const char *what, const kp_adjuste
     if (a->flows != b->flows) {
         kp_sentence_add(sentences, "%s: open %s instead of %s", what, way_of(b->flows), way_of(a->flows));
     }
-    int most = a->most_clicks > b->most_clicks ? a->most_clicks : b->most_clicks;
+    int most = a->max_clicks > b->max_clicks ? a->max_clicks : b->max_clicks;
     for (int clicks = most; clicks >= 0; clicks--) {
         double x = kp_adjuster_area(a, clicks), y = kp_adjuster_area(b, clicks);
         if (!kp_size_same(x, y)) {
@@ -169,7 +169,7 @@ void kp_compare_hydraulics(kp_sentences *sentences, const kp_damper_data *a, con
         number(sentences, "divider travel", a->divider.travel, b->divider.travel, KP_DIM_LENGTH);
         number(sentences, "divider travel out", a->divider.travel_out, b->divider.travel_out, KP_DIM_LENGTH);
     }
-    if (a->oil_volume > 0 || b->oil_volume > 0) {
+    if (a->has_oil_volume || b->has_oil_volume) {
         number(sentences, "oil volume (0 = not given)", a->oil_volume, b->oil_volume, KP_DIM_VOLUME);
         number(sentences, "oil temperature when charged", a->fill_temperature, b->fill_temperature, KP_DIM_TEMPERATURE);
     }

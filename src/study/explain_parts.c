@@ -199,7 +199,7 @@ static void list_clicks(kp_list_making *making, const char *part, const kp_adjus
 {
     for (int step = -1; step <= 1; step += 2) {
         int clicks = adjuster->clicks + step;
-        kp_sensitivity *worth = clicks >= 0 && clicks <= adjuster->most_clicks ? begin_change(making) : NULL;
+        kp_sensitivity *worth = clicks >= 0 && clicks <= adjuster->max_clicks ? begin_change(making) : NULL;
         if (worth == NULL) {
             continue;
         }

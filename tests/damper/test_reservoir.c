@@ -36,6 +36,7 @@ static void give_reservoir(kp_damper_data *d, double preload)
     d->reservoir =
         (kp_reservoir_data){.given = true,
                             .has_valve = true,
+                            .has_bore = true,
                             .bore = 0.040,
                             .has_return = true,
                             .return_check = {.seat = 0.016, .plate = {.preload = 2, .rate = 1e3, .lift = 2e-3}}};
@@ -194,7 +195,7 @@ Test(reservoir, leak_force_goes_with_viscosity)
 static kp_adjuster_data needle(int clicks, kp_flows flows)
 {
     return (kp_adjuster_data){
-        .clicks = clicks, .most_clicks = 20, .seat = 4e-3, .flows = flows, .area_per_click = 0.2e-6};
+        .clicks = clicks, .max_clicks = 20, .seat = 4e-3, .flows = flows, .area_per_click = 0.2e-6};
 }
 
 /* Clicks soften; without a check they soften the other direction too; a variant is the damper made anew. */
@@ -267,6 +268,7 @@ Test(reservoir, oil_expansion_takes_gas_volume)
     d.gas.charge_temperature = d.fill_temperature = 293.15;
     d.oil_temperature = 353.15;
     d.position = d.stroke;
+    d.has_oil_volume = true;
     d.oil_volume = 0.9e-3;
     d.oil.density_temperature = 293.15; /* so that the expansion counts from there */
     double taken = kp_damper_gas_taken(&d, d.position, d.oil_temperature), pressure = 0;

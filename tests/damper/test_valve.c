@@ -100,6 +100,7 @@ Test(valve, adds_up_to_its_total_drop)
     kp_valve_data data = van_valve(0);
     data.velocity_head_share = 0.43;
     data.port_area = 61e-6;
+    data.has_port_entry = true;
     data.port_entry = 50e-6;
     kp_flow_oil oil = {.density = 843.1, .viscosity = 11.3e-6};
     kp_valve valve = kp_valve_make(&data, 0.0635, &oil, table);

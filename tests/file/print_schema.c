@@ -111,14 +111,14 @@ static void print_value(const kp_key *key, int depth)
         print_map(key->inside, depth);
         break;
     case KP_KEY_LIST:
-        printf("{\"type\": \"array\", \"maxItems\": %zu, \"items\": ", key->item_most);
+        printf("{\"type\": \"array\", \"maxItems\": %zu, \"items\": ", key->item_max);
         print_value(key->item, depth);
         printf("}");
         break;
     case KP_KEY_NAMED:
         printf("{\"type\": \"object\", \"maxProperties\": %zu, \"propertyNames\": {\"maxLength\": %zu}, "
                "\"additionalProperties\": {\"anyOf\": [",
-               key->item_most, key->text_size - 1);
+               key->item_max, key->text_size - 1);
         print_value(key->item, depth);
         printf(", {\"const\": \"none\"}]}}");
         break;
@@ -141,6 +141,7 @@ static void print_map(const kp_key_table *table, int depth)
         print_value(key, depth + 1);
         printf(", {\"const\": \"none\"}]}%s\n", i + 1 < table->count ? "," : "");
     }
+
     indent(depth);
     printf("}}");
 }
@@ -157,6 +158,7 @@ static void print_required(const kp_key_table *table, int depth)
             first = false;
         }
     }
+
     printf("], ");
     first = true;
     for (size_t i = 0; i < table->count; i++) { /* one or the other */
@@ -166,6 +168,7 @@ static void print_required(const kp_key_table *table, int depth)
             first = false;
         }
     }
+
     printf("%s\"properties\": {\n", first ? "" : "], ");
     first = true;
     for (size_t i = 0; i < table->count; i++) {
@@ -183,6 +186,7 @@ static void print_required(const kp_key_table *table, int depth)
         print_required(list || named ? key->item->inside : key->inside, depth + 1);
         printf(list || named ? "}" : "");
     }
+
     printf("%s", first ? "" : "\n");
     indent(depth);
     printf("}}");

@@ -5,7 +5,7 @@
 #include <criterion/criterion.h>
 
 /** Messages of one reading, joined by line ends. */
-static char said[40000];
+static char reported[40000];
 
 static kp_status read_files(const memory_file *files, const char *const *settings, size_t count, size_t *faults)
 {
@@ -17,20 +17,23 @@ static kp_status read_files(const memory_file *files, const char *const *setting
     kp_status status = kp_file_read_damper_from(open_in_memory, (void *)files, files[0].name, settings, count, &damper,
                                                 &messages, &error);
     size_t used = 0;
-    said[0] = '\0';
+    reported[0] = '\0';
     *faults = 0;
     const char *first = NULL;
+
     for (size_t i = 0; i < messages.count; i++) {
         *faults += messages.items[i].fault ? 1 : 0;
         first = first == NULL && messages.items[i].fault ? messages.items[i].text : first;
-        used += (size_t)snprintf(said + used, sizeof said - used, "%s\n", messages.items[i].text);
+        used += (size_t)snprintf(reported + used, sizeof reported - used, "%s\n", messages.items[i].text);
     }
+
     if (status != KP_OK) {
         cr_expect(memcmp(&damper, &before, sizeof damper) == 0, "the output was changed by a bad file");
         cr_expect_eq(kp_status_exit(status), 3, "exit status of %s", error.message);
         cr_expect(first != NULL && strncmp(error.message, first, strlen(error.message)) == 0,
                   "the error is the first fault: %s", error.message);
     }
+
     kp_messages_free(&messages);
     return status;
 }
@@ -41,9 +44,10 @@ static void expect(const memory_file *files, const char *message, size_t expecte
     size_t faults = 0;
     kp_status status = read_files(files, NULL, 0, &faults);
     cr_expect_eq(status, KP_BAD_INPUT, "%s was taken", what);
-    cr_expect_eq(faults, expected_faults, "%s: %zu faults, not %zu:\n%s", what, faults, expected_faults, said);
-    const char *found = strstr(said, message);
-    cr_expect(found != NULL && (found == said || found[-1] == '\n'), "%s: not \"%s\", but\n%s", what, message, said);
+    cr_expect_eq(faults, expected_faults, "%s: %zu faults, not %zu:\n%s", what, faults, expected_faults, reported);
+    const char *found = strstr(reported, message);
+    cr_expect(found != NULL && (found == reported || found[-1] == '\n'), "%s: not \"%s\", but\n%s", what, message,
+              reported);
 }
 
 Test(bad, sound_file_is_sound)
@@ -52,8 +56,8 @@ Test(bad, sound_file_is_sound)
     size_t faults = 9;
     write_sound(text, sizeof text, 0, "");
     memory_file files[] = {{"v.yaml", text, 0}, {NULL, NULL, 0}};
-    cr_assert_eq(read_files(files, NULL, 0, &faults), KP_OK, "%s", said);
-    cr_assert(faults == 0 && said[0] == '\0', "%s", said);
+    cr_assert_eq(read_files(files, NULL, 0, &faults), KP_OK, "%s", reported);
+    cr_assert(faults == 0 && reported[0] == '\0', "%s", reported);
 }
 
 /* One line of the sound file replaced. */
@@ -82,19 +86,20 @@ Test(bad, one_line)
         {15, "    dish:", "v.yaml:15:10: piston.compression.dish: ``: nothing stands here; a length is wanted"},
         {15, "    dish: 0,25 mm", "v.yaml:15:11: piston.compression.dish: `0,25 mm`: a decimal number has a point"},
         {15, "    dish: {a: 1}",
-         "v.yaml:15:11: piston.compression.dish: a map of keys stands here, but a single value "
-         "is wanted, such as 40 mm"},
+         "v.yaml:15:11: piston.compression.dish: expected a single value, such as 40 mm, found a "
+         "map of keys"},
         {3, "body: 63.5 mm",
-         "v.yaml:3:7: body: a single value stands here, but a map of keys is wanted, such as keys "
-         "bore, rod or stroke"},
-        {9, "    ports: 4", "v.yaml:9:5: piston.bleed: a map of keys stands here, but a list is wanted"},
+         "v.yaml:3:7: body: expected a map of keys, such as keys bore, rod or stroke, found a single "
+         "value"},
+        {9, "    ports: 4",
+         "v.yaml:9:5: piston.bleed: expected a list, such as lines that begin with `- `, found a map of keys"},
         {9, "    - {ports: 4.5, diameter: 1.5 mm, length: 9 mm}",
          "v.yaml:9:15: piston.bleed[0].ports: `4.5`: a whole number is wanted"},
         {9, "    - {ports: 4, plugged: 5, diameter: 1.5 mm, length: 9 mm}",
          "v.yaml:9:27: piston.bleed[0].plugged: 5 plugged of 4 ports: 0 to 4 is possible"},
         {9, "    - {ports: 4, diameter: 1.5 mm}", "v.yaml:9:7: piston.bleed[0].length: this key is missing"},
         {9, "    - {ports: 4, diameter: 1.5 mm, length: 9 mm, flows: up}",
-         "v.yaml:9:57: piston.bleed[0].flows: `up` stands here, but `both`, `compression` or `rebound` is wanted"},
+         "v.yaml:9:57: piston.bleed[0].flows: expected `both`, `compression` or `rebound`, found `up`"},
         /* shims */
         {18, "      - 12 x 40 x 0.20",
          "v.yaml:18:9: piston.compression.stack[0]: `12 x 40 x 0.20`: three bare sizes can be read two ways, as shims "
@@ -154,7 +159,7 @@ Test(bad, one_line)
         {6, "materials: {a.b: {young: 110 GPa, poisson: 0.34, yield: 600 MPa}}\nfriction: 60 N",
          "v.yaml:6:13: materials.a.b: a name has 1 to 31 letters, digits, blanks or hyphens"},
         {6, "materials: 210 GPa\nfriction: 60 N",
-         "v.yaml:6:12: materials: a single value stands here, but a map of keys is wanted"},
+         "v.yaml:6:12: materials: expected a map of keys, such as names, each with its keys, found a single value"},
         /* clamp */
         {16, "    clamp: {washer: 16 mm, hole: 16 mm}",
          "v.yaml:16:34: piston.compression.clamp.hole: hole 16 mm is not smaller than the clamp washer, 16 mm"},
@@ -223,7 +228,7 @@ Test(bad, one_line)
          "v.yaml:4:41: oil.viscosity: `100`: the unit is missing; a temperature is wanted"},
         {4, "oil:    {viscosity: {40 degC: 15 mm2/s, 100 degC: 3.8 mm}, density: 860 kg/m3}",
          "v.yaml:4:51: oil.viscosity: `3.8 mm`: `mm` is the unit of a length; a kinematic viscosity is wanted"},
-        /* refused by name: the six of the design, then what comes later */
+        /* refused by name: what is not modelled, then what comes later */
         {6, "friction between shims: 0.1", "v.yaml:6:1: friction between shims: not modelled: friction between shims"},
         {6, "discrete ports: 6", "v.yaml:6:1: discrete ports: not modelled: discrete three-dimensional ports"},
         {6, "base valve: {}", "v.yaml:6:1: base valve: not modelled: a twin-tube base valve"},
@@ -275,7 +280,7 @@ Test(bad, one_line)
         {16, "    clamp: {washer: 16 mm, grip: sliding}",
          "v.yaml:16:34: piston.compression.clamp.grip: a sliding grip needs the shims' hole: say `hole: 12 mm`"},
         {16, "    clamp: {washer: 16 mm, grip: loose}",
-         "v.yaml:16:34: piston.compression.clamp.grip: `loose` stands here, but `held` or `sliding` is wanted"},
+         "v.yaml:16:34: piston.compression.clamp.grip: expected `held` or `sliding`, found `loose`"},
         /* structure */
         {6, "friction: 60 N\nfriction: 70 N", "v.yaml:7:1: key `friction` is there twice: the first is on line 6"},
         {6, "friction: &f 60 N", "v.yaml:6:11: anchors (&) are not accepted"},
@@ -292,6 +297,7 @@ Test(bad, one_line)
     };
     static char text[6000];
     memory_file files[] = {{"v.yaml", text, 0}, {NULL, NULL, 0}};
+
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         write_sound(text, sizeof text, cases[i].line, cases[i].replacement);
         bool two = strstr(cases[i].replacement, "prt:") != NULL; /* one missing, one unknown */
@@ -312,7 +318,7 @@ Test(bad, whole_file)
         const char *message;
     } cases[] = {
         {"", 0, 1, "v.yaml:1:1: the file is empty"},
-        {"# nothing but talk\n", 0, 1, "v.yaml:1:1: the file is empty"},
+        {"# nothing but a comment\n", 0, 1, "v.yaml:1:1: the file is empty"},
         {"\x7F"
          "ELF\x02\x01\x01\0\0\0",
          10, 1, "v.yaml:1:1: byte 0x7F is not text"},
@@ -335,6 +341,7 @@ Test(bad, whole_file)
         {bomb, 0, 19, "v.yaml:2:8: aliases (*) are not accepted"},
     };
     memory_file files[] = {{"v.yaml", NULL, 0}, {NULL, NULL, 0}};
+
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         files[0].bytes = cases[i].bytes;
         files[0].size = cases[i].size;
@@ -350,9 +357,11 @@ Test(bad, too_many)
     memory_file files[] = {{"v.yaml", text, 0}, {NULL, NULL, 0}};
     static char lines[260000];
     used = (size_t)snprintf(lines, sizeof lines, "    stack:");
+
     for (int i = 0; i < 10000; i++) {
         used += (size_t)snprintf(lines + used, sizeof lines - used, "\n      - 1 of 36 x 0.2 mm");
     }
+
     write_sound(text, sizeof text, 30, lines);
     expect(files, "v.yaml:31:7: piston.rebound.stack: 10002 entries; at most 64 are possible", 1, "10 000 lines");
 
@@ -360,6 +369,7 @@ Test(bad, too_many)
     for (int i = 0; i < 300; i++) {
         used += (size_t)snprintf(lines + used, sizeof lines - used, "\n    - {ports: 1, diameter: 1 mm, length: 9 mm}");
     }
+
     write_sound(text, sizeof text, 8, lines);
     expect(files, "v.yaml:9:5: piston.bleed: 301 entries; at most 16 are possible", 1, "300 bleeds");
 
@@ -367,15 +377,17 @@ Test(bad, too_many)
     for (int i = 0; i < 300; i++) {
         used += (size_t)snprintf(text + used, sizeof text - used, "k%d: 1\n", i);
     }
+
     expect(files, "v.yaml:257:1: more than 256 keys in one map", 1, "300 keys");
 
     used = 0;
     for (int i = 0; i < 250; i++) {
         used += (size_t)snprintf(text + used, sizeof text - used, "k%d: 1\n", i);
     }
+
     size_t faults = 0;
     cr_assert_eq(read_files(files, NULL, 0, &faults), KP_BAD_INPUT);
-    cr_assert(strstr(said, " further messages are left out") != NULL, "250 unknown keys");
+    cr_assert(strstr(reported, " further messages are left out") != NULL, "250 unknown keys");
 }
 
 /* All faults of a file at once, in order of line and column. */
@@ -397,8 +409,9 @@ Test(bad, all_at_once)
         "v.yaml:4:1: quux: unknown key",
         "v.yaml:19:9: piston.compression.stack[0]: face shim: thickness 9.2 mm is outside 0.02 to 3 mm",
     };
-    cr_assert_eq(faults, 6, "%s", said);
-    const char *at = said;
+    cr_assert_eq(faults, 6, "%s", reported);
+    const char *at = reported;
+
     for (size_t i = 0; i < 6; i++) {
         cr_expect_eq(strncmp(at, expected[i], strlen(expected[i])), 0, "not \"%s\" but %s", expected[i], at);
         at = strchr(at, '\n') + 1;
@@ -427,14 +440,16 @@ Test(bad, trials)
          "a/t.yaml:3:10: piston.compression.clamp: this key is missing"},
     };
     memory_file files[] = {{"a/t.yaml", NULL, 0}, {"a/b.yaml", NULL, 0}, {"a/v.yaml", whole, 0}, {NULL, NULL, 0}};
+
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         files[0].bytes = cases[i].trial;
         files[1].bytes = cases[i].other;
         size_t faults = 0;
         cr_expect_eq(read_files(files, NULL, 0, &faults), KP_BAD_INPUT, "%s", cases[i].trial);
-        cr_expect(strstr(said, cases[i].message) != NULL, "%s: not \"%s\" but\n%s", cases[i].trial, cases[i].message,
-                  said);
+        cr_expect(strstr(reported, cases[i].message) != NULL, "%s: not \"%s\" but\n%s", cases[i].trial,
+                  cases[i].message, reported);
     }
+
     /* a chain of 20 files */
     static char names[20][20], texts[20][40];
     memory_file chain[21] = {{NULL, NULL, 0}};
@@ -443,6 +458,7 @@ Test(bad, trials)
         snprintf(texts[i], sizeof texts[i], "based on: c%d.yaml\n", i + 1);
         chain[i] = (memory_file){names[i], texts[i], 0};
     }
+
     expect(chain, "c15.yaml:1:11: based on: more than 16 files based on each other", 1, "a chain of 20");
 }
 
@@ -474,11 +490,12 @@ Test(bad, settings)
         {"base valve=1", "--set base valve: not modelled: a twin-tube base valve"},
         {"gas.charge=none", "v.yaml:5:1: gas.charge: this key is missing"},
     };
+
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         size_t faults = 0;
         cr_expect_eq(read_files(files, &cases[i].setting, 1, &faults), KP_BAD_INPUT, "%s", cases[i].setting);
-        cr_expect_eq(faults, 1, "%s: %s", cases[i].setting, said);
-        cr_expect_eq(strncmp(said, cases[i].message, strlen(cases[i].message)), 0, "%s: not \"%s\" but %s",
-                     cases[i].setting, cases[i].message, said);
+        cr_expect_eq(faults, 1, "%s: %s", cases[i].setting, reported);
+        cr_expect_eq(strncmp(reported, cases[i].message, strlen(cases[i].message)), 0, "%s: not \"%s\" but %s",
+                     cases[i].setting, cases[i].message, reported);
     }
 }

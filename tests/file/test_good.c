@@ -106,11 +106,13 @@ Test(good, every_key_lands_in_its_field)
                  {2, 38.1e-3, 0.2032e-3},
                  {1, 30e-3, 0.3e-3},
                  {1, 28e-3, 0.3048e-3}};
+
     for (size_t i = 0; i < 5; i++) {
         cr_expect(c->lines[i].count == lines[i].count && is(c->lines[i].outside, lines[i].outside) &&
                       is(c->lines[i].thickness, lines[i].thickness),
                   "line %zu: %d of %g x %g", i, c->lines[i].count, c->lines[i].outside, c->lines[i].thickness);
     }
+
     cr_expect(!c->has_hole && c->nut_load == 0 && c->nut_friction == 0.12 && c->backing_count == 0);
     cr_expect(r->grip == KP_GRIP_SLIDING && r->has_hole && is(r->hole, 11.7e-3));
     cr_expect(is(r->nut_load, 9300) && is(r->nut_friction, 0.13));
@@ -234,12 +236,14 @@ Test(good, is_text_from_anywhere)
     static char whole[6000], crlf[8000], marked[8000];
     write_sound(whole, sizeof whole, 0, "");
     size_t used = 0;
+
     for (const char *c = whole; *c != '\0'; c++) {
         if (*c == '\n') {
             crlf[used++] = '\r';
         }
         crlf[used++] = *c;
     }
+
     crlf[used] = '\0';
     memory_file files[] = {{"v.yaml", crlf, 0}, {NULL, NULL, 0}};
     read_good(files, NULL, 0, 0);
@@ -283,6 +287,7 @@ Test(good, real_files_that_are_none)
                  {"pipe", "is not a file with text in it"},
                  {"sub", "is not a file with text in it"},
                  {"a.yaml", "a.yaml:1:11: based on: a loop"}};
+
     for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
         char path[300];
         snprintf(path, sizeof path, "%s/%s", folder, cases[i].name);
@@ -292,6 +297,7 @@ Test(good, real_files_that_are_none)
         cr_expect(messages.count == 1 && strstr(messages.items[0].text, cases[i].says) != NULL, "%s", error.message);
         kp_messages_free(&messages);
     }
+
     snprintf(command, sizeof command, "rm -rf %s", folder);
     cr_assert_eq(system(command), 0);
 }

@@ -59,11 +59,13 @@ static bool read_failing_at(const char *path, const char *const *settings, size_
     kp_messages_free(&messages);
     kp_status expected = failed ? KP_NO_MEMORY : otherwise;
     bool unchanged = memcmp(&damper, &before, sizeof damper) == 0;
+
     if (status != expected || (status != KP_OK && (!unchanged || error.status != status))) {
         fprintf(stderr, "%s, allocation %ld: %s, not %s%s: %s\n", path, n, kp_status_text(status),
                 kp_status_text(expected), unchanged ? "" : ", output changed", error.message);
         failures++;
     }
+
     return failed;
 }
 

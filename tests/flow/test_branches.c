@@ -81,6 +81,7 @@ Test(curtain, has_the_limits_it_claims)
     cr_assert(fabs(exponent(&land, 0.05, 3.1e5, 1.1, 1) - 1) <= 1e-3);
     cr_assert(fabs(exponent(&land, 2e-5, 1e-3, 1, 1.1) - 1) <= 1e-3);
     cr_assert(fabs(exponent(&land, 2e-3, 3.1e6, 1, 1.1) - 0.5) <= 3e-3);
+
     /* Large opening: C P y sqrt(2 drop/rho). Small opening on a land: plane channel, P y^3 drop/(12 mu w). */
     kp_resistance wide = kp_curtain_resistance(&land, &OIL, 4e-3), narrow = kp_curtain_resistance(&land, &OIL, 3e-6);
     double jet = 0.71 * PI * 0.033 * 4e-3 * sqrt(2 * 9e6 / 847.3);
@@ -127,5 +128,6 @@ Test(curtain, has_exact_slopes)
             }
         }
     }
+
     cr_assert(different > cases / 2);
 }

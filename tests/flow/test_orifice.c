@@ -7,8 +7,8 @@
 
 static const double PI = 3.14159265358979323846;
 
-/* Check 5 of the closing list: the correlation against 48 points and the two values printed by open code that cites
-   the paper; tests/truth/long_orifice.csv says which is which. */
+/* The correlation against 48 points and the two values of a program that cites the paper; tests/truth/long_orifice.csv
+ * says which is which. */
 Test(orifice, correlation_gives_the_published_points)
 {
     truth t = truth_read("long_orifice.csv");
@@ -21,6 +21,7 @@ Test(orifice, correlation_gives_the_published_points)
         cr_assert(fabs(got - wanted) <= (doctest ? 1e-13 : 0.51e-4), "L/d %g Re %g: %.8f for %.8f", x, re, got, wanted);
         doctests += doctest;
     }
+
     cr_assert_eq(t.rows, 50);
     cr_assert_eq(doctests, 2);
     truth_free(&t);
@@ -44,6 +45,7 @@ Test(orifice, keeps_under_poiseuille)
             }
         }
     }
+
     cr_assert(broken_by_correlation > 20, "the bound must have something to do");
 }
 
@@ -77,6 +79,7 @@ Test(orifice, agrees_with_the_other_short_tube)
             worst = fmax(worst, fabs(ours / theirs - 1));
         }
     }
+
     cr_log_info("orifice against Merritt: at most %.1f %%", 100 * worst);
 }
 
@@ -89,6 +92,7 @@ Test(orifice, is_laminar_then_turbulent)
     double turbulent = log(kp_orifice_flow(&bore, &oil, 4e8).flow / kp_orifice_flow(&bore, &oil, 2e8).flow) / log(2);
     cr_assert(fabs(laminar - 1) <= 1e-4, "%g", laminar);
     cr_assert(fabs(turbulent - 0.5) <= 0.01, "%g", turbulent);
+
     /* x = 40: the bound stands far below the correlation's laminar end (20 + 45 x 10 against 64 x 40). */
     bore.length = 40 * bore.diameter;
     double mu = oil.density * oil.viscosity, d = bore.diameter;
@@ -120,6 +124,7 @@ Test(orifice, has_an_exact_slope)
             cases++;
         }
     }
+
     cr_assert(different > cases / 2, "a slope that is the difference itself proves nothing");
     kp_orifice bore = {.count = 2, .diameter = 1.53e-3, .length = 15.3e-3 * (1 - 1e-12)}, longer = bore;
     longer.length = 15.3e-3 * (1 + 1e-12);

@@ -9,7 +9,7 @@
 static const double PI = 3.14159265358979323846;
 static const kp_flow_oil OIL = {.density = 851.7, .viscosity = 13.9e-6};
 
-/* Check 10 of the closing list: 1e-3; here to the table's last digit. */
+/* To the table's last digit. */
 Test(contraction, gives_the_table)
 {
     truth t = truth_read("contraction.csv");
@@ -85,6 +85,7 @@ Test(hose, lies_between_its_limits)
         cr_assert(reynolds > 300 || fabs(wall / poiseuille - 1) <= 1e-3, "Re %g: %g", reynolds, wall / poiseuille);
         cr_assert(reynolds < 5000 || fabs(wall / blasius - 1) <= 1e-3, "Re %g: %g", reynolds, wall / blasius);
     }
+
     double slope = kp_hose_drop(&hose_here, &OIL, 0).slope;
     cr_assert(fabs(slope / (128 * mu * hose_here.length / (PI * pow(hose_here.bore, 4))) - 1) <= 1e-14);
 }

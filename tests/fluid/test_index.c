@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Viscosity index, grades, bulk modulus: checks 9 and 12 of the closing list of outside checks. */
+/* Viscosity index, grades and bulk modulus against outside numbers. */
 #include "kneepoint/fluid.h"
 #include "truth.h"
 
@@ -23,6 +23,7 @@ Test(index, gives_the_three_examples)
         cr_assert_eq(kp_viscosity_from_index(v40, index, &back, &error), KP_OK, "%s", error.message);
         cr_assert(fabs(back / v100 - 1) <= 1e-12, "%.15g for %.15g", back, v100);
     }
+
     truth_free(&t);
 }
 
@@ -39,6 +40,7 @@ Test(index, has_pieces_that_join)
             cr_assert(fabs(above[k] / below[k] - 1) <= 3e-3, "at %g mm2/s: %g and %g", joints[i], below[k], above[k]);
         }
     }
+
     double last[2] = {0, 0}, l, h;
     for (double y = 2; y < 120; y *= 1.003) {
         kp_viscosity_index_bounds(y * 1e-6, &l, &h);
@@ -67,18 +69,20 @@ Test(grades, are_those_of_the_standard)
     size_t count;
     const kp_oil_grade *grades = kp_oil_grades(&count);
     cr_assert_eq(count, t.rows);
+
     for (size_t i = 0; i < t.rows; i++) {
         const kp_oil_grade *g = kp_oil_grade_find((int)truth_number(&t, i, "grade"));
         cr_assert(g == &grades[i]);
-        cr_assert(fabs(g->least * 1e6 - truth_number(&t, i, "least_mm2_s")) <= 1e-9);
+        cr_assert(fabs(g->min * 1e6 - truth_number(&t, i, "least_mm2_s")) <= 1e-9);
         cr_assert(fabs(g->middle * 1e6 - truth_number(&t, i, "middle_mm2_s")) <= 1e-9);
-        cr_assert(fabs(g->most * 1e6 - truth_number(&t, i, "most_mm2_s")) <= 1e-9);
+        cr_assert(fabs(g->max * 1e6 - truth_number(&t, i, "most_mm2_s")) <= 1e-9);
         double v100;
         kp_error error = {0};
         /* every generic index is one that an oil of that grade can have; the thinnest have none */
         cr_assert(g->index == 0 || kp_viscosity_from_index(g->middle, g->index, &v100, &error) == KP_OK, "%d: %s",
                   g->grade, error.message);
     }
+
     cr_assert_null(kp_oil_grade_find(17));
     truth_free(&t);
 }
@@ -93,6 +97,7 @@ Test(bulk, gives_the_table_of_two_forms)
         double air, exponent;
     } columns[] = {{"air_0005_n_1_Pa", 0.005, 1}, {"air_0005_n_14_Pa", 0.005, 1.4}, {"air_002_n_14_Pa", 0.02, 1.4}};
     cr_assert_eq(t.rows, 6);
+
     for (size_t i = 0; i < t.rows; i++) {
         double p = truth_number(&t, i, "gauge_Pa"), modulus = 0;
         kp_error error = {0};
@@ -109,6 +114,7 @@ Test(bulk, gives_the_table_of_two_forms)
         double literal = 1 / (0.005 / absolute + 0.995 / 1.5e9);
         cr_assert(p < 5e5 || modulus > 2.3 * literal, "the trap must be one");
     }
+
     truth_free(&t);
     double none = 0;
     kp_error error = {0};

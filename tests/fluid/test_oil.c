@@ -35,6 +35,7 @@ Test(oil, reproduces_the_computed_table)
     const double thin_digit[] = {0.01, 0.01, 0.01, 0.01, 0.001, 0.001, 0.001, 0.001};
     kp_oil oil_32 = {.temperature_1 = 313.15, .viscosity_1 = 32e-6, .temperature_2 = 373.15, .viscosity_2 = 5.4e-6};
     kp_oil oil_15 = {.temperature_1 = 373.15, .viscosity_1 = 3.8e-6, .temperature_2 = 313.15, .viscosity_2 = 15e-6};
+
     /* Below 4 mm2/s the table's plain v + 0.7 and our full Z part by up to 1e-5 of the viscosity. */
     for (int i = 0; i < 8; i++) {
         cr_assert(fabs(viscosity(&oil_32, celsius[i], 273.15) - thick[i]) <= 0.51 * thick_digit[i], "32 at %g: %g",
@@ -53,6 +54,7 @@ Test(oil, gives_its_points_back_and_falls)
     cr_assert(fabs(viscosity(&thin, 293.15, 0) - 4.71) <= 1e-12 * 4.71);
     cr_assert(fabs(viscosity(&thin, 371.4, 0) - 0.913) <= 1e-12);
     double before = 1e30;
+
     for (double t = 240; t < 410; t += 7.3) {
         double nu = viscosity(&thin, t, 0);
         cr_assert(nu < before);
@@ -93,6 +95,7 @@ Test(oil, thins_by_its_expansion)
     double density = 0;
     cr_assert_eq(kp_oil_density(&oil, 288.15, &density, &error), KP_OK);
     cr_assert(fabs(density - 861.7) <= 1e-12 * 861.7);
+
     /* A kilogram takes 1 + 8.3e-4 x 61.3 of its volume 61.3 K up. */
     cr_assert_eq(kp_oil_density(&oil, 288.15 + 61.3, &density, &error), KP_OK);
     cr_assert(fabs(density * 1.050879 - 861.7) <= 1e-9 * 861.7);

@@ -12,7 +12,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { RECORDS_MOST = 6, SETTING_SIZE = 400, BASES_MOST = 4 };
+enum { RECORDS_MAX = 6, SETTING_SIZE = 400, BASES_MAX = 4 };
 static const char RECORD_END = 0x1E;
 
 typedef struct record {
@@ -22,7 +22,7 @@ typedef struct record {
 
 typedef struct input {
     size_t count;
-    record records[RECORDS_MOST];
+    record records[RECORDS_MAX];
     int opened; /* [-] files opened under another name, each with a name of its own: a loop that the chain must end */
 } input;
 
@@ -45,15 +45,15 @@ static kp_status open_record(void *context, kp_arena *arena, const char *path, k
     out->size = in->records[which].size;
     out->bytes = kp_arena_text(arena, in->records[which].bytes, out->size);
     /* a few names of one file, so that both the loop and the limit of the chain are met */
-    out->identity = kp_arena_print(arena, "%zu/%d", which, in->opened < BASES_MOST ? 0 : in->opened);
+    out->identity = kp_arena_print(arena, "%zu/%d", which, in->opened < BASES_MAX ? 0 : in->opened);
     return out->bytes == NULL || out->identity == NULL ? kp_error_set(error, KP_NO_MEMORY, "memory ran out") : KP_OK;
 }
 
 static input split(const char *data, size_t size)
 {
     input in = {0};
-    while (in.count < RECORDS_MOST) {
-        const char *end = in.count + 1 < RECORDS_MOST ? memchr(data, RECORD_END, size) : NULL;
+    while (in.count < RECORDS_MAX) {
+        const char *end = in.count + 1 < RECORDS_MAX ? memchr(data, RECORD_END, size) : NULL;
         size_t length = end == NULL ? size : (size_t)(end - data);
         in.records[in.count++] = (record){data, length};
         if (end == NULL) {
@@ -65,7 +65,7 @@ static input split(const char *data, size_t size)
     return in;
 }
 
-/** A damper that was taken: finite numbers, and no fault when looked at again. */
+/** A damper that was taken: finite numbers, and no fault when validated again. */
 static void check_damper(const kp_damper_data *d)
 {
     const double numbers[] = {d->bore,
@@ -84,8 +84,9 @@ static void check_damper(const kp_damper_data *d)
     for (size_t i = 0; i < sizeof numbers / sizeof numbers[0]; i++) {
         demand(isfinite(numbers[i]), "a number that is not finite was taken");
     }
+
     kp_findings found = {0};
-    demand(kp_damper_validate(d, &found, NULL) == KP_OK, "a damper could not be examined twice");
+    demand(kp_damper_validate(d, &found, NULL) == KP_OK, "a damper could not be validated twice");
     demand(kp_findings_fault_count(&found) == 0, "a damper with a fault was taken");
     kp_findings_free(&found);
 }
@@ -109,9 +110,10 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
 {
     static kp_damper_data damper, before;
     input in = split((const char *)data, size);
-    char settings[RECORDS_MOST][SETTING_SIZE];
-    const char *pointers[RECORDS_MOST];
+    char settings[RECORDS_MAX][SETTING_SIZE];
+    const char *pointers[RECORDS_MAX];
     size_t count = 0;
+
     for (size_t i = 2; i < in.count; i++) {
         size_t length = in.records[i].size < SETTING_SIZE - 1 ? in.records[i].size : SETTING_SIZE - 1;
         memcpy(settings[count], in.records[i].bytes, length);
@@ -119,6 +121,7 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
         pointers[count] = settings[count];
         count++;
     }
+
     memset(&damper, 0x5A, sizeof damper);
     before = damper;
     kp_error error = {0};
@@ -126,12 +129,14 @@ int LLVMFuzzerTestOneInput(const uint8_t *data, size_t size)
     kp_status status = kp_file_read_damper_from(open_record, &in, "f", pointers, count, &damper, &messages, &error);
     demand(status == KP_OK || status == KP_BAD_INPUT, "a status that no input may cause");
     check_messages(&messages, status);
+
     if (status == KP_OK) {
         check_damper(&damper);
     } else {
         demand(memcmp(&damper, &before, sizeof damper) == 0, "the output was changed by a bad file");
         demand(error.status == KP_BAD_INPUT && error.message[0] != '\0', "no error for a bad file");
     }
+
     kp_messages_free(&messages);
     return 0;
 }

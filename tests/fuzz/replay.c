@@ -10,7 +10,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { FILES_MOST = 500, SIZE_MOST = 64 * 1024, FULL = 100 };
+enum { FILES_MAX = 500, FILE_SIZE_MAX = 64 * 1024, FULL = 100 };
 
 typedef struct sample {
     char name[256];
@@ -18,7 +18,7 @@ typedef struct sample {
     size_t size;
 } sample;
 
-static sample samples[FILES_MOST];
+static sample samples[FILES_MAX];
 static size_t sample_count;
 static uint64_t state = 20240612; /* the seed */
 
@@ -47,11 +47,13 @@ static bool read_sample(const char *folder, const char *name)
     sample *to = &samples[sample_count];
     snprintf(path, sizeof path, "%s/%s", folder, name);
     FILE *file = fopen(path, "rb");
-    if (file == NULL || sample_count == FILES_MOST) {
+
+    if (file == NULL || sample_count == FILES_MAX) {
         return false;
     }
-    to->bytes = malloc(SIZE_MOST);
-    to->size = to->bytes == NULL ? 0 : fread(to->bytes, 1, SIZE_MOST, file);
+
+    to->bytes = malloc(FILE_SIZE_MAX);
+    to->size = to->bytes == NULL ? 0 : fread(to->bytes, 1, FILE_SIZE_MAX, file);
     snprintf(to->name, sizeof to->name, "%s", name);
     bool good = to->bytes != NULL && !ferror(file);
     fclose(file);
@@ -82,8 +84,8 @@ static size_t change(uint8_t *bytes, size_t size)
             const uint8_t *piece = kind == 2 ? other->bytes + from : (const uint8_t *)tokens[token];
             size_t length = kind == 2 ? below(other->size - from + 1) : strlen(tokens[token]);
             length += kind != 2 && length == 0 ? 1 : 0; /* the NUL */
-            if (size + length <= SIZE_MOST) {
-                uint8_t copy[SIZE_MOST];
+            if (size + length <= FILE_SIZE_MAX) {
+                uint8_t copy[FILE_SIZE_MAX];
                 memcpy(copy, piece, length);
                 memmove(bytes + at + length, bytes + at, size - at);
                 memcpy(bytes + at, copy, length);
@@ -91,6 +93,7 @@ static size_t change(uint8_t *bytes, size_t size)
             }
         }
     }
+
     return size;
 }
 
@@ -100,24 +103,29 @@ int main(int count, char **arguments)
         fprintf(stderr, "usage: replay FOLDER CHANGES\n");
         return 2;
     }
+
     DIR *folder = opendir(arguments[1]);
     if (folder == NULL) {
         perror(arguments[1]);
         return 3;
     }
+
     for (struct dirent *entry = readdir(folder); entry != NULL; entry = readdir(folder)) {
         if (entry->d_name[0] != '.' && !read_sample(arguments[1], entry->d_name)) {
             fprintf(stderr, "%s could not be read\n", entry->d_name);
             return 3;
         }
     }
+
     closedir(folder);
     qsort(samples, sample_count, sizeof samples[0], compare_names); /* folders have no order of their own */
     long changes = atol(arguments[2]) * (getenv("KP_FULL") != NULL ? FULL : 1);
+
     for (size_t i = 0; i < sample_count; i++) {
         LLVMFuzzerTestOneInput(samples[i].bytes, samples[i].size);
     }
-    static uint8_t bytes[SIZE_MOST];
+
+    static uint8_t bytes[FILE_SIZE_MAX];
     for (size_t i = 0; i < sample_count; i++) {
         for (long j = 0; j < changes; j++) {
             memcpy(bytes, samples[i].bytes, samples[i].size);
@@ -125,9 +133,11 @@ int main(int count, char **arguments)
             LLVMFuzzerTestOneInput(bytes, size);
         }
     }
+
     printf("%zu files, %ld changes of each, seed 20240612: no finding\n", sample_count, changes);
     for (size_t i = 0; i < sample_count; i++) {
         free(samples[i].bytes);
     }
+
     return sample_count > 0 ? 0 : 1; /* an empty corpus tests nothing */
 }

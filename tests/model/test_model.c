@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "sound.h"
+#include "fixtures.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -7,7 +7,7 @@
 
 Test(model, turns_diameters_into_radii)
 {
-    kp_damper_data d = sound_damper();
+    kp_damper_data d = fixture_sound();
     kp_valve_data *v = &d.valves[KP_REBOUND];
     v->has_stop = true;
     v->stop_outside = 31.3e-3;
@@ -17,6 +17,7 @@ Test(model, turns_diameters_into_radii)
     kp_disc discs[KP_MAX_STACK_LINES];
     kp_stack stack = kp_damper_stack(&d, KP_REBOUND, discs);
     cr_assert(stack.discs == discs && stack.disc_count == 3);
+
     for (size_t i = 0; i < 3; i++) {
         cr_expect_eq(discs[i].outer_radius, v->lines[i].outside / 2);
         cr_expect_eq(discs[i].thickness, v->lines[i].thickness);
@@ -24,6 +25,7 @@ Test(model, turns_diameters_into_radii)
         cr_expect_eq(discs[i].material.young, 206e9);
         cr_expect_eq(discs[i].material.poisson, 0.3);
     }
+
     cr_expect_eq(stack.clamp_radius, 7.95e-3);
     cr_expect_eq(stack.port_inner_radius, 10.15e-3);
     cr_expect_eq(stack.land_inner_radius, 16.55e-3);
@@ -38,7 +40,7 @@ Test(model, turns_diameters_into_radii)
 /* Holes, slots, materials, grip and a profile: each in its own place. */
 Test(model, maps_what_is_special)
 {
-    kp_damper_data d = sound_damper();
+    kp_damper_data d = fixture_sound();
     kp_valve_data *v = &d.valves[KP_COMPRESSION];
     d.material_count = 2;
     d.materials[0] = (kp_material_data){.name = "bronze", .material = {.young = 113e9, .poisson = 0.34, .yield = 5e8}};
@@ -99,6 +101,7 @@ Test(model, has_the_defaults_it_states)
     cr_expect_eq(d.release_pressure, 101325.0);
     cr_expect(d.bleed_count == 0 && d.leak.clearance == 0 && d.friction == 0 && !d.friction_given);
     cr_expect(!d.has_maximum_charge && d.position == 0 && d.name[0] == '\0');
+
     for (int i = 0; i < KP_DIRECTION_COUNT; i++) {
         const kp_valve_data *v = &d.valves[i];
         cr_expect(v->port_discharge > 0.611 && v->port_discharge < 0.827, "between a sharp edge and a long tube");
@@ -115,9 +118,11 @@ Test(model, keeps_findings_whole)
     char long_text[1000];
     memset(long_text, 'x', sizeof long_text - 1);
     long_text[sizeof long_text - 1] = '\0';
+
     for (int i = 0; i < 100; i++) {
         cr_assert_eq(kp_findings_add(&found, i % 3 == 0, long_text, NULL, "%d %s", i, long_text), KP_OK);
     }
+
     cr_assert_eq(found.count, 100);
     cr_assert_eq(kp_findings_fault_count(&found), 34);
     cr_assert_eq(strlen(found.items[99].text), sizeof found.items[99].text - 1);

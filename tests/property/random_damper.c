@@ -207,11 +207,12 @@ static kp_check_data random_check(kp_random *r, double seat_most)
 
 static kp_adjuster_data random_adjuster(kp_random *r)
 {
-    kp_adjuster_data a = {.most_clicks = kp_random_int(r, 5, 40),
+    kp_adjuster_data a = {.max_clicks = kp_random_int(r, 5, 40),
                           .seat = uniform(r, 2e-3, 6e-3),
+                          .has_discharge = true,
                           .discharge = uniform(r, 0.55, 0.8),
                           .flows = (kp_flows)kp_random_int(r, KP_FLOWS_BOTH, KP_FLOWS_REBOUND)};
-    a.clicks = kp_random_int(r, 0, a.most_clicks);
+    a.clicks = kp_random_int(r, 0, a.max_clicks);
     if (chance(r, 0.5)) {
         a.area_per_click = log_uniform(r, 0.02e-6, 0.4e-6);
         a.closed_area = chance(r, 0.5) ? 0 : uniform(r, 0, 0.3e-6);
@@ -255,6 +256,7 @@ static void random_reservoir(kp_random *r, kp_damper_data *d, bool with_stack)
         reservoir->bleeds[i] = random_bleed(r);
     }
     reservoir->has_valve = true;
+    reservoir->has_bore = true;
     reservoir->bore = uniform(r, 0.030, 0.050);
     kp_valve_data *v = &d->valves[KP_RESERVOIR_VALVE];
     random_valve(r, v, reservoir->bore);
@@ -278,7 +280,8 @@ void random_hydraulics(kp_random *r, kp_damper_data *d, bool with_stacks)
     d->adjuster = random_adjuster(r);
     for (int i = 0; i < KP_DIRECTION_COUNT; i++) {
         kp_valve_data *v = &d->valves[i];
-        v->port_entry = chance(r, 0.3) ? v->port_area * uniform(r, 0.5, 1.5) : 0;
+        v->has_port_entry = chance(r, 0.3);
+        v->port_entry = v->has_port_entry ? v->port_area * uniform(r, 0.5, 1.5) : 0;
         if (!with_stacks) {
             v->has_plate = true;
             v->dish = 0;

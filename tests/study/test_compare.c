@@ -354,7 +354,7 @@ Test(compare, sentences_carried_out_give_the_other_stack)
 /* Every part of the circuit: changed alone it is a sentence of its own, and nothing goes unsaid. */
 Test(compare, hydraulics)
 {
-    kp_adjuster_data needle = {.clicks = 8, .most_clicks = 20, .seat = 4e-3, .area_per_click = 0.2e-6};
+    kp_adjuster_data needle = {.clicks = 8, .max_clicks = 20, .seat = 4e-3, .area_per_click = 0.2e-6};
     kp_check_data check = {.seat = 14e-3, .plate = {.preload = 2, .rate = 1e3, .lift = 2e-3}};
     first.has_adjuster = true;
     first.adjuster = needle;
@@ -384,6 +384,7 @@ Test(compare, hydraulics)
     second.bleeds[0].jet = 1e-3;
     second.has_adjuster = false;
     second.valves[KP_RESERVOIR_VALVE].dish = 0;
+    second.valves[KP_REBOUND].has_port_entry = true;
     second.valves[KP_REBOUND].port_entry = 100e-6;
     expect_only(
         4, (const char *const[]){"rebound port entry area (0 = as wide as the ports) changes from 0 mm2 to 100 mm2",

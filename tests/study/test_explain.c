@@ -234,8 +234,9 @@ Test(explain, the_reservoirs_parts_have_their_worth)
     add_reservoir();
     data.has_adjuster = true;
     data.adjuster = (kp_adjuster_data){.clicks = 7,
-                                       .most_clicks = 20,
+                                       .max_clicks = 20,
                                        .seat = 4e-3,
+                                       .has_discharge = true,
                                        .discharge = 0.7,
                                        .flows = KP_FLOWS_REBOUND,
                                        .area_per_click = 0.15e-6};

@@ -1,5 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** The damper as a whole: valve, circuit, steady curve with a ledger of parts, metrics. */
+/** The damper as a whole: steady force against speed with a ledger of its parts, and what a curve comes to.
+
+    In use: kp_damper_begin once, kp_curve_at for each speed, kp_curve_summarise for each direction, kp_damper_free.
+    Outputs are unchanged on error. A prepared damper is const: threads may read one and the same. */
 #ifndef KNEEPOINT_DAMPER_H
 #define KNEEPOINT_DAMPER_H
 
@@ -7,101 +10,157 @@
 #include "kneepoint/lift.h"
 #include "kneepoint/model.h"
 
+/** Everything prepared for one damper: lift tables of both directions and the branches. */
+typedef struct kp_damper kp_damper;
+
+/** Prepares a damper: solves its stacks and builds its branches.
+    Given:    data that kp_damper_validate finds no fault in; largest_speed [m/s] > 0: how far the lift tables reach
+    Returned: damper; free it with kp_damper_free
+    Valid:    monotube, with or without a reservoir; steady flow
+    Accuracy: see kp_curve_at
+    Errors:   KP_OUT_OF_RANGE with the number that is wrong; KP_NO_SOLUTION with the shim and the load; KP_NO_MEMORY */
+kp_status kp_damper_begin(const kp_damper_data *data, double largest_speed, kp_damper **out, kp_error *error);
+/** Given: a damper, or NULL. */
+void kp_damper_free(kp_damper *damper);
+
+/* ---- one point ---- */
+
 /** One point of the steady curve. Signs: speed > 0 in compression; force > 0 resists compression. */
 typedef struct kp_curve_point {
     kp_direction direction;
-    double speed;           /* [m/s]  signed                                            */
-    double force;           /* [N]    signed, all parts                                 */
-    double gas_force;       /* [N]    p_g A_rod - p_atm A_rod at this position           */
-    double friction_force;  /* [N]    signed                                            */
-    double hydraulic_force; /* [N]    force - gas_force - friction_force: each drop times its flow, over the speed */
-    double piston_drop;     /* [Pa]   >= 0                                              */
-    double disc_pressure;   /* [Pa]   the drop that loads the disc                       */
-    double bleed_flow, leak_flow, valve_flow; /* [m3/s] relative to the piston, >= 0 with the motion               */
-    double void_flow;                         /* [m3/s] rate at which a void opens behind the piston: 0 unless it
-                                                  cavitates in compression. Bleed, leak, valve and void flow sum to
-                                                  |speed| x (bore area - rod area), always                       */
-    double rod_void_flow;  /* [m3/s] the same in rebound, in the compression chamber, where the way back from the
-                               reservoir is too narrow; else 0                                                     */
-    double reservoir_flow; /* [m3/s] to or from the gas, >= 0: |speed| x rod area + void flow - rod void flow */
-    double reservoir_drop; /* [Pa]   of reservoir valve or return check, and hose; 0 without a reservoir              */
-    double hose_drop;      /* [Pa]   of these, the hose                                                              */
-    double compression_margin, rebound_margin; /* [Pa] pressure above release in each chamber; below 0 in the one at
-                                                   risk: by what is missing                                         */
-    double reservoir_peak_stress;              /* [Pa]   in the reservoir's stack                          */
-    bool reservoir_past_yield;
-    double couette_flow;       /* [m3/s] part of leak_flow dragged by the wall, signed       */
-    double seat_lift, opening; /* [m]    */
-    double edge_lift;          /* [m]    */
-    double peak_stress;        /* [Pa]   */
-    size_t peak_line;          /* [-]    stack line that carries it                          */
-    bool past_yield;
-    double fatigue_use;       /* [-]    of the most strained shim, from rest to this point and back: kp_cycle.use    */
-    size_t fatigue_line;      /* [-]    stack line that it is in                                                    */
-    double cavitation_margin; /* [Pa]   of the chamber at risk; <= 0: gone                  */
-    bool cavitates;
-    double force_slope; /* [N s/m] dF/dv */
+    double speed; /* [m/s] signed */
+
+    /* Forces on the shaft. */
+    double force;           /* [N] signed, the sum of the next three */
+    double gas_force;       /* [N] (gas pressure - atmosphere) x rod area at this position */
+    double friction_force;  /* [N] signed */
+    double hydraulic_force; /* [N] signed: each drop times its flow, over the speed */
+    double force_slope;     /* [N s/m] dF/dv */
+
+    /* Drops. */
+    double piston_drop;    /* [Pa] >= 0 */
+    double disc_pressure;  /* [Pa] the part of it that loads the disc */
+    double reservoir_drop; /* [Pa] of reservoir valve or return check, and hose; 0 without a reservoir */
+    double hose_drop;      /* [Pa] the hose's part of it */
+
+    /* Flows relative to the piston, >= 0 with the motion. Bleed, leak, valve and void flow sum to
+       |speed| x (bore area - rod area). */
+    double bleed_flow;   /* [m3/s] */
+    double leak_flow;    /* [m3/s] */
+    double couette_flow; /* [m3/s] the part of leak_flow that the wall drags */
+    double valve_flow;   /* [m3/s] */
+    double void_flow;    /* [m3/s] rate at which a void opens behind the piston: 0 unless it cavitates in compression */
+
+    /* To or from the gas, >= 0: |speed| x rod area + void flow - rod void flow. */
+    double reservoir_flow; /* [m3/s] */
+    double rod_void_flow; /* [m3/s] rate at which a void opens in the compression chamber in rebound, where the way back
+                             from the reservoir is too narrow; else 0 */
+
+    /* Shims of the piston's valve. */
+    double seat_lift;    /* [m] at the seat */
+    double opening;      /* [m] of the gap that the oil passes */
+    double edge_lift;    /* [m] at the outer edge */
+    double peak_stress;  /* [Pa] */
+    size_t peak_line;    /* [-] stack line that carries it */
+    bool past_yield;     /* a shim has yielded */
+    double fatigue_use;  /* [-] of the most strained shim, from rest to this point and back: kp_cycle.use */
+    size_t fatigue_line; /* [-] stack line of that shim */
+
+    /* Shims of the reservoir's valve. */
+    double reservoir_peak_stress; /* [Pa] */
+    bool reservoir_past_yield;    /* compression only */
+
+    /* Pressure above the one at which air leaves the oil; in the chamber at risk below 0 by what is missing. */
+    double compression_margin; /* [Pa] of the compression chamber */
+    double rebound_margin;     /* [Pa] of the rebound chamber */
+    double cavitation_margin;  /* [Pa] of the chamber at risk */
+    bool cavitates;            /* cavitation_margin <= 0 */
 } kp_curve_point;
 
-/** Everything prepared for one damper: lift tables of both directions and the branches. Const once built. */
-typedef struct kp_damper kp_damper;
-
-/** Builds lift tables and branches. largest_speed [m/s] > 0 says how far the tables must reach. */
-kp_status kp_damper_begin(const kp_damper_data *data, double largest_speed, kp_damper **out, kp_error *error);
-void kp_damper_free(kp_damper *damper);
-const kp_damper_data *kp_damper_model(const kp_damper *damper);
-const kp_lift_table *kp_damper_lift_table(const kp_damper *damper, kp_direction direction);
-/** The same damper with other bleeds, oil, temperature, charge, position, friction; stacks and lands must be
-    the same: the lift tables are shared, not solved again. The old damper must outlive the new one. */
-kp_status kp_damper_variant(const kp_damper *base, const kp_damper_data *data, kp_damper **out, kp_error *error);
-
-/** A damper of other sizes on lift tables of its caller's for the piston's two stacks (NULL: base's own; the
-   reservoir's is base's): what data says of shims, clamp and dish counts only through them. tables and base must
-   outlive the new damper; the tables are not extended, so a speed that they do not reach is KP_OUT_OF_RANGE at
-   kp_curve_at. */
-kp_status kp_damper_on_tables(const kp_damper *base, const kp_damper_data *data,
-                              kp_lift_table *const tables[KP_DIRECTION_COUNT], kp_damper **out, kp_error *error);
-
-/** One point. speed [m/s] signed, 0 < |speed| <= largest_speed. */
+/** Force on the shaft at one speed, with the ledger of its parts.
+    Given:    prepared damper; speed [m/s] signed, 0 < |speed| <= largest speed
+    Returned: point. force_slope is dF/dv by implicit differentiation, exact to rounding wherever the slope of the lift
+              table is; flows at each chamber sum to 1e-12
+    Valid:    steady flow. The force of a cavitating point is that at this position while the void opens
+    Accuracy: an uncalibrated estimate. The arithmetic is exact to rounding but for the interpolation of the lift table
+              (0.1 %); coefficients of port and curtain are inputs
+    Errors:   KP_OUT_OF_RANGE (speed); KP_NO_SOLUTION; KP_NOT_FINITE
+    Source:   continuity and equilibrium, derived at the head of src/damper/curve.c; branches cite their own */
 kp_status kp_curve_at(const kp_damper *damper, double speed, kp_curve_point *out, kp_error *error);
 
-/** Bounds of the speed ranges the trade speaks of [m/s]; printed with every summary. */
-typedef struct kp_speed_limits {
-    double low;  /* low speed is below this                */
-    double high; /* high speed is above this; mid is between */
-    double top;  /* upper end of the high range            */
-} kp_speed_limits;
-kp_speed_limits kp_speed_limits_default(void);
+/* ---- the curve of one direction ---- */
 
-/** How the knee is defined, in one sentence, to stand beside it in every output. */
-const char *kp_knee_definition(void);
+/** Bounds of the low, mid and high speed ranges; printed with every summary. */
+typedef struct kp_speed_limits {
+    double low;  /* [m/s] low speed is below this */
+    double high; /* [m/s] high speed is above this, mid speed between the two */
+    double top;  /* [m/s] upper end of the high range */
+} kp_speed_limits;
+/** Returned: 0.13, 0.52 and 1.05 m/s. Source: common practice. */
+kp_speed_limits kp_speed_limits_default(void);
 
 /** What the curve of one direction comes to. Knee: the speed about which the slope of force against speed falls most,
     taken from a factor sqrt(2) below to a factor sqrt(2) above it; it is called a knee only where the slope falls to
-    less than half. Sought from low/20 to high on the hydraulic force as it is before any cavitation. */
+    less than half. Sought from low/20 to high on the hydraulic force as it would be with charge enough. */
 typedef struct kp_curve_summary {
     bool has_knee;
-    double knee_speed, knee_force;           /* [m/s] >= 0, [N] magnitude                                 */
-    double low_slope, mid_slope, high_slope; /* [N s/m] mean slope of |hydraulic force| over each range    */
-    double low_force, mid_force, high_force; /* [N] |force - gas - friction| at the ends low, high, top    */
-    double shape_index;                      /* [-] d ln|hydraulic force| / d ln|v|, mean over the range   */
-    double shape_from, shape_to;             /* [m/s] that range                                          */
-    bool margin_goes;                        /* the cavitation margin is gone within the range            */
-    double margin_speed;                     /* [m/s] where                                               */
-    double margin_shortfall;                 /* [Pa] gas pressure missing at top, at this position; 0 when the
-                                                 margin stays                                            */
-    bool has_charge_needed;                  /* the margin goes, and a charge up to the maximum charge keeps it */
-    double charge_needed;                    /* [Pa absolute] that charge, as the gas is charged (its own temperature,
-                                                 rod fully out); 0 without has_charge_needed: only the shortfall is
-                                                 stated then                                              */
-    bool past_yield;
-    double yield_speed;           /* [m/s] */
+    double knee_speed; /* [m/s] >= 0; with has_knee */
+    double knee_force; /* [N] magnitude; with has_knee */
+
+    /* |hydraulic force|. */
+    double low_slope, mid_slope, high_slope; /* [N s/m] mean over each range */
+    double low_force, mid_force, high_force; /* [N] at the ends low, high, top */
+    double shape_index;                      /* [-] d ln(force)/d ln(speed), mean over the range below */
+    double shape_from, shape_to;             /* [m/s] */
+
+    bool margin_goes;        /* the cavitation margin is gone somewhere up to top */
+    double margin_speed;     /* [m/s] where it is first gone; with margin_goes */
+    double margin_shortfall; /* [Pa] gas pressure missing at this position; 0 when the margin stays */
+    bool has_charge_needed;  /* the margin goes, and a charge up to the maximum charge keeps it */
+    double charge_needed;    /* [Pa absolute] that charge, as the gas is charged (its own temperature, rod fully out);
+                                with has_charge_needed: else only the shortfall is known */
+
+    bool past_yield;              /* a shim yields somewhere up to top */
+    double yield_speed;           /* [m/s] with past_yield */
     bool reservoir_past_yield;    /* compression only: a shim of the reservoir's valve */
-    double reservoir_yield_speed; /* [m/s] */
+    double reservoir_yield_speed; /* [m/s] with reservoir_past_yield */
 } kp_curve_summary;
+
+/** Given:    prepared damper; direction; limits with 0 < low < high < top <= largest speed
+    Returned: the summary. Forces and slopes are those of the curve as it is (a cavitating one stands still). Low slope:
+              force at low over low. Shape index: ln(force ratio)/ln(speed ratio) from low to top
+    Errors:   KP_OUT_OF_RANGE (limits), and as kp_curve_at */
 kp_status kp_curve_summarise(const kp_damper *damper, kp_direction direction, kp_speed_limits limits,
                              kp_curve_summary *out, kp_error *error);
-/** "digressive", "linear" or "progressive" for a shape index. */
+
+/** Returned: how the knee is defined, in one sentence to stand beside it in every output. */
+const char *kp_knee_definition(void);
+/** Given:    shape index [-]
+    Returned: "digressive" (below 0.9), "linear" (to 1.1) or "progressive". Source: common practice. */
 const char *kp_shape_name(double shape_index);
+
+/* ---- other ways to a damper, and what is in one ---- */
+
+/** The same damper with other bleeds, adjusters, oil, temperature, charge, position or friction.
+    Given:    base, which must outlive the new damper; data with the same stacks, clamps and lands
+    Returned: a damper that reads base's lift tables; where one does not reach far enough (a much smaller bleed), that
+              direction is solved anew
+    Errors:   KP_OUT_OF_RANGE when a stack, clamp or land differs; as kp_damper_begin */
+kp_status kp_damper_variant(const kp_damper *base, const kp_damper_data *data, kp_damper **out, kp_error *error);
+
+/** A damper of other sizes on lift tables that the caller has.
+    Given:    base and tables [KP_DIRECTION_COUNT], which must outlive the new damper; a NULL table is base's own. The
+              reservoir's table is base's. What data holds of shims, clamp and dish counts only through the tables
+    Returned: a damper for speeds up to base's. The tables are not extended: a speed that they do not reach is
+              KP_OUT_OF_RANGE at kp_curve_at
+    Errors:   KP_OUT_OF_RANGE for a coarse table or a reservoir valve that only one of the two has; as kp_damper_begin
+ */
+kp_status kp_damper_on_tables(const kp_damper *base, const kp_damper_data *data,
+                              kp_lift_table *const tables[KP_DIRECTION_COUNT], kp_damper **out, kp_error *error);
+
+/** Returned: the damper's own copy of its data. */
+const kp_damper_data *kp_damper_model(const kp_damper *damper);
+/** Returned: the lift table of one direction; the damper keeps it. */
+const kp_lift_table *kp_damper_lift_table(const kp_damper *damper, kp_direction direction);
 
 #endif

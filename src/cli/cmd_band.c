@@ -75,9 +75,9 @@ static kp_status fill_data(kp_table *table, const kp_band *band, kp_error *error
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         for (size_t i = 0; status == KP_OK && i < band->speed_count; i++) {
             const kp_band_point *point = &band->points[d][i];
-            const double values[COLUMNS] = {point->nominal,    point->least.value,  point->least.low,
-                                            point->least.high, point->middle.value, point->most.value,
-                                            point->most.low,   point->most.high,    point->cavitating};
+            const double values[COLUMNS] = {point->nominal,    point->lower.value,  point->lower.low,
+                                            point->lower.high, point->median.value, point->upper.value,
+                                            point->upper.low,  point->upper.high,   point->cavitating};
             size_t row;
             size_t column = 2;
             status = kp_table_add_row(table, &row, error);
@@ -135,13 +135,13 @@ static kp_status fill_band(kp_section *section, const kp_band *band, kp_directio
         if (status != KP_OK) {
             break;
         }
-        double sampling = fmax(point->least.high - point->least.low, point->most.high - point->most.low) / 2.0;
-        double limits[2] = {sign * kp_band_percent(point, point->least.value, gas_force),
-                            sign * kp_band_percent(point, point->most.value, gas_force)};
+        double sampling = fmax(point->lower.high - point->lower.low, point->upper.high - point->upper.low) / 2.0;
+        double limits[2] = {sign * kp_band_percent(point, point->lower.value, gas_force),
+                            sign * kp_band_percent(point, point->upper.value, gas_force)};
         snprintf(text[0], sizeof text[0], "%+7.0f", fmin(limits[0], limits[1]));
         snprintf(text[1], sizeof text[1], "%+7.0f", fmax(limits[0], limits[1]));
-        const double values[] = {band->speeds[i],     point->nominal,    point->least.value,
-                                 point->middle.value, point->most.value, sampling};
+        const double values[] = {band->speeds[i],     point->nominal,     point->lower.value,
+                                 point->median.value, point->upper.value, sampling};
         for (size_t c = 0; c < sizeof values / sizeof values[0]; c++) {
             kp_table_set(table, row, c, values[c]);
         }
@@ -208,8 +208,8 @@ static void say_headline(kp_output *output, const kp_band *band, kp_direction di
     size_t i = nearest_speed(band, headline_speed);
     const kp_band_point *point = &band->points[direction][i];
     double sign = direction == KP_COMPRESSION ? 1.0 : -1.0;
-    double a = sign * kp_band_percent(point, point->least.value, gas_force);
-    double b = sign * kp_band_percent(point, point->most.value, gas_force);
+    double a = sign * kp_band_percent(point, point->lower.value, gas_force);
+    double b = sign * kp_band_percent(point, point->upper.value, gas_force);
     char speed[KP_SHOWN];
     char why[200] = "";
     size_t used = 0;
@@ -260,7 +260,7 @@ void kp_band_say_method(kp_lines *lines, const kp_band *band, const kp_band_opti
         lines,
         "Stacks of the builds come from a second-degree polynomial in their sizes; %zu builds solved whole lie "
         "at most %.1f %% of the band's half width away.",
-        band->held_out, 100.0 * band->held_out_error);
+        band->verification_count, 100.0 * band->verification_error);
 }
 
 static bool add_extra(cJSON *extra, const kp_band *band, const kp_band_options *used)
@@ -271,9 +271,9 @@ static bool add_extra(cJSON *extra, const kp_band *band, const kp_band_options *
                 kp_json_add_number(extra, "share_rows", (double)band->share_rows) &&
                 kp_json_add_number(extra, "seed", (double)used->seed) &&
                 kp_json_add_number(extra, "correlation", used->correlation) &&
-                kp_json_add_number(extra, "held_out_builds", (double)band->held_out) &&
-                kp_json_add_number(extra, "held_out_error_of_half_width", band->held_out_error) &&
-                kp_json_add_number(extra, "held_out_error_N", band->held_out_force);
+                kp_json_add_number(extra, "held_out_builds", (double)band->verification_count) &&
+                kp_json_add_number(extra, "held_out_error_of_half_width", band->verification_error) &&
+                kp_json_add_number(extra, "held_out_error_N", band->verification_force);
     for (int k = 0; good && k < KP_CAUSE_COUNT; k++) {
         cJSON *cause = band->causes[k].acts ? cJSON_AddObjectToObject(causes, kp_cause_key((kp_cause)k)) : NULL;
         good = !band->causes[k].acts || (cause != NULL && kp_json_add_text(cause, "spread", band->causes[k].spread) &&

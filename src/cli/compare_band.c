@@ -50,9 +50,9 @@ static bool add_json(cJSON *list, size_t file, kp_direction direction, double sp
            kp_json_add_number(object, "file", (double)file + 1) &&
            kp_json_add_text(object, "direction", kp_direction_name(direction)) &&
            kp_json_add_number(object, "speed_m_s", speed) &&
-           kp_json_add_number(object, "change_middle_N", found->middle.value) &&
-           kp_json_add_number(object, "change_least_N", found->least.value) &&
-           kp_json_add_number(object, "change_most_N", found->most.value) &&
+           kp_json_add_number(object, "change_middle_N", found->median.value) &&
+           kp_json_add_number(object, "change_least_N", found->lower.value) &&
+           kp_json_add_number(object, "change_most_N", found->upper.value) &&
            cJSON_AddBoolToObject(object, "beyond_noise", found->beyond_noise) != NULL;
 }
 
@@ -79,9 +79,9 @@ static kp_status compare_one(kp_output *output, const kp_band *first, const kp_b
         }
         beyond[i] = found.beyond_noise;
         kp_table_set(&section->table, row, 0, band->speeds[i]);
-        kp_table_set(&section->table, row, 1, found.middle.value);
-        kp_table_set(&section->table, row, 2, found.least.value);
-        kp_table_set(&section->table, row, 3, found.most.value);
+        kp_table_set(&section->table, row, 1, found.median.value);
+        kp_table_set(&section->table, row, 2, found.lower.value);
+        kp_table_set(&section->table, row, 3, found.upper.value);
         status = kp_table_set_text(&section->table, row, 4, beyond[i] ? "beyond the noise" : "within the noise", error);
         if (status == KP_OK && !add_json(list, file, direction, band->speeds[i], &found)) {
             status = kp_error_set(error, KP_NO_MEMORY, "memory ran out while the answer was put together");

@@ -63,7 +63,7 @@ static void say_why_dished(kp_output *output, const kp_run *run, const kp_explan
     char low_slope[KP_SHOWN];
     char high_slope[KP_SHOWN];
     char until[WORDS];
-    if (isfinite(explanation->cracking_speed[direction])) {
+    if (explanation->has_cracking_speed[direction]) {
         snprintf(until, sizeof until, "reached at %s",
                  kp_show(explanation->cracking_speed[direction], KP_DIM_SPEED, 3, units, speed));
     } else {
@@ -262,7 +262,7 @@ void kp_explain_say(kp_output *output, const kp_run *run, const kp_explanation *
 {
     char bleed[WORDS];
     bleed_words(&run->data, direction, output->options->units, bleed, sizeof bleed);
-    if (explanation->cracking[direction] > 0.0) {
+    if (explanation->has_cracking[direction]) {
         say_why_dished(output, run, explanation, direction, bleed);
     } else {
         say_why_flat(output, explanation, direction, bleed, run->data.valves[direction].has_plate);

@@ -19,8 +19,8 @@ static kp_status draw_band(kp_output *output, const kp_run *run, const kp_band *
     size_t n = band->speed_count < MOST_POINTS ? band->speed_count : MOST_POINTS;
     for (size_t i = 0; i < n; i++) {
         x[i] = kp_unit_convert(band->speeds[i], KP_DIM_SPEED, units);
-        low[i] = sign * kp_unit_convert(band->points[direction][i].least.value, KP_DIM_FORCE, units);
-        high[i] = sign * kp_unit_convert(band->points[direction][i].most.value, KP_DIM_FORCE, units);
+        low[i] = sign * kp_unit_convert(band->points[direction][i].lower.value, KP_DIM_FORCE, units);
+        high[i] = sign * kp_unit_convert(band->points[direction][i].upper.value, KP_DIM_FORCE, units);
     }
     char label[80];
     snprintf(label, sizeof label, "%s, 95 of 100 builds", kp_direction_name(direction));

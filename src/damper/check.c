@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* What this room itself needs of a damper's numbers; kp_damper_validate says the rest, with keys and hints. A caller of
-   the library may come here without it. */
+/* The ranges that this room's arithmetic needs. kp_damper_validate reports everything else, with keys and hints, but a
+   caller of the library may come here without it. */
 #include "damper/damper_internal.h"
 
 #include <math.h>
@@ -16,6 +16,7 @@ static kp_status check_valve(const kp_valve_data *v, const char *name, kp_error 
     if (port && land && curtain && head) {
         return KP_OK;
     }
+
     return kp_error_set(
         error, KP_OUT_OF_RANGE,
         "%s valve: port %g m2 (C %g, entry %g m2), land %g to %g m, curtain C %g over %g of the circle, velocity head "
@@ -30,6 +31,7 @@ static kp_status check_bleeds(const kp_bleed *bleeds, size_t count, kp_error *er
     if (count > KP_MAX_BLEEDS) {
         return kp_error_set(error, KP_OUT_OF_RANGE, "%zu kinds of bleed ports, at most %d", count, (int)KP_MAX_BLEEDS);
     }
+
     for (size_t i = 0; i < count; i++) {
         const kp_bleed *b = &bleeds[i];
         bool ports = b->plugged >= 0 && b->plugged <= b->ports && b->diameter > 0 && b->length > 0;
@@ -43,6 +45,7 @@ static kp_status check_bleeds(const kp_bleed *bleeds, size_t count, kp_error *er
                                 i + 1, b->ports, b->plugged, b->jetted, b->diameter, b->jet, b->length);
         }
     }
+
     return KP_OK;
 }
 
@@ -67,6 +70,7 @@ static kp_status check_reservoir(const kp_damper_data *data, kp_error *error)
     if (!r->given) {
         return KP_OK;
     }
+
     kp_status status = check_bleeds(r->bleeds, r->bleed_count, error);
     if (status == KP_OK && r->has_valve) {
         status = check_valve(&data->valves[KP_RESERVOIR_VALVE], "reservoir", error);
@@ -74,6 +78,8 @@ static kp_status check_reservoir(const kp_damper_data *data, kp_error *error)
     if (status == KP_OK && r->has_adjuster) {
         status = check_adjuster(&r->adjuster, "compression", error);
     }
+
+    /* The way back and the hose. */
     bool bore = !r->has_bore || r->bore > 0;
     bool check = !r->has_return || r->return_check.seat > 0;
     bool hose = !r->has_hose || (r->hose.length > 0 && r->hose.bore > 0);
@@ -83,6 +89,7 @@ static kp_status check_reservoir(const kp_damper_data *data, kp_error *error)
                          "reservoir: bore %g m, return check seat %g m, hose %g m long, %g m bore: must be positive",
                          r->bore, r->return_check.seat, r->hose.length, r->hose.bore);
     }
+
     return status;
 }
 
@@ -92,17 +99,22 @@ static kp_status check_body(const kp_damper_data *data, double largest_speed, kp
     if (!(largest_speed > 0) || !isfinite(largest_speed)) {
         return kp_error_set(error, KP_OUT_OF_RANGE, "largest speed %g m/s must be positive", largest_speed);
     }
+
     if (!(data->rod > 0 && data->bore > data->rod && isfinite(data->bore))) {
         return kp_error_set(error, KP_OUT_OF_RANGE, "bore %g m must be larger than rod %g m > 0", data->bore,
                             data->rod);
     }
+
     if (!(data->position >= 0 && data->position <= data->stroke && isfinite(data->stroke))) {
         return kp_error_set(error, KP_OUT_OF_RANGE, "position %g m must lie within the stroke, 0 to %g m",
                             data->position, data->stroke);
     }
+
     if (!(data->friction >= 0 && isfinite(data->friction))) {
         return kp_error_set(error, KP_OUT_OF_RANGE, "friction %g N must be 0 or more", data->friction);
     }
+
+    /* A leak of no clearance needs no other size. */
     bool tight = leak->clearance == 0;
     bool gap = leak->clearance > 0 && leak->length > 0 && leak->eccentricity >= 0 && leak->eccentricity <= 1;
     if (!tight && !gap) {
@@ -111,6 +123,7 @@ static kp_status check_body(const kp_damper_data *data, double largest_speed, kp
                             "eccentricity 0 to 1",
                             leak->clearance, leak->length, leak->eccentricity);
     }
+
     return check_bleeds(data->bleeds, data->bleed_count, error);
 }
 

@@ -31,8 +31,9 @@ static kp_flow ports_flow(const kp_checked *checked, const kp_flow_oil *oil, dou
     return (kp_flow){a.flow + b.flow, a.slope + b.slope};
 }
 
-/* p here is the pressure on the check's plate; its seat's loss comes on top. */
-static kp_status look(double p, void *context, double *value, double *slope, kp_error *error)
+/* Left side of the equation and its slope. p here is the pressure on the check's plate; its seat's loss comes on top.
+ */
+static kp_status evaluate(double p, void *context, double *value, double *slope, kp_error *error)
 {
     search *s = context;
     kp_valve_state valve;
@@ -40,11 +41,13 @@ static kp_status look(double p, void *context, double *value, double *slope, kp_
     if (status != KP_OK) {
         return status;
     }
+
     s->flow = valve.flow;
     s->slope = valve.flow_slope / valve.drop_slope;
     double left = s->drop - valve.drop;
     s->ports = ports_flow(s->checked, s->oil, fmax(left, 0));
-    /* beyond the whole drop: go on rising, with the ports' laminar slope turned over */
+
+    /* Beyond the whole drop the function continues with the ports' slope, so that it goes on rising. */
     double back = left >= 0 ? s->ports.flow : s->ports.slope * left;
     *value = valve.flow - back + s->whole;
     *slope = valve.flow_slope + s->ports.slope * valve.drop_slope;
@@ -57,13 +60,16 @@ kp_status kp_checked_flow(const kp_checked *checked, const kp_flow_oil *oil, dou
         *out = (kp_flow){0};
         return KP_OK;
     }
+
     search s = {.checked = checked, .oil = oil, .drop = drop, .whole = ports_flow(checked, oil, drop).flow};
     double p;
     kp_status status =
-        kp_root_rising(look, &s, s.whole, 0.5 * (drop + checked->valve.cracking), 0, drop, DBL_EPSILON, &p, error);
+        kp_root_rising(evaluate, &s, s.whole, 0.5 * (drop + checked->valve.cracking), 0, drop, DBL_EPSILON, &p, error);
     if (status != KP_OK) {
         return kp_error_prefix(error, "bleed with a check valve, %g MPa: ", drop / 1e6);
     }
+
+    /* Two paths in series: their slopes combine like resistances. */
     double slope = s.slope > 0 ? s.slope * s.ports.slope / (s.slope + s.ports.slope) : 0;
     *out = (kp_flow){.flow = s.flow, .slope = slope};
     return KP_OK;

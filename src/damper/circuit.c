@@ -11,7 +11,8 @@
 
 /* A flow or a drop is met to this share of itself: a hundred roundings, far below any number that is printed. */
 static const double BALANCE = 2e-14; /* [-] */
-/* Where the search begins; Newton on logarithms does not mind, most dampers live within a decade of it. */
+/* Start of the search: most dampers work within a decade of it, and Newton's method on logarithms converges from
+   there. */
 static const double START_PRESSURE = 0.3e6; /* [Pa] */
 
 kp_status kp_circuit_at(const kp_circuit *circuit, double disc_pressure, kp_circuit_state *out, kp_error *error)
@@ -21,22 +22,27 @@ kp_status kp_circuit_at(const kp_circuit *circuit, double disc_pressure, kp_circ
     if (status != KP_OK) {
         return status;
     }
-    double bleed = 0, beside_slope = 0; /* slope against the drop */
+
+    /* Bleed: everything open beside the valve, each at the full drop. */
+    double bleed = 0, beside_slope = 0; /* [m3/s], [m3/s/Pa] against the drop */
     for (size_t i = 0; i < circuit->orifice_count; i++) {
         kp_flow port = kp_orifice_flow(&circuit->orifices[i], &circuit->oil, valve.drop);
         bleed += port.flow;
         beside_slope += port.slope;
     }
+
     for (size_t i = 0; i < circuit->needle_count; i++) {
         kp_flow needle = kp_needle_flow(&circuit->needles[i], &circuit->oil, valve.drop);
         bleed += needle.flow;
         beside_slope += needle.slope;
     }
+
     for (size_t i = 0; i < circuit->slotted_count; i++) {
         kp_flow slots = kp_resistance_flow(&circuit->slotted[i], valve.drop, NULL);
         bleed += slots.flow;
         beside_slope += slots.slope;
     }
+
     for (size_t i = 0; i < circuit->checked_count; i++) {
         kp_flow checked;
         status = kp_checked_flow(&circuit->checked[i], &circuit->oil, valve.drop, &checked, error);
@@ -46,8 +52,11 @@ kp_status kp_circuit_at(const kp_circuit *circuit, double disc_pressure, kp_circ
         bleed += checked.flow;
         beside_slope += checked.slope;
     }
+
     kp_flow leak = kp_leak_flow(&circuit->leak, &circuit->oil, valve.drop);
     beside_slope += leak.slope;
+
+    /* dQ/dp = (dQ_beside/d drop) (d drop/dp) + dQ_valve/dp */
     *out = (kp_circuit_state){
         .disc_pressure = disc_pressure,
         .drop = valve.drop,
@@ -62,14 +71,14 @@ kp_status kp_circuit_at(const kp_circuit *circuit, double disc_pressure, kp_circ
     return KP_OK;
 }
 
-/* The last state looked at is the answer's: kept here, so that nothing is worked out twice. */
+/* The state of the last evaluation is that of the root: kept, so that it is not computed again. */
 typedef struct search {
     const kp_circuit *circuit;
     bool for_drop;
     kp_circuit_state state;
 } search;
 
-static kp_status look(double disc_pressure, void *context, double *value, double *slope, kp_error *error)
+static kp_status evaluate(double disc_pressure, void *context, double *value, double *slope, kp_error *error)
 {
     search *s = context;
     kp_status status = kp_circuit_at(s->circuit, disc_pressure, &s->state, error);
@@ -80,18 +89,19 @@ static kp_status look(double disc_pressure, void *context, double *value, double
     return status;
 }
 
-/* Without an open bleed and leak nothing flows below cracking, and the search would see only zeros there. */
-static double lowest_pressure(const kp_circuit *circuit)
+/* Lower end of the search [Pa]: without an open bleed and leak nothing flows below cracking. */
+static double min_pressure(const kp_circuit *circuit)
 {
     if (circuit->orifice_count > 0 || circuit->needle_count > 0 || circuit->slotted_count > 0 ||
         circuit->leak.clearance > 0) {
         return 0;
     }
-    double least = circuit->valve.cracking;
+    double lowest = circuit->valve.cracking;
     for (size_t i = 0; i < circuit->checked_count; i++) {
-        least = fmin(least, circuit->checked[i].valve.cracking); /* nothing flows yet: drop and disc pressure are one */
+        lowest =
+            fmin(lowest, circuit->checked[i].valve.cracking); /* nothing flows yet: drop and disc pressure are one */
     }
-    return least;
+    return lowest;
 }
 
 static kp_status find(search *s, double target, double low, kp_circuit_state *out, kp_error *error)
@@ -100,18 +110,21 @@ static kp_status find(search *s, double target, double low, kp_circuit_state *ou
     if (!(low < reach)) {
         return kp_error_set(error, KP_OUT_OF_RANGE, "nothing is open");
     }
+
+    /* Flow and drop both rise with the disc pressure: one root in (low, reach]. */
     double start = low > 0 ? 1.5 * low : START_PRESSURE;
-    kp_status status = kp_root_rising(look, s, target, start, low, reach, BALANCE, &pressure, error);
+    kp_status status = kp_root_rising(evaluate, s, target, start, low, reach, BALANCE, &pressure, error);
     if (status != KP_OK) {
         return status;
     }
+
     *out = s->state;
     return KP_OK;
 }
 
-/* Just above cracking the flow may change by 1e-12 of itself from one double number of pressure to the next. What is
-   left within such a step is laid on the valve's flow, as a pressure between the two would; more than that never is. */
-static void settle(kp_circuit_state *state, double flow)
+/* Just above cracking the flow may change by 1e-12 of itself from one double number of pressure to the next. A residual
+   within such a step is added to the valve's flow, as a pressure between the two would; a larger one never is. */
+static void add_residual(kp_circuit_state *state, double flow)
 {
     double left = flow - state->flow, step = DBL_EPSILON * state->disc_pressure * state->flow_slope;
     if (fabs(left) <= 2 * step && state->valve_flow > fabs(left)) {
@@ -123,9 +136,9 @@ static void settle(kp_circuit_state *state, double flow)
 kp_status kp_circuit_at_flow(const kp_circuit *circuit, double flow, kp_circuit_state *out, kp_error *error)
 {
     search s = {.circuit = circuit};
-    kp_status status = find(&s, flow, lowest_pressure(circuit), out, error);
+    kp_status status = find(&s, flow, min_pressure(circuit), out, error);
     if (status == KP_OK) {
-        settle(out, flow);
+        add_residual(out, flow);
     }
     if (status == KP_OUT_OF_RANGE) {
         kp_error_set(error, status,

@@ -32,7 +32,7 @@ kp_status kp_valve_at(const kp_valve *valve, const kp_flow_oil *oil, double disc
 /* ---- spring.c: spring-loaded plates as lift tables ------------------------------------------------------------- */
 
 /* How far the table of a valve reaches [Pa]: beyond every pressure that damper.c lets come up; and that of a check
-   valve behind bleed ports: a search for the rest of the circuit may look there. */
+   valve behind bleed ports: a root search for the rest of the circuit may evaluate it there. */
 #define KP_SPRING_FAR       225e6
 #define KP_SPRING_CHECK_FAR 1e15
 /* area [m2] that the pressure acts on, far [Pa] the end of the table. KP_OUT_OF_RANGE with the numbers. */
@@ -117,8 +117,7 @@ kp_status kp_reservoir_path_at_drop(const kp_reservoir_path *path, double drop, 
 /* The numbers that this room divides by or takes roots of. KP_OUT_OF_RANGE with them. */
 kp_status kp_damper_check(const kp_damper_data *data, double largest_speed, kp_error *error);
 
-/* ---- damper.c ------------------------------------------------------------------------------------------------------
- */
+/* ---- what a prepared damper holds ---- */
 
 struct kp_damper {
     kp_damper_data data;
@@ -139,26 +138,44 @@ struct kp_damper {
     kp_lift_table *springs[KP_MAX_SPRINGS]; /* of check valves: always the damper's own */
 };
 
-/* prepare.c: branches of one direction; the lift tables are there. */
+/* ---- damper.c ---- */
+
+/* Beyond this no shim, piston or seal of this kind is in one piece: the speed asked for makes no sense. */
+#define KP_MAX_PRESSURE 150e6 /* [Pa] */
+
+bool kp_damper_has_reservoir_valve(const kp_damper_data *data);
+/* Checks and copies the data, prepares all but the tables and the circuits on them. */
+kp_status kp_damper_start(const kp_damper_data *data, double largest_speed, kp_damper **out, kp_flow_oil *oil,
+                          kp_error *error);
+/* Branches of both directions, on tables that are there and reach. */
+kp_status kp_damper_finish(kp_damper *damper, const kp_flow_oil *oil, kp_error *error);
+
+/* ---- tables.c ---- */
+
+/* A lift table of the damper's own that reaches the largest speed in a direction. */
+kp_status kp_damper_solve_table(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil, kp_error *error);
+/* The reservoir's valve must reach what the rod drives and, where the margin is gone, the pressure that stands over it
+   while the piston's drop stays below its full value. The piston's tables are there. */
+kp_status kp_damper_solve_reservoir(kp_damper *damper, const kp_flow_oil *oil, kp_error *error);
+
+/* ---- prepare.c: branches of one direction; the lift tables are there ---- */
+
 kp_status kp_circuit_prepare_piston(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil, kp_error *error);
 kp_status kp_reservoir_path_prepare(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil, kp_error *error);
 
-/* A damper on lift tables that are already there (a measured stack, a variant): not owned, not extended. The
-   reservoir's valve is no part of it. */
-kp_status kp_damper_begin_with_tables(const kp_damper_data *data, double largest_speed,
-                                      kp_lift_table *const tables[KP_DIRECTION_COUNT], kp_damper **out,
-                                      kp_error *error);
-
-/* ---- curve.c
- * --------------------------------------------------------------------------------------------------------- */
+/* ---- curve.c ---- */
 
 /* Piston drop as it would be with all the gas pressure it takes, at |speed| > 0 [m/s]. */
 kp_status kp_damper_full_drop(const kp_damper *damper, kp_direction direction, double speed, kp_circuit_state *out,
                               kp_error *error);
+/* Piston and reservoir path at |speed| > 0 [m/s], as if there were gas pressure enough. */
+kp_status kp_damper_full_states(const kp_damper *damper, kp_direction direction, double speed, kp_circuit_state *piston,
+                                kp_rod_state *rod, kp_error *error);
 /* True when nothing stands between the compression chamber and the gas. */
 bool kp_reservoir_path_free(const kp_reservoir_path *path);
-/* Compression past its margin: piston and rod path as they share the flow, and d(drop)/d(speed) [Pa s/m]. low, high
-   [Pa]: the rod path's drop at this speed's rod flow, and where the piston's drop would have its full value. */
+/* Compression past its margin: piston and reservoir path as they share the flow, and d(drop)/d(speed) [Pa s/m]. low,
+   high [Pa]: the reservoir path's drop at this speed's rod flow, and where the piston's drop would have its full value.
+ */
 kp_status kp_damper_saturated(const kp_damper *damper, double speed, double low, double high, kp_circuit_state *piston,
                               kp_rod_state *rod, double *slope, kp_error *error);
 /* Margin of the chamber at risk [Pa] at |speed| > 0, negative by what is missing. */

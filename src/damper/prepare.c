@@ -6,7 +6,8 @@
 
 static const double PI = 3.14159265358979323846;
 
-/* [-] Coefficient of a check valve's seat and of its curtain: assumed, as for ports and curtains (defaults.c). */
+/* [-] Coefficient of a check valve's seat and of its curtain: assumed, as for ports and curtains
+ * (src/model/defaults.c). */
 static const double CHECK_DISCHARGE = 0.70;
 
 static bool flows_in(kp_flows flows, kp_direction direction)
@@ -14,7 +15,7 @@ static bool flows_in(kp_flows flows, kp_direction direction)
     return flows != (direction == KP_COMPRESSION ? KP_FLOWS_REBOUND : KP_FLOWS_COMPRESSION);
 }
 
-/* A table that the damper keeps for itself. */
+/* Gives a table to the damper, which frees it. */
 static kp_status keep_table(kp_damper *damper, kp_lift_table *table, kp_error *error)
 {
     if (damper->spring_count == KP_MAX_SPRINGS) {
@@ -37,6 +38,8 @@ static kp_status make_check(kp_damper *damper, const kp_check_data *check, doubl
     if (status != KP_OK) {
         return kp_error_prefix(error, "check valve: ");
     }
+
+    /* The seat's bore is a port in series with the curtain under the plate. */
     kp_port seat = {.area = area, .discharge = CHECK_DISCHARGE};
     *out = (kp_valve){.lift = table,
                       .cracking = kp_spring_cracking(&check->plate, area),
@@ -55,8 +58,10 @@ static kp_status add_bleeds(kp_damper *damper, kp_circuit *circuit, const kp_ble
         if (open <= 0 || !flows_in(b->flows, direction)) {
             continue;
         }
+
         kp_orifice ports = {.count = plain, .diameter = b->diameter, .length = b->length};
         kp_orifice jets = {.count = b->jetted, .diameter = b->jet, .length = b->length};
+        /* Behind a check valve both kinds share its drop. */
         if (b->has_check) {
             kp_checked *checked = &circuit->checked[circuit->checked_count];
             kp_status status =
@@ -69,6 +74,8 @@ static kp_status add_bleeds(kp_damper *damper, kp_circuit *circuit, const kp_ble
             circuit->checked_count++;
             continue;
         }
+
+        /* Else each kind stands by itself beside the valve. */
         if (plain > 0) {
             circuit->orifices[circuit->orifice_count++] = ports;
         }
@@ -76,6 +83,7 @@ static kp_status add_bleeds(kp_damper *damper, kp_circuit *circuit, const kp_ble
             circuit->orifices[circuit->orifice_count++] = jets;
         }
     }
+
     return KP_OK;
 }
 
@@ -83,7 +91,8 @@ static void add_adjuster(kp_circuit *circuit, const kp_adjuster_data *adjuster, 
 {
     double area = kp_adjuster_area(adjuster, adjuster->clicks);
     if (area > 0 && flows_in(adjuster->flows, direction)) {
-        /* A sharp opening in the seat's bore contracts less as it opens; 0.9 of the bore is as good as all of it. */
+        /* The jet of a sharp opening contracts less as the needle leaves the bore; above 0.9 of the bore the
+           coefficient is held. */
         double share = fmin(sqrt(area / (PI / 4 * adjuster->seat * adjuster->seat)), 0.9);
         double discharge = adjuster->has_discharge ? adjuster->discharge : kp_contraction(share);
         /* ring of the seat's circumference, width area/(pi seat), twice that across */
@@ -103,6 +112,7 @@ static void add_slots(kp_circuit *circuit, const kp_valve_data *valve)
         kp_valve_slot_inner(valve, face) >= valve->land_inner) {
         return;
     }
+
     kp_curtain channels = {.perimeter = face->slot_count * face->slot_width,
                            .land_width = 0.5 * valve->land_inner * log(valve->land_outer / valve->land_inner),
                            .discharge = valve->curtain_discharge};
@@ -121,9 +131,11 @@ kp_status kp_circuit_prepare_piston(kp_damper *damper, kp_direction direction, c
                  .length = data->leak.clearance > 0 ? data->leak.length : 1, /* tight: no flow over any length */
                  .eccentricity = data->leak.eccentricity},
     };
+
     if (data->has_adjuster) {
         add_adjuster(circuit, &data->adjuster, direction);
     }
+
     add_slots(circuit, &data->valves[KP_COMPRESSION]);
     add_slots(circuit, &data->valves[KP_REBOUND]);
     return add_bleeds(damper, circuit, data->bleeds, data->bleed_count, direction, error);
@@ -139,14 +151,18 @@ static kp_status prepare_valve(kp_damper *damper, kp_direction direction, kp_cir
             kp_valve_make(&data->valves[KP_RESERVOIR_VALVE], bore, &circuit->oil, damper->tables[KP_RESERVOIR_VALVE]);
         return KP_OK;
     }
+
     if (direction == KP_REBOUND && r->has_return) {
         return make_check(damper, &r->return_check, KP_SPRING_FAR, &circuit->oil, &circuit->valve, error);
     }
+
+    /* Nothing there: a valve that never opens. */
     kp_lift_table *table;
     kp_status status = kp_shut_table(&table, error);
     if (status == KP_OK) {
         status = keep_table(damper, table, error);
     }
+
     circuit->valve = (kp_valve){.lift = table, .cracking = INFINITY, .curtain = {.perimeter = 1, .discharge = 1}};
     return status;
 }
@@ -159,13 +175,16 @@ kp_status kp_reservoir_path_prepare(kp_damper *damper, kp_direction direction, c
     if (!r->given) {
         return KP_OK;
     }
+
+    /* Valve, bleed and adjuster side by side, the hose behind them. */
     path->has_hose = r->has_hose;
     path->hose = (kp_hose){.length = r->hose.length, .bore = r->hose.bore};
-    /* A reservoir of nothing but its hose is a free way. */
+    /* Without valve, bleed and adjuster the oil goes straight from body to hose. */
     path->has_circuit = r->has_valve || r->bleed_count > 0 || r->has_adjuster;
     if (!path->has_circuit) {
         return KP_OK;
     }
+
     path->circuit = (kp_circuit){.oil = *oil, .leak = {.diameter = 1, .length = 1}};
     kp_status status = prepare_valve(damper, direction, &path->circuit, error);
     if (status == KP_OK) {
@@ -177,5 +196,6 @@ kp_status kp_reservoir_path_prepare(kp_damper *damper, kp_direction direction, c
     if (status == KP_OK && r->has_adjuster) {
         add_adjuster(&path->circuit, &r->adjuster, direction);
     }
+
     return status == KP_OK ? status : kp_error_prefix(error, "reservoir: ");
 }

@@ -8,7 +8,7 @@
 
 #include <math.h>
 
-static const double BALANCE = 1e-14; /* [-] of the drop looked for */
+static const double BALANCE = 1e-14; /* [-] of the requested drop */
 
 static kp_drop hose_drop(const kp_reservoir_path *path, double flow)
 {
@@ -27,6 +27,7 @@ kp_status kp_reservoir_path_at_flow(const kp_reservoir_path *path, double flow, 
         state.drop += state.valve.drop;
         state.slope += state.valve.drop_slope / state.valve.flow_slope;
     }
+
     *out = state;
     return KP_OK;
 }
@@ -36,8 +37,8 @@ typedef struct search {
     kp_rod_state state;
 } search;
 
-/* Total drop against the pressure on the valve's disc. */
-static kp_status look_by_disc(double pressure, void *context, double *value, double *slope, kp_error *error)
+/* Total drop and its slope against the pressure on the valve's disc; d drop/dQ = (d drop/dp)/(dQ/dp) + hose. */
+static kp_status drop_by_disc(double pressure, void *context, double *value, double *slope, kp_error *error)
 {
     search *s = context;
     kp_circuit_state valve;
@@ -53,10 +54,12 @@ static kp_status look_by_disc(double pressure, void *context, double *value, dou
                                                                 : (double)INFINITY,
                                   .valve = valve};
     }
+
     return status;
 }
 
-static kp_status look_by_flow(double flow, void *context, double *value, double *slope, kp_error *error)
+/* The same against the flow, where the hose stands alone. */
+static kp_status drop_by_flow(double flow, void *context, double *value, double *slope, kp_error *error)
 {
     search *s = context;
     kp_status status = kp_reservoir_path_at_flow(s->path, flow, &s->state, error);
@@ -69,17 +72,18 @@ static kp_status look_by_flow(double flow, void *context, double *value, double 
 
 kp_status kp_reservoir_path_at_drop(const kp_reservoir_path *path, double drop, kp_rod_state *out, kp_error *error)
 {
-    const double flow_most = 10; /* [m3/s] a thousand times what any damper's rod drives */
+    const double max_flow = 10; /* [m3/s] a thousand times what any damper's rod drives */
     search s = {.path = path};
     double root;
     kp_status status =
         path->has_circuit
-            ? kp_root_rising(look_by_disc, &s, drop, drop, 0, fmin(kp_lift_table_reach(path->circuit.valve.lift), drop),
+            ? kp_root_rising(drop_by_disc, &s, drop, drop, 0, fmin(kp_lift_table_reach(path->circuit.valve.lift), drop),
                              BALANCE, &root, error)
-            : kp_root_rising(look_by_flow, &s, drop, 0, 0, flow_most, BALANCE, &root, error);
+            : kp_root_rising(drop_by_flow, &s, drop, 0, 0, max_flow, BALANCE, &root, error);
     if (status != KP_OK) {
         return kp_error_prefix(error, "reservoir, %g MPa over it: ", drop / 1e6);
     }
+
     *out = s.state;
     return KP_OK;
 }

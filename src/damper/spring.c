@@ -14,7 +14,7 @@
 static const double CORNER = 1e-3; /* [-] half width of a rounded corner, of the pressure there */
 static const double MIDDLE = 0.5;  /* [-] */
 
-/* Appends the two ends of a corner at p and nothing that would not rise. */
+/* Appends the two ends of a rounded corner at p; none where the table would not rise. Returned: the new count. */
 static size_t corner(double *pressure, double *opening, size_t n, double far, double p, double below, double above)
 {
     if (p * (1 - CORNER) > pressure[n - 1] && p * (1 + CORNER) < far) {
@@ -43,17 +43,22 @@ kp_status kp_spring_table(const kp_spring_plate *plate, double area, double far,
             "above 0, and a rate above 0 unless it floats (preload and rate 0)",
             plate->preload, plate->rate, plate->lift, area);
     }
+
     if (floats) {
         const double pressure[] = {0, far}, opening[] = {plate->lift, plate->lift};
         return kp_lift_table_from_points(2, pressure, opening, out, error);
     }
-    enum { MOST = 8 };
-    double pressure[MOST] = {0}, opening[MOST] = {0};
+
+    /* Cracking and stop, each p = (preload + rate y)/A. */
+    enum { MAX_POINTS = 8 };
+    double pressure[MAX_POINTS] = {0}, opening[MAX_POINTS] = {0};
     double cracking = plate->preload / area, stop = (plate->preload + plate->rate * plate->lift) / area;
     size_t n = 1;
     if (cracking > 0) {
         n = corner(pressure, opening, n, far, cracking, 0, cracking * CORNER * area / plate->rate);
     }
+
+    /* The straight between the corners, then the stop as far as the table goes; or the straight alone. */
     if (stop < far / (1 + 2 * CORNER) && stop * (1 - CORNER) > pressure[n - 1]) {
         double before = (stop * (1 - CORNER) * area - plate->preload) / plate->rate;
         double middle = MIDDLE * (pressure[n - 1] + stop * (1 - CORNER));
@@ -70,6 +75,7 @@ kp_status kp_spring_table(const kp_spring_plate *plate, double area, double far,
         opening[n] = fmax(opening[n - 1], fmin(plate->lift, (far * area - plate->preload) / plate->rate));
         n++;
     }
+
     return kp_lift_table_from_points(n, pressure, opening, out, error);
 }
 

@@ -64,22 +64,27 @@ kp_status kp_valve_at(const kp_valve *valve, const kp_flow_oil *oil, double disc
     if (status != KP_OK) {
         return status;
     }
+
+    /* p = (a_c + s h) Q^2 + b_c Q at the opening that p makes; then drop = p + (k - s h) Q^2. */
     if (state.lift.opening > 0) {
         kp_resistance path = kp_curtain_resistance(&valve->curtain, oil, state.lift.opening);
         path.quadratic += valve->velocity_head;
         double opening_slope;
         kp_flow flow = kp_resistance_flow(&path, disc_pressure, &opening_slope);
-        double beyond = valve->port_loss - valve->velocity_head; /* what the disc does not feel */
+
+        double beyond = valve->port_loss - valve->velocity_head; /* k - s h: what the disc does not feel */
         state.flow = flow.flow;
         state.flow_slope = flow.slope + opening_slope * state.lift.opening_slope;
         state.drop += beyond * state.flow * state.flow;
         state.drop_slope += 2 * beyond * state.flow * state.flow_slope;
     }
+
     if (!isfinite(state.flow) || !isfinite(state.flow_slope) || !isfinite(state.drop)) {
         return kp_error_set(error, KP_NOT_FINITE,
                             "valve: at %g Pa on the disc the opening is %g m and the flow %g m3/s", disc_pressure,
                             state.lift.opening, state.flow);
     }
+
     *out = state;
     return KP_OK;
 }

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** What makes two builds of one damper differ, and by how much when the file does not say. Standing of each number as
-   in src/model/defaults.c: read, memory, assumed. */
+/** What makes two builds of one damper differ, and by how much when the file does not say. Each number has its
+   standing: read in a source, from memory, or assumed. */
 #include "study/band_internal.h"
 #include "study/study_internal.h"
 
@@ -14,9 +14,9 @@ static const double SIGMAS = 2.0; /* [-] a tolerance is this many standard devia
 static const struct {
     double from, tolerance;
 } strip[] = {
-    {0.0, 0.006e-3},     /* EN 10140 class B (fine), width < 125 mm: read, restated table (metalleschmidt.de) */
+    {0.0, 0.006e-3},     /* EN 10140 class B (fine), width < 125 mm: read in a restated table */
     {0.10e-3, 0.008e-3}, /* the same, over 0.10 to 0.15 mm                                                */
-    {0.15e-3, 0.010e-3}, /* EN ISO 9445 fine: read, restated table (bssa.org.uk); EN 10140 was cut off     */
+    {0.15e-3, 0.010e-3}, /* EN ISO 9445 fine: read in a restated table, as EN 10140 was cut off     */
     {0.20e-3, 0.012e-3}, {0.25e-3, 0.012e-3}, {0.30e-3, 0.015e-3},
 };
 static const double STRIP_END = 0.40e-3; /* [m] end of the tables */
@@ -101,8 +101,7 @@ static double general_tolerance(double size)
     return general[i].tolerance;
 }
 
-/* ---- reading them off a damper -------------------------------------------------------------------------------------
- */
+/* ---- the tolerances of a damper ---- */
 
 typedef struct kp_finding_out {
     const kp_damper_data *data;
@@ -110,8 +109,8 @@ typedef struct kp_finding_out {
     kp_unit_system system;
 } kp_finding_out;
 
-/* Standard deviation of a number: the file's own tolerance, else the default; noted in words when it says something
-   new. */
+/* Standard deviation of a number: the file's own tolerance, else the default. Its spread is
+   noted in words, once. */
 static double sigma_of(kp_finding_out *out, kp_cause cause, const double *number, double otherwise,
                        kp_dimension dimension)
 {
@@ -121,19 +120,21 @@ static double sigma_of(kp_finding_out *out, kp_cause cause, const double *number
     if (!(tolerance > 0.0)) {
         return 0.0;
     }
-    char size[KP_SIZE_TEXT];
-    char width[KP_SIZE_TEXT];
-    char text[3 * KP_SIZE_TEXT];
+
+    /* A tolerance of a temperature or a gas pressure is a difference: no offset, no gauge. */
+    char size[KP_SIZE_TEXT], width[KP_SIZE_TEXT], text[3 * KP_SIZE_TEXT];
     kp_dimension of_width = dimension == KP_DIM_TEMPERATURE    ? KP_DIM_TEMPERATURE_DIFFERENCE
                             : dimension == KP_DIM_GAS_PRESSURE ? KP_DIM_PRESSURE
                                                                : dimension;
     kp_size_text(*number, dimension, out->system, size);
     kp_size_text(tolerance, of_width, out->system, width);
     snprintf(text, sizeof text, "%s +/- %s%s", size, width, own ? " (file)" : "");
+
     size_t used = strlen(found->spread);
     if (strstr(found->spread, text) == NULL && used + strlen(text) + 3 < sizeof found->spread) {
         snprintf(found->spread + used, sizeof found->spread - used, "%s%s", used > 0 ? "; " : "", text);
     }
+
     found->acts = true;
     found->from_file = found->from_file || own;
     return tolerance / SIGMAS;
@@ -158,6 +159,7 @@ static void find_stack(kp_finding_out *out, kp_tolerances *tolerances, int d)
         find_valve(out, tolerances, d);
         return; /* a plate on a spring: its sizes are not varied */
     }
+
     sigma[KP_DEVIATION_LAND] =
         sigma_of(out, KP_CAUSE_LAND, &valve->land_inner, general_tolerance(valve->land_inner), KP_DIM_LENGTH);
     sigma[KP_DEVIATION_CLAMP] =
@@ -166,14 +168,16 @@ static void find_stack(kp_finding_out *out, kp_tolerances *tolerances, int d)
         const kp_shim_line *line = &valve->lines[i];
         sigma[KP_DEVIATION_LINES + i] =
             sigma_of(out, KP_CAUSE_THICKNESS, &line->thickness, kp_strip_tolerance(line->thickness), KP_DIM_LENGTH);
+
+        /* A small shim that does the clamping moves with the clamp's edge. */
         double diameter = 0.0;
-        /* a small shim that does the clamping moves with the clamp's edge */
         if (line->outside > valve->clamp_washer + SIGMAS * general_tolerance(line->outside)) {
             diameter =
                 sigma_of(out, KP_CAUSE_DIAMETER, &line->outside, general_tolerance(line->outside), KP_DIM_LENGTH);
         }
         sigma[KP_DEVIATION_LINES + valve->line_count + i] = diameter;
     }
+
     tolerances->count[d] = KP_DEVIATION_LINES + 2 * valve->line_count;
     tolerances->dish[d] = sigma_of(out, KP_CAUSE_DISH, &valve->dish, valve->dish > 0.0 ? DISH : 0.0, KP_DIM_LENGTH);
     find_valve(out, tolerances, d);
@@ -187,9 +191,12 @@ void kp_band_tolerances(const kp_damper_data *data, const kp_band_options *optio
     memset(tolerances, 0, sizeof *tolerances);
     tolerances->data = data;
     tolerances->correlation = options->correlation;
+
+    /* Stacks and valves, bleeds, then what the whole damper shares. */
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         find_stack(&out, tolerances, d);
     }
+
     for (size_t i = 0; i < data->bleed_count; i++) {
         const kp_bleed *bleed = &data->bleeds[i];
         if (bleed->ports > bleed->plugged) {
@@ -198,11 +205,13 @@ void kp_band_tolerances(const kp_damper_data *data, const kp_band_options *optio
             tolerances->bleed_discharge = BLEED_DISCHARGE / SIGMAS;
         }
     }
+
     if (tolerances->bleed_discharge > 0.0) {
         found[KP_CAUSE_BLEED_DISCHARGE].acts = true;
         snprintf(found[KP_CAUSE_BLEED_DISCHARGE].spread, sizeof found[0].spread, "flow +/- %.0f %%",
                  100.0 * BLEED_DISCHARGE);
     }
+
     tolerances->temperature =
         sigma_of(&out, KP_CAUSE_TEMPERATURE, &data->oil_temperature, TEMPERATURE, KP_DIM_TEMPERATURE);
     tolerances->charge = sigma_of(&out, KP_CAUSE_CHARGE, &data->gas.charge_pressure, CHARGE, KP_DIM_GAS_PRESSURE);
@@ -228,9 +237,12 @@ void kp_band_move_stack(const kp_tolerances *tolerances, kp_direction direction,
     kp_valve_data *valve = &data->valves[direction];
     double land = sigma[KP_DEVIATION_LAND] * deviations[KP_DEVIATION_LAND];
     double clamp = sigma[KP_DEVIATION_CLAMP] * deviations[KP_DEVIATION_CLAMP];
+
+    /* Land and clamp edge move as a whole, shims that do the clamping with it. */
     valve->land_inner = nominal->land_inner + land;
     valve->land_outer = nominal->land_outer + land;
     valve->clamp_washer = nominal->clamp_washer + clamp;
+
     for (size_t i = 0; i < nominal->line_count; i++) {
         size_t at = KP_DEVIATION_LINES + i;
         size_t wide = at + nominal->line_count;

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A build drawn from the tolerances. Every number has a generator of its own, seeded by what it is (sample, build
+/* A build drawn from the tolerances. Every number has a generator of its own, seeded by its place (sample, build
    number, cause, place): a build is the same whichever thread draws it, whatever was drawn before, and whatever else
    the file holds. So two stacks of one seed share the piston, the oil, the charge and the strip lots, and differ in
    their shims alone. */
@@ -27,7 +27,7 @@ static kp_random generator(const kp_drawing *drawing, kp_cause cause, unsigned p
     return random;
 }
 
-/* Normal, cut at CUT. */
+/* Standard normal, cut at CUT by rejection. */
 static double draw(const kp_drawing *drawing, kp_cause cause, unsigned place)
 {
     kp_random random = generator(drawing, cause, place);
@@ -45,6 +45,8 @@ static void draw_stack(const kp_tolerances *tolerances, const kp_drawing *drawin
     const unsigned direction = (unsigned)d * PLACE_OF_DIRECTION;
     const unsigned build = (drawing->options->build % 7) * PLACE_OF_BUILD;
     const double shared = sqrt(tolerances->correlation);
+
+    /* Thickness: sqrt(rho) of the lot's deviation and sqrt((1 - rho)/n) of the line's own. */
     deviations[KP_DEVIATION_LAND] = draw(drawing, KP_CAUSE_LAND, direction);
     deviations[KP_DEVIATION_CLAMP] = draw(drawing, KP_CAUSE_CLAMP, direction);
     for (size_t i = 0; i < valve->line_count; i++) {
@@ -59,45 +61,52 @@ static void draw_stack(const kp_tolerances *tolerances, const kp_drawing *drawin
     }
 }
 
-static double within(double value, double least, double most)
+static double within(double value, double min, double max)
 {
-    return value < least ? least : value > most ? most : value;
+    return value < min ? min : value > max ? max : value;
 }
 
 void kp_band_draw(const kp_tolerances *tolerances, const kp_band_options *options, unsigned long long index,
                   const unsigned char sample[KP_CAUSE_COUNT], kp_build *build)
 {
-    const double least_coefficient = 0.05; /* [-] far outside any tolerance: keeps a silly one from turning over */
+    const double min_coefficient = 0.05; /* [-] outside any sensible tolerance: keeps a coefficient positive */
     const kp_drawing drawing = {options, index, sample};
     kp_random grip = generator(&drawing, KP_CAUSE_GRIP, 0);
     kp_damper_data *data = &build->data;
     *data = *tolerances->data;
     build->held = kp_random_uniform(&grip, 0.0, 1.0);
+
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         const unsigned direction = (unsigned)d * PLACE_OF_DIRECTION;
         kp_valve_data *valve = &data->valves[d];
         draw_stack(tolerances, &drawing, d, build->deviations[d]);
-        /* the curtain goes with the land; shims, clamp and dish are in the lift table alone */
+
+        /* The curtain moves with the land; shims, clamp and dish are in the lift table alone. */
         double land = tolerances->sigma[d][KP_DEVIATION_LAND] * build->deviations[d][KP_DEVIATION_LAND];
         valve->land_inner += land;
         valve->land_outer += land;
         valve->dish += tolerances->dish[d] * draw(&drawing, KP_CAUSE_DISH, direction);
+
+        /* Coefficients stay within what they can be. */
         valve->port_discharge += tolerances->port_discharge[d] * draw(&drawing, KP_CAUSE_VALVE_DISCHARGE, direction);
-        valve->port_discharge = within(valve->port_discharge, least_coefficient, 1.0);
+        valve->port_discharge = within(valve->port_discharge, min_coefficient, 1.0);
         valve->curtain_discharge +=
             tolerances->curtain_discharge[d] * draw(&drawing, KP_CAUSE_VALVE_DISCHARGE, direction + 1);
-        valve->curtain_discharge = within(valve->curtain_discharge, least_coefficient, 1.0);
+        valve->curtain_discharge = within(valve->curtain_discharge, min_coefficient, 1.0);
         valve->velocity_head_share +=
             tolerances->velocity_head[d] * draw(&drawing, KP_CAUSE_VALVE_DISCHARGE, direction + 2);
         valve->velocity_head_share = within(valve->velocity_head_share, 0.0, 1.0);
     }
+
+    /* A larger coefficient as a larger area: flow is in proportion to both. */
     double flow = 1.0 + tolerances->bleed_discharge * draw(&drawing, KP_CAUSE_BLEED_DISCHARGE, 0);
     for (size_t i = 0; i < data->bleed_count; i++) {
         kp_bleed *bleed = &data->bleeds[i];
         double wider = tolerances->hole[i] * draw(&drawing, KP_CAUSE_HOLE, (unsigned)i);
-        bleed->diameter = (bleed->diameter + wider) * sqrt(flow); /* as much area more as there is flow */
+        bleed->diameter = (bleed->diameter + wider) * sqrt(flow);
         bleed->jet = bleed->jetted > 0 ? (bleed->jet + wider) * sqrt(flow) : bleed->jet;
     }
+
     data->oil_temperature += tolerances->temperature * draw(&drawing, KP_CAUSE_TEMPERATURE, 0);
     data->gas.charge_pressure += tolerances->charge * draw(&drawing, KP_CAUSE_CHARGE, 0);
     data->friction += tolerances->friction * draw(&drawing, KP_CAUSE_FRICTION, 0);

@@ -1,11 +1,11 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** Inside the study room: a build drawn from the tolerances, and the shortened lift of its stacks. */
+/** Inside the study room: a build drawn from the tolerances, the surrogate of its stacks, and the sampling. */
 #ifndef KP_BAND_INTERNAL_H
 #define KP_BAND_INTERNAL_H
 
 #include "kneepoint/study.h"
 
-/** Sizes of one direction's stack that the lift hangs on, each as a deviation in standard deviations. */
+/** Sizes of one direction's stack that the lift depends on, each as a deviation in standard deviations. */
 enum {
     KP_DEVIATION_LAND,
     KP_DEVIATION_CLAMP,
@@ -45,15 +45,46 @@ typedef struct kp_build {
 void kp_band_draw(const kp_tolerances *tolerances, const kp_band_options *options, unsigned long long index,
                   const unsigned char sample[KP_CAUSE_COUNT], kp_build *build);
 
-/** The shortened lift of one direction. */
+/** The surrogate of one direction's stack: lift against pressure and deviations, as a response surface. */
 typedef struct kp_surrogate kp_surrogate;
-/** band_lift.c: solves the stacks it needs on the pool. reach [Pa]. */
+/** surrogate.c: solves the stacks of the design on the pool. reach [Pa]. */
 kp_status kp_surrogate_begin(const kp_tolerances *tolerances, kp_direction direction, double reach, const kp_pool *pool,
                              kp_surrogate **out, kp_error *error);
-void kp_surrogate_free(kp_surrogate *lift);
-/** A lift table of a build. */
-kp_status kp_surrogate_table(const kp_surrogate *lift, const kp_build *build, kp_lift_table **out, kp_error *error);
-/** The grip's two ends as data: held, or sliding with a hole (assumed where none is given). */
+void kp_surrogate_free(kp_surrogate *surrogate);
+/** surrogate.c: a lift table of a build. */
+kp_status kp_surrogate_table(const kp_surrogate *surrogate, const kp_build *build, kp_lift_table **out,
+                             kp_error *error);
+/** band_causes.c: the two ends of the grip as data: held, or sliding with a hole (assumed where none is given). */
 void kp_band_set_grip(kp_valve_data *valve, kp_grip grip);
+
+enum {
+    KP_BAND_MIN_SAMPLES = 40,
+    KP_BAND_SHARE_EVERY = 2 /* [-] one sample in so many is used for shares too */
+};
+
+/** What the pieces of work share. */
+typedef struct kp_sampling {
+    const kp_band_options *options;
+    kp_tolerances tolerances;
+    const kp_damper *nominal;
+    kp_surrogate *surrogates[KP_DIRECTION_COUNT];
+    kp_band *band;
+    size_t width;             /* [-] numbers of one build: directions x speeds */
+    double *forces;           /* [samples x width] [N] */
+    double *damping;          /* [samples x width] [N] */
+    unsigned char *cavitates; /* [samples x width] */
+    double *shared;           /* [rows x (1 + KP_CAUSE_COUNT) x width] [N] sample b, then a with each cause from b */
+} kp_sampling;
+
+/** band_build.c: forces [width] of a prepared damper; damping and cavitates [width] may be NULL. */
+kp_status kp_band_forces(const kp_sampling *sampling, const kp_damper *damper, double *forces, double *damping,
+                         unsigned char *cavitates, kp_error *error);
+/** band_build.c: the same of a build, on the surrogates. */
+kp_status kp_band_run_build(const kp_sampling *sampling, const kp_build *build, double *forces, double *damping,
+                            unsigned char *cavitates, kp_error *error);
+/** band_build.c: solves the verification builds and compares them with the surrogate. */
+kp_status kp_band_verify(const kp_sampling *sampling, const kp_pool *pool, kp_error *error);
+/** band_summary.c: fills the band's points from the samples done. */
+kp_status kp_band_summarise(const kp_sampling *sampling, kp_error *error);
 
 #endif

@@ -54,20 +54,13 @@ static double value_at(const void *record, size_t offset)
     return value;
 }
 
-/* prefix: "" or "compression ". */
+/* prefix: "", "compression " or "shims of spring steel: ". */
 static void compare_numbers(kp_sentences *sentences, const char *prefix, const kp_part *parts, size_t count,
                             const void *a, const void *b)
 {
     for (size_t i = 0; i < count; i++) {
-        double before = value_at(a, parts[i].offset);
-        double after = value_at(b, parts[i].offset);
-        if (kp_size_same(before, after)) {
-            continue;
-        }
-        char before_text[KP_SIZE_TEXT];
-        char after_text[KP_SIZE_TEXT];
-        kp_size_texts(before, after, parts[i].dimension, sentences->system, before_text, after_text);
-        kp_sentence_add(sentences, "%s%s changes from %s to %s", prefix, parts[i].name, before_text, after_text);
+        kp_sentence_number(sentences, value_at(a, parts[i].offset), value_at(b, parts[i].offset), parts[i].dimension,
+                           "%s%s", prefix, parts[i].name);
     }
 }
 
@@ -92,6 +85,7 @@ static void compare_charge(kp_sentences *sentences, const kp_damper_data *a, con
                         /* both in the first one's manner: two numbers that do not mean the same mislead */
                         charge_text(b->gas.charge_pressure, a->charge_was_gauge, sentences->system, after));
     }
+
     if (a->has_maximum_charge != b->has_maximum_charge) {
         kp_sentence_add(sentences, "only the %s names a maximum charge", a->has_maximum_charge ? "first" : "second");
     } else if (a->has_maximum_charge && !kp_size_same(a->maximum_charge, b->maximum_charge)) {
@@ -108,6 +102,8 @@ static void compare_oil(kp_sentences *sentences, const kp_oil *a, const kp_oil *
         kp_size_same(a->temperature_2, b->temperature_2) && kp_size_same(a->viscosity_2, b->viscosity_2)) {
         return;
     }
+
+    /* Both points, before and after, in one sentence. */
     const double values[8] = {a->viscosity_1, a->temperature_1, a->viscosity_2, a->temperature_2,
                               b->viscosity_1, b->temperature_1, b->viscosity_2, b->temperature_2};
     char texts[8][KP_SIZE_TEXT];
@@ -115,6 +111,7 @@ static void compare_oil(kp_sentences *sentences, const kp_oil *a, const kp_oil *
         kp_size_text(values[i], i % 2 == 0 ? KP_DIM_KINEMATIC_VISCOSITY : KP_DIM_TEMPERATURE, sentences->system,
                      texts[i]);
     }
+
     kp_sentence_add(sentences, "oil viscosity changes from %s at %s and %s at %s to %s at %s and %s at %s", texts[0],
                     texts[1], texts[2], texts[3], texts[4], texts[5], texts[6], texts[7]);
 }
@@ -166,16 +163,20 @@ static void compare_stop(kp_sentences *sentences, const char *direction, const k
     if (same_profile(&before, &after)) {
         return;
     }
+
+    /* Taken out, replaced by a backing washer, or a lift stop of one edge. */
     if (after.count == 0) {
         kp_sentence_add(sentences, "%s %s taken out", direction, a->has_stop ? "lift stop" : "backing washer");
         return;
     }
+
     if (!b->has_stop) {
         profile_words(&after, sentences->system, words, sizeof words);
         kp_sentence_add(sentences, "%s backing washer %s: gap %s", direction, before.count == 0 ? "added" : "is now",
                         words);
         return;
     }
+
     kp_size_text(b->stop_outside, KP_DIM_LENGTH, sentences->system, outside);
     kp_size_text(b->stop_gap, KP_DIM_LENGTH, sentences->system, gap);
     if (before.count == 0) {
@@ -187,14 +188,13 @@ static void compare_stop(kp_sentences *sentences, const char *direction, const k
 
 static void compare_hole(kp_sentences *sentences, const char *direction, const kp_valve_data *a, const kp_valve_data *b)
 {
-    char before[KP_SIZE_TEXT], after[KP_SIZE_TEXT];
+    char hole[KP_SIZE_TEXT];
     if (a->has_hole != b->has_hole) {
-        kp_size_text(a->has_hole ? a->hole : b->hole, KP_DIM_LENGTH, sentences->system, after);
         kp_sentence_add(sentences, "%s shims: only the %s names their hole, %s", direction,
-                        a->has_hole ? "first" : "second", after);
-    } else if (a->has_hole && !kp_size_same(a->hole, b->hole)) {
-        kp_size_texts(a->hole, b->hole, KP_DIM_LENGTH, sentences->system, before, after);
-        kp_sentence_add(sentences, "%s shims: hole changes from %s to %s", direction, before, after);
+                        a->has_hole ? "first" : "second",
+                        kp_size_text(a->has_hole ? a->hole : b->hole, KP_DIM_LENGTH, sentences->system, hole));
+    } else if (a->has_hole) {
+        kp_sentence_number(sentences, a->hole, b->hole, KP_DIM_LENGTH, "%s shims: hole", direction);
     }
 }
 
@@ -202,36 +202,27 @@ static void compare_hole(kp_sentences *sentences, const char *direction, const k
 static void compare_materials(kp_sentences *sentences, const char *direction, const kp_damper_data *a,
                               const kp_damper_data *b, kp_direction which)
 {
-    static const struct {
-        const char *name;
-        size_t offset;
-        kp_dimension dimension;
-    } numbers[] = {{"Young's modulus", offsetof(kp_material, young), KP_DIM_STRESS},
-                   {"Poisson's ratio", offsetof(kp_material, poisson), KP_DIM_NONE},
-                   {"yield", offsetof(kp_material, yield), KP_DIM_STRESS},
-                   {"tensile strength", offsetof(kp_material, tensile), KP_DIM_STRESS},
-                   {"fatigue strength", offsetof(kp_material, fatigue), KP_DIM_STRESS}};
+    static const kp_part numbers[] = {{"Young's modulus", offsetof(kp_material, young), KP_DIM_STRESS},
+                                      {"Poisson's ratio", offsetof(kp_material, poisson), KP_DIM_NONE},
+                                      {"yield", offsetof(kp_material, yield), KP_DIM_STRESS},
+                                      {"tensile strength", offsetof(kp_material, tensile), KP_DIM_STRESS},
+                                      {"fatigue strength", offsetof(kp_material, fatigue), KP_DIM_STRESS}};
     const kp_valve_data *valve = &b->valves[which];
     for (size_t i = 0; i < valve->line_count; i++) {
         const kp_shim_line *line = &valve->lines[i];
-        bool said = false;
+        bool compared = false;
         for (size_t k = 0; k < i; k++) {
-            said = said || strcmp(valve->lines[k].material, line->material) == 0;
+            compared = compared || strcmp(valve->lines[k].material, line->material) == 0;
         }
         kp_material first, second;
-        if (said || !kp_damper_material(a, line, &first) || !kp_damper_material(b, line, &second)) {
+        if (compared || !kp_damper_material(a, line, &first) || !kp_damper_material(b, line, &second)) {
             continue;
         }
-        for (size_t k = 0; k < sizeof numbers / sizeof numbers[0]; k++) {
-            double before = value_at(&first, numbers[k].offset), after = value_at(&second, numbers[k].offset);
-            char before_text[KP_SIZE_TEXT], after_text[KP_SIZE_TEXT];
-            if (!kp_size_same(before, after)) {
-                kp_size_texts(before, after, numbers[k].dimension, sentences->system, before_text, after_text);
-                kp_sentence_add(sentences, "%s shims of %s: %s changes from %s to %s", direction,
-                                line->material[0] == '\0' ? kp_spring_steel_name : line->material, numbers[k].name,
-                                before_text, after_text);
-            }
-        }
+
+        char prefix[KP_SHIM_TEXT];
+        snprintf(prefix, sizeof prefix, "%s shims of %s: ", direction,
+                 line->material[0] == '\0' ? kp_spring_steel_name : line->material);
+        compare_numbers(sentences, prefix, numbers, sizeof numbers / sizeof numbers[0], &first, &second);
     }
 }
 
@@ -243,6 +234,7 @@ static void compare_valve(kp_sentences *sentences, int direction, const kp_dampe
     const char *name = direction == KP_RESERVOIR_VALVE ? "reservoir valve" : kp_direction_name((kp_direction)direction);
     char prefix[KP_SIZE_TEXT];
     snprintf(prefix, sizeof prefix, "%s ", name);
+
     kp_compare_stack(sentences, name, a, b);
     kp_compare_plate(sentences, name, a, b);
     compare_numbers(sentences, prefix, valve_parts, sizeof valve_parts / sizeof valve_parts[0], a, b);
@@ -250,6 +242,7 @@ static void compare_valve(kp_sentences *sentences, int direction, const kp_dampe
         kp_sentence_add(sentences, "%s clamp: the shims' inner edges %s", name,
                         b->grip == KP_GRIP_HELD ? "are held instead of sliding" : "slide instead of being held");
     }
+
     compare_hole(sentences, name, a, b);
     compare_stop(sentences, name, a, b);
     compare_materials(sentences, name, first, second, (kp_direction)direction);
@@ -260,22 +253,27 @@ kp_status kp_compare_parts(const kp_damper_data *a, const kp_damper_data *b, kp_
 {
     kp_differences made = {0};
     kp_sentences sentences = {.out = &made, .system = system, .status = KP_OK, .error = error};
+
     /* What a tuner changes first comes first. */
     for (int direction = 0; direction < KP_DIRECTION_COUNT; direction++) {
         compare_valve(&sentences, direction, a, b);
     }
+
     kp_compare_bleeds(&sentences, a, b);
     kp_compare_hydraulics(&sentences, a, b);
     if (a->reservoir.given && a->reservoir.has_valve && b->reservoir.given && b->reservoir.has_valve) {
         compare_valve(&sentences, KP_RESERVOIR_VALVE, a, b);
     }
+
     compare_charge(&sentences, a, b);
     compare_oil(&sentences, &a->oil, &b->oil);
     compare_numbers(&sentences, "", body_parts, sizeof body_parts / sizeof body_parts[0], a, b);
+
     if (sentences.status != KP_OK) {
         kp_differences_free(&made);
         return sentences.status;
     }
+
     *out = made;
     return KP_OK;
 }

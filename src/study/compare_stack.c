@@ -5,7 +5,6 @@
     as a person holding the old stack counts them: shim 1 lies on the seat. */
 #include "study/study_internal.h"
 
-#include <stdio.h>
 #include <string.h>
 
 /** One shim: its line. */
@@ -45,7 +44,7 @@ static size_t run_length(const kp_shim *shims, size_t count)
     return run;
 }
 
-static void say_added(kp_sentences *sentences, const char *direction, const kp_shim *shims, size_t count, size_t above)
+static void add_added(kp_sentences *sentences, const char *direction, const kp_shim *shims, size_t count, size_t above)
 {
     char shim[KP_SHIM_TEXT];
     while (count > 0) {
@@ -61,42 +60,30 @@ static void say_added(kp_sentences *sentences, const char *direction, const kp_s
     }
 }
 
-static void say_taken_out(kp_sentences *sentences, const char *direction, const kp_shim *shims, size_t count,
+static void add_taken_out(kp_sentences *sentences, const char *direction, const kp_shim *shims, size_t count,
                           size_t first)
 {
-    char shim[KP_SHIM_TEXT];
+    char shim[KP_SHIM_TEXT], numbers[KP_SIZE_TEXT];
     while (count > 0) {
         size_t run = run_length(shims, count);
-        kp_shim_text(shims[0], sentences->system, shim);
-        if (run == 1) {
-            kp_sentence_add(sentences, "%s stack: 1 of %s taken out (shim %zu)", direction, shim, first);
-        } else {
-            kp_sentence_add(sentences, "%s stack: %zu of %s taken out (shims %zu %s %zu)", direction, run, shim, first,
-                            run == 2 ? "and" : "to", first + run - 1);
-        }
+        kp_sentence_add(sentences, "%s stack: %zu of %s taken out (%s)", direction, run,
+                        kp_shim_text(shims[0], sentences->system, shim), kp_shims_text(first, run, numbers));
         shims += run;
         first += run;
         count -= run;
     }
 }
 
-static void say_changed(kp_sentences *sentences, const char *direction, const kp_shim *from, const kp_shim *to,
+static void add_changed(kp_sentences *sentences, const char *direction, const kp_shim *from, const kp_shim *to,
                         size_t count, size_t first)
 {
-    char before[KP_SHIM_TEXT];
-    char after[KP_SHIM_TEXT];
+    char before[KP_SHIM_TEXT], after[KP_SHIM_TEXT], numbers[KP_SIZE_TEXT];
     while (count > 0) {
-        size_t run_from = run_length(from, count);
-        size_t run_to = run_length(to, count);
+        size_t run_from = run_length(from, count), run_to = run_length(to, count);
         size_t run = run_from < run_to ? run_from : run_to;
-        kp_shim_text(from[0], sentences->system, before);
-        kp_shim_text(to[0], sentences->system, after);
-        if (run == 1) {
-            kp_sentence_add(sentences, "%s stack: shim %zu changes from %s to %s", direction, first, before, after);
-        } else {
-            kp_sentence_add(sentences, "%s stack: shims %zu %s %zu change from %s to %s", direction, first,
-                            run == 2 ? "and" : "to", first + run - 1, before, after);
-        }
+        kp_sentence_add(sentences, "%s stack: %s %s from %s to %s", direction, kp_shims_text(first, run, numbers),
+                        run == 1 ? "changes" : "change", kp_shim_text(from[0], sentences->system, before),
+                        kp_shim_text(to[0], sentences->system, after));
         from += run;
         to += run;
         first += run;
@@ -123,24 +110,22 @@ static void common_lengths(const kp_shim *a, size_t a_count, const kp_shim *b, s
 
 void kp_compare_stack(kp_sentences *sentences, const char *direction, const kp_valve_data *a, const kp_valve_data *b)
 {
-    kp_shim from[KP_MAX_SHIMS];
-    kp_shim to[KP_MAX_SHIMS];
+    kp_shim from[KP_MAX_SHIMS], to[KP_MAX_SHIMS];
     unsigned char length[KP_MAX_SHIMS + 1][KP_MAX_SHIMS + 1] = {{0}};
     size_t from_count = lay_out(a, from);
     size_t to_count = lay_out(b, to);
     common_lengths(from, from_count, to, to_count, length);
 
-    size_t i = 0;
-    size_t j = 0;
+    size_t i = 0, j = 0;
     while (i < from_count || j < to_count) {
         if (i < from_count && j < to_count && same_shim(from[i], to[j])) {
             i++; /* taking a match as early as there is one puts an extra shim above its likes */
             j++;
             continue;
         }
+
         /* Everything up to the next shim that stays. */
-        size_t out = i;
-        size_t in = j;
+        size_t out = i, in = j;
         while (i < from_count || j < to_count) {
             if (i < from_count && j < to_count && same_shim(from[i], to[j])) {
                 break;
@@ -151,11 +136,12 @@ void kp_compare_stack(kp_sentences *sentences, const char *direction, const kp_v
                 j++;
             }
         }
-        size_t out_count = i - out;
-        size_t in_count = j - in;
+
+        /* Changed one for one as far as it goes, the rest taken out or put in. */
+        size_t out_count = i - out, in_count = j - in;
         size_t changed = out_count < in_count ? out_count : in_count;
-        say_changed(sentences, direction, from + out, to + in, changed, out + 1);
-        say_taken_out(sentences, direction, from + out + changed, out_count - changed, out + changed + 1);
-        say_added(sentences, direction, to + in + changed, in_count - changed, out + changed);
+        add_changed(sentences, direction, from + out, to + in, changed, out + 1);
+        add_taken_out(sentences, direction, from + out + changed, out_count - changed, out + changed + 1);
+        add_added(sentences, direction, to + in + changed, in_count - changed, out + changed);
     }
 }

@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** Why the curve has its shape: shares of the paths from the ledger, and what each part is worth by runs of their own.
+/** Why the curve has its shape: shares of the paths from the ledger, and the sensitivity to each part.
 
-    A part's worth is the change it makes when it alone is changed. Worths do not sum to the force: two shims together
-    are worth more than both by themselves, because the seat, the clamp and the neighbours are shared. The shares of
-    flow, drop and power do sum, since they are read from one and the same point. */
+    The sensitivity to a part is the change of the curve when that part alone is changed, by a run of its own.
+    Sensitivities do not sum to the force: taking out two shims changes more than the two changes together, because
+    seat, clamp and neighbours are shared. The shares of flow, drop and power do sum, since they are read from one and
+    the same point. */
 #include "study/explain_internal.h"
 #include "num/num.h"
 
@@ -21,11 +22,13 @@ kp_path_shares kp_explain_shares(const kp_curve_point *point)
                              .void_flow = point->void_flow / flow,
                              .disc_drop = drop > 0.0 ? point->disc_pressure / drop : 0.0};
     shares.port_drop = drop > 0.0 ? 1.0 - shares.disc_drop : 0.0;
-    /* The piston's paths stand at one drop, so power goes as flow; the valve's is split as its drop is. The rod's own
-       oil, |speed| x rod area, goes through the reservoir: force x speed = drop x flow + reservoir drop x that. */
+
+    /* force x speed = piston drop x flow + reservoir drop x rod flow. The piston's paths stand at one drop, so their
+       power is in proportion to their flow; the valve's is divided as its drop is. */
     double rod_flow = point->reservoir_flow - point->void_flow + point->rod_void_flow;
     double power = drop * flow + point->reservoir_drop * rod_flow;
     double piston = power > 0.0 ? drop * flow / power : 0.0;
+
     shares.bleed_power = piston * shares.bleed_flow;
     shares.leak_power = piston * shares.leak_flow;
     shares.void_power = piston * shares.void_flow;
@@ -42,67 +45,81 @@ void kp_explain_speeds(kp_speed_limits limits, double speeds[KP_EXPLAIN_SPEEDS])
     speeds[KP_AT_HIGH] = limits.top;
 }
 
-kp_status kp_explain_points(const kp_damper *damper, kp_direction direction, const double speeds[KP_EXPLAIN_SPEEDS],
-                            kp_curve_point points[KP_EXPLAIN_SPEEDS], kp_error *error)
+kp_status kp_explain_begin(const kp_damper_data *data, double top, kp_damper **out, kp_error *error)
+{
+    kp_findings findings = {0};
+    kp_status status = kp_damper_validate(data, &findings, error);
+    for (size_t i = 0; status == KP_OK && i < findings.count; i++) {
+        if (findings.items[i].fault) {
+            status = kp_error_set(error, KP_BAD_INPUT, "%s", findings.items[i].text);
+        }
+    }
+    kp_findings_free(&findings);
+    return status == KP_OK ? kp_damper_begin(data, top, out, error) : status;
+}
+
+kp_status kp_explain_curve(const kp_damper *damper, kp_direction direction, const double speeds[KP_EXPLAIN_SPEEDS],
+                           kp_speed_limits limits, kp_curve_point points[KP_EXPLAIN_SPEEDS], kp_curve_summary *summary,
+                           kp_error *error)
 {
     kp_status status = KP_OK;
     for (int i = 0; status == KP_OK && i < KP_EXPLAIN_SPEEDS; i++) {
         double speed = direction == KP_COMPRESSION ? speeds[i] : -speeds[i];
         status = kp_curve_at(damper, speed, &points[i], error);
     }
-    return status;
+    return status == KP_OK ? kp_curve_summarise(damper, direction, limits, summary, error) : status;
 }
 
-bool kp_explain_possible(const kp_damper_data *data, char *why_not, size_t size)
+kp_status kp_explain_end(kp_status status, const kp_error *own, bool *solved, char why_not[KP_WHY_NOT_TEXT],
+                         kp_error *error)
 {
-    kp_findings findings = {0};
-    kp_error error = {0};
-    bool possible = kp_damper_validate(data, &findings, &error) == KP_OK;
-    if (!possible) {
-        kp_text_print(why_not, size, "%s", error.message);
+    if (status == KP_NO_MEMORY) {
+        return kp_error_set(error, status, "%s", own->message);
     }
-    for (size_t i = 0; possible && i < findings.count; i++) {
-        if (findings.items[i].fault) {
-            kp_text_print(why_not, size, "%s", findings.items[i].text);
-            possible = false;
-        }
-    }
-    kp_findings_free(&findings);
-    return possible;
+    *solved = status == KP_OK;
+    kp_text_print(why_not, KP_WHY_NOT_TEXT, "%s", own->message);
+    return KP_OK;
 }
 
-/* ---- the damper itself --------------------------------------------------------------------------------------------
- */
+/* ---- the damper itself ---- */
 
-typedef struct kp_seek {
+typedef struct kp_cracking_search {
     const kp_damper *damper;
     kp_direction direction;
     double cracking; /* [Pa] */
     kp_error error;
-} kp_seek;
+} kp_cracking_search;
 
 static double pressure_over_cracking(double speed, void *context)
 {
-    kp_seek *seek = context;
+    kp_cracking_search *search = context;
     kp_curve_point point;
-    double signed_speed = seek->direction == KP_COMPRESSION ? speed : -speed;
-    return kp_curve_at(seek->damper, signed_speed, &point, &seek->error) == KP_OK ? point.disc_pressure - seek->cracking
-                                                                                  : (double)NAN;
+    double signed_speed = search->direction == KP_COMPRESSION ? speed : -speed;
+    kp_status status = kp_curve_at(search->damper, signed_speed, &point, &search->error);
+    return status == KP_OK ? point.disc_pressure - search->cracking : (double)NAN;
 }
 
-/* Speed at which the shims begin to open. */
-static double cracking_speed(const kp_damper *damper, kp_direction direction, double cracking, double top)
+/* Cracking pressure of a dished seat, and the speed at which the shims begin to open: disc pressure = cracking. */
+static void find_cracking(const kp_damper *damper, kp_direction direction, double top, kp_explanation *out)
 {
-    static const double ENOUGH = 1e-6;  /* [-] and [m/s]: far below what is printed */
-    static const double SLOWEST = 1e-4; /* [m/s] below it a damper creeps */
-    kp_seek seek = {.damper = damper, .direction = direction, .cracking = cracking};
-    double speed;
+    static const double TOLERANCE = 1e-6; /* [-] and [m/s]: far below what is printed */
+    static const double SLOWEST = 1e-4;   /* [m/s] below it a damper creeps */
+    double cracking = kp_lift_table_cracking(kp_damper_lift_table(damper, direction)), speed;
     if (!(cracking > 0.0)) {
-        return 0.0;
+        return;
     }
+
+    out->has_cracking[direction] = true;
+    out->cracking[direction] = cracking;
+
+    /* Disc pressure rises with speed, so there is one root at most. */
+    kp_cracking_search search = {.damper = damper, .direction = direction, .cracking = cracking};
     kp_status status =
-        kp_root_bracketed(pressure_over_cracking, &seek, SLOWEST, top, ENOUGH, ENOUGH, &speed, &seek.error);
-    return status == KP_OK ? speed : (double)NAN;
+        kp_root_bracketed(pressure_over_cracking, &search, SLOWEST, top, TOLERANCE, TOLERANCE, &speed, &search.error);
+    if (status == KP_OK && isfinite(speed)) {
+        out->has_cracking_speed[direction] = true;
+        out->cracking_speed[direction] = speed;
+    }
 }
 
 static kp_status explain_itself(const kp_damper_data *data, kp_speed_limits limits, kp_explanation *out,
@@ -111,64 +128,50 @@ static kp_status explain_itself(const kp_damper_data *data, kp_speed_limits limi
     kp_damper *damper = NULL;
     kp_status status = kp_damper_begin(data, limits.top, &damper, error);
     for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
-        status = kp_explain_points(damper, (kp_direction)d, out->speeds, out->points[d], error);
+        status =
+            kp_explain_curve(damper, (kp_direction)d, out->speeds, limits, out->points[d], &out->summaries[d], error);
         if (status == KP_OK) {
-            status = kp_curve_summarise(damper, (kp_direction)d, limits, &out->summaries[d], error);
-        }
-        if (status == KP_OK) {
-            out->cracking[d] = kp_lift_table_cracking(kp_damper_lift_table(damper, (kp_direction)d));
-            out->cracking_speed[d] = cracking_speed(damper, (kp_direction)d, out->cracking[d], limits.top);
+            find_cracking(damper, (kp_direction)d, limits.top, out);
         }
     }
-    if (damper != NULL) {
-        kp_damper_free(damper);
-    }
+    kp_damper_free(damper);
     return status;
 }
 
-/* ---- the runs ------------------------------------------------------------------------------------------------------
- */
+/* ---- the runs ---- */
 
 typedef struct kp_runs {
     kp_explanation *explanation;
     kp_speed_limits limits;
 } kp_runs;
 
-/* One changed damper. What goes wrong with it is its own affair; only memory is everybody's. */
+/* One changed damper. Its own failure is part of the result; only memory ends the whole. */
 static kp_status run_sensitivity(size_t index, void *workspace, void *context, kp_error *error)
 {
     const kp_runs *runs = context;
     kp_explanation *explanation = runs->explanation;
-    kp_sensitivity *worth = &explanation->sensitivities[index];
+    kp_sensitivity *sensitivity = &explanation->sensitivities[index];
     kp_damper *damper = NULL;
     kp_error own = {0};
     (void)workspace;
-    if (!kp_explain_possible(worth->data, worth->why_not, sizeof worth->why_not)) {
-        return KP_OK;
-    }
-    kp_status status = kp_damper_begin(worth->data, runs->limits.top, &damper, &own);
+
+    kp_status status = kp_explain_begin(sensitivity->data, runs->limits.top, &damper, &own);
     for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
         kp_curve_point points[KP_EXPLAIN_SPEEDS];
-        status = kp_explain_points(damper, (kp_direction)d, explanation->speeds, points, &own);
-        if (status == KP_OK) {
-            status = kp_curve_summarise(damper, (kp_direction)d, runs->limits, &worth->summaries[d], &own);
-        }
+        bool acts = sensitivity->acts[d];
+        status = kp_explain_curve(damper, (kp_direction)d, explanation->speeds, runs->limits, points,
+                                  &sensitivity->summaries[d], &own);
+        /* Change of |hydraulic force|: + is firmer in either direction. */
         for (int i = 0; status == KP_OK && i < KP_EXPLAIN_SPEEDS; i++) {
-            worth->change_of_force[d][i] =
+            sensitivity->change_of_force[d][i] =
                 fabs(points[i].hydraulic_force) - fabs(explanation->points[d][i].hydraulic_force);
-            worth->past_yield = worth->past_yield || (worth->acts[d] && points[i].past_yield);
-            worth->cavitates = worth->cavitates || (worth->acts[d] && points[i].cavitates);
+            sensitivity->past_yield = sensitivity->past_yield || (acts && points[i].past_yield);
+            sensitivity->cavitates = sensitivity->cavitates || (acts && points[i].cavitates);
         }
     }
-    if (damper != NULL) {
-        kp_damper_free(damper);
-    }
-    if (status == KP_NO_MEMORY) {
-        return kp_error_set(error, status, "%s", own.message);
-    }
-    worth->solved = status == KP_OK;
-    kp_text_print(worth->why_not, sizeof worth->why_not, "%s", own.message);
-    return KP_OK;
+
+    kp_damper_free(damper);
+    return kp_explain_end(status, &own, &sensitivity->solved, sensitivity->why_not, error);
 }
 
 kp_status kp_explain(const kp_damper_data *data, kp_speed_limits limits, kp_unit_system system, const kp_pool *pool,
@@ -176,6 +179,8 @@ kp_status kp_explain(const kp_damper_data *data, kp_speed_limits limits, kp_unit
 {
     kp_explanation made = {0};
     kp_explain_speeds(limits, made.speeds);
+
+    /* The damper itself, the list of its changes, then a run of each. */
     kp_status status = explain_itself(data, limits, &made, error);
     if (status == KP_OK) {
         status = kp_explain_list(data, system, &made, error);
@@ -184,10 +189,12 @@ kp_status kp_explain(const kp_damper_data *data, kp_speed_limits limits, kp_unit
         kp_runs runs = {&made, limits};
         status = kp_pool_run(pool, made.sensitivity_count, run_sensitivity, &runs, &made.shown_count, error);
     }
+
     if (status != KP_OK && status != KP_INTERRUPTED) {
         kp_explanation_free(&made);
         return status;
     }
+
     *out = made;
     return status;
 }
@@ -206,11 +213,11 @@ const kp_sensitivity *kp_explain_strongest(const kp_explanation *explanation, kp
 {
     const kp_sensitivity *best = NULL;
     for (size_t i = 0; i < explanation->shown_count; i++) {
-        const kp_sensitivity *worth = &explanation->sensitivities[i];
-        if (worth->solved && worth->acts[direction] &&
-            (best == NULL ||
-             fabs(worth->change_of_force[direction][at]) > fabs(best->change_of_force[direction][at]))) {
-            best = worth;
+        const kp_sensitivity *one = &explanation->sensitivities[i];
+        bool counts = one->solved && one->acts[direction];
+        if (counts &&
+            (best == NULL || fabs(one->change_of_force[direction][at]) > fabs(best->change_of_force[direction][at]))) {
+            best = one;
         }
     }
     return best;

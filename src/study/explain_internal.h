@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** Inside the study room: what explain and its list of changes share, and what a lesson reuses. */
+/** Inside the study room: runs of changed dampers for explain and for a lesson, and the changes themselves. */
 #ifndef KP_EXPLAIN_INTERNAL_H
 #define KP_EXPLAIN_INTERNAL_H
 
@@ -7,10 +7,15 @@
 
 /** Speeds that stand for low, mid and high [m/s]. */
 void kp_explain_speeds(kp_speed_limits limits, double speeds[KP_EXPLAIN_SPEEDS]);
-kp_status kp_explain_points(const kp_damper *damper, kp_direction direction, const double speeds[KP_EXPLAIN_SPEEDS],
-                            kp_curve_point points[KP_EXPLAIN_SPEEDS], kp_error *error);
-/** False with the first fault when there can be no such damper. */
-bool kp_explain_possible(const kp_damper_data *data, char *why_not, size_t size);
+/** Prepares a changed damper; its first fault is the error when there can be no such damper. */
+kp_status kp_explain_begin(const kp_damper_data *data, double top, kp_damper **out, kp_error *error);
+/** Points at the three speeds and summary of one direction. */
+kp_status kp_explain_curve(const kp_damper *damper, kp_direction direction, const double speeds[KP_EXPLAIN_SPEEDS],
+                           kp_speed_limits limits, kp_curve_point points[KP_EXPLAIN_SPEEDS], kp_curve_summary *summary,
+                           kp_error *error);
+/** How the run of one changed damper ended: solved, or why_not. Errors: KP_NO_MEMORY alone, which ends all runs. */
+kp_status kp_explain_end(kp_status status, const kp_error *own, bool *solved, char why_not[KP_WHY_NOT_TEXT],
+                         kp_error *error);
 /** explain_parts.c: fills sensitivities with every change of one part, not yet run. */
 kp_status kp_explain_list(const kp_damper_data *data, kp_unit_system system, kp_explanation *out, kp_error *error);
 

@@ -18,37 +18,40 @@ typedef struct kp_list_making {
     kp_unit_system system;
     kp_explanation *out;
     size_t capacity;
-    kp_status status;
+    kp_status status; /* the first failure: what comes after it is written to the spare and lost */
     kp_error *error;
+    kp_sensitivity spare;
+    kp_damper_data spare_data;
 } kp_list_making;
 
-/* A changed copy to be run, for the caller to change. NULL when memory ran out. */
+/* Room for one change more, its data still those of the damper. */
 static kp_sensitivity *begin_change(kp_list_making *making)
 {
     kp_explanation *out = making->out;
-    if (making->status != KP_OK) {
-        return NULL;
-    }
-    if (out->sensitivity_count == making->capacity) {
+    if (making->status == KP_OK && out->sensitivity_count == making->capacity) {
         size_t capacity = making->capacity == 0 ? 32 : 2 * making->capacity;
         kp_sensitivity *grown = realloc(out->sensitivities, capacity * sizeof *grown);
         if (grown == NULL) {
             making->status = kp_error_set(making->error, KP_NO_MEMORY, "no memory for the list of changes");
-            return NULL;
+        } else {
+            out->sensitivities = grown;
+            making->capacity = capacity;
         }
-        out->sensitivities = grown;
-        making->capacity = capacity;
     }
-    kp_sensitivity *worth = &out->sensitivities[out->sensitivity_count];
-    memset(worth, 0, sizeof *worth);
-    worth->data = malloc(sizeof *worth->data);
-    if (worth->data == NULL) {
+
+    /* Each change has a damper of its own. */
+    kp_damper_data *data = making->status == KP_OK ? malloc(sizeof *data) : NULL;
+    if (making->status == KP_OK && data == NULL) {
         making->status = kp_error_set(making->error, KP_NO_MEMORY, "no memory for a changed damper");
-        return NULL;
     }
-    *worth->data = *making->data;
-    out->sensitivity_count++;
-    return worth;
+
+    /* Either way the caller has something to write to. */
+    bool spare = data == NULL;
+    data = spare ? &making->spare_data : data;
+    *data = *making->data;
+    kp_sensitivity *change = spare ? &making->spare : &out->sensitivities[out->sensitivity_count++];
+    *change = (kp_sensitivity){.data = data};
+    return change;
 }
 
 /* Valves are named as their direction; the reservoir's works in compression. */
@@ -62,77 +65,67 @@ static int direction_of(int valve)
     return valve == KP_RESERVOIR_VALVE ? KP_COMPRESSION : valve;
 }
 
-static void name_shim(kp_list_making *making, kp_sensitivity *worth, int direction, size_t line, const char *change)
+static void name_shim(kp_list_making *making, kp_sensitivity *change, int direction, size_t line)
 {
     const kp_valve_data *valve = &making->data->valves[direction];
-    char shim[KP_SHIM_TEXT];
-    int first = 1;
+    char shim[KP_SHIM_TEXT], numbers[KP_SIZE_TEXT];
+    size_t first = 1;
     for (size_t i = 0; i < line; i++) {
-        first += valve->lines[i].count;
+        first += (size_t)valve->lines[i].count;
     }
-    int count = valve->lines[line].count;
-    kp_shim_text(&valve->lines[line], making->system, shim);
-    if (count == 1) {
-        snprintf(worth->part, sizeof worth->part, "%s shim %d (%s)", valve_name(direction), first, shim);
-    } else {
-        snprintf(worth->part, sizeof worth->part, "%s shims %d %s %d (%s)", valve_name(direction), first,
-                 count == 2 ? "and" : "to", first + count - 1, shim);
-    }
-    snprintf(worth->change, sizeof worth->change, "%s%s", count == 1 ? "" : "one ", change);
-    worth->acts[direction_of(direction)] = true;
+    snprintf(change->part, sizeof change->part, "%s %s (%s)", valve_name(direction),
+             kp_shims_text(first, (size_t)valve->lines[line].count, numbers),
+             kp_shim_text(&valve->lines[line], making->system, shim));
+    change->acts[direction_of(direction)] = true;
 }
 
 /* One out, one more, one a size thicker. */
 static void list_shims(kp_list_making *making, int direction)
 {
     const kp_valve_data *valve = &making->data->valves[direction];
-    char change[KP_SIZE_TEXT];
-    char thicker_text[KP_SIZE_TEXT];
+    char size[KP_SIZE_TEXT];
     for (size_t line = 0; line < valve->line_count; line++) {
-        kp_sensitivity *worth = begin_change(making);
-        if (worth != NULL) {
-            kp_stack_take_out(&worth->data->valves[direction], line);
-            name_shim(making, worth, direction, line, "taken out");
-        }
-        worth = begin_change(making);
-        if (worth != NULL) {
-            worth->data->valves[direction].lines[line].count++;
-            name_shim(making, worth, direction, line, "more");
-            snprintf(worth->change, sizeof worth->change, "one more");
-        }
+        const char *one = valve->lines[line].count == 1 ? "" : "one ";
+
+        kp_sensitivity *change = begin_change(making);
+        kp_stack_take_out(&change->data->valves[direction], line);
+        name_shim(making, change, direction, line);
+        snprintf(change->change, sizeof change->change, "%staken out", one);
+
+        change = begin_change(making);
+        change->data->valves[direction].lines[line].count++;
+        name_shim(making, change, direction, line);
+        snprintf(change->change, sizeof change->change, "one more");
+
         double thicker = kp_next_thickness(valve->lines[line].thickness, making->system);
-        worth = begin_change(making);
-        if (worth != NULL) {
-            if (!kp_stack_set_thickness(&worth->data->valves[direction], line, 1, thicker)) {
-                worth->data->valves[direction].lines[line].thickness = thicker; /* no room: the whole line */
-            }
-            snprintf(change, sizeof change, "%.40s thick",
-                     kp_size_text(thicker, KP_DIM_LENGTH, making->system, thicker_text));
-            name_shim(making, worth, direction, line, change);
+        change = begin_change(making);
+        if (!kp_stack_set_thickness(&change->data->valves[direction], line, 1, thicker)) {
+            change->data->valves[direction].lines[line].thickness = thicker; /* no room: the whole line */
         }
+        name_shim(making, change, direction, line);
+        snprintf(change->change, sizeof change->change, "%s%.40s thick", one,
+                 kp_size_text(thicker, KP_DIM_LENGTH, making->system, size));
     }
 }
 
-/* A change of one size of a valve. */
+/* A step down and a step up [m] of one size of a valve. */
 static void list_size(kp_list_making *making, int direction, const char *part, double now, size_t offset, double step)
 {
     for (int sign = -1; sign <= 1; sign += 2) {
         double then = now + sign * step;
-        char text[KP_SIZE_TEXT];
+        char size[KP_SIZE_TEXT];
         if (then < 0.0 && now > 0.0) {
-            then = 0.0; /* less dish than there is: a flat seat */
+            then = 0.0; /* a step larger than the dish: a flat seat */
         }
         if (!(then >= 0.0)) {
             continue;
         }
-        kp_sensitivity *worth = begin_change(making);
-        if (worth != NULL) {
-            memcpy((char *)&worth->data->valves[direction] + offset, &then, sizeof then);
-            snprintf(worth->part, sizeof worth->part, "%s %s", valve_name(direction), part);
-            snprintf(worth->change, sizeof worth->change, "%s",
-                     kp_size_text(then, KP_DIM_LENGTH, making->system, text));
-            worth->acts[direction_of(direction)] = true;
-        }
+
+        kp_sensitivity *change = begin_change(making);
+        memcpy((char *)&change->data->valves[direction] + offset, &then, sizeof then);
+        snprintf(change->part, sizeof change->part, "%s %s", valve_name(direction), part);
+        snprintf(change->change, sizeof change->change, "%s", kp_size_text(then, KP_DIM_LENGTH, making->system, size));
+        change->acts[direction_of(direction)] = true;
     }
 }
 
@@ -149,65 +142,70 @@ static void list_valve(kp_list_making *making, int direction)
               inch ? INCH_DISH_STEP : METRIC_DISH_STEP);
 }
 
-static void name_bleed(kp_list_making *making, kp_sensitivity *worth, size_t entry)
+static void set_acts(kp_sensitivity *change, kp_flows flows)
+{
+    change->acts[KP_COMPRESSION] = flows != KP_FLOWS_REBOUND;
+    change->acts[KP_REBOUND] = flows != KP_FLOWS_COMPRESSION;
+}
+
+static kp_sensitivity *begin_bleed_change(kp_list_making *making, size_t entry)
 {
     const kp_bleed *bleed = &making->data->bleeds[entry];
+    kp_sensitivity *change = begin_change(making);
     char hole[KP_SIZE_TEXT];
-    snprintf(worth->part, sizeof worth->part, "bleed ports of %s%s",
+    snprintf(change->part, sizeof change->part, "bleed ports of %s%s",
              kp_size_text(bleed->diameter, KP_DIM_LENGTH, making->system, hole),
              bleed->flows == KP_FLOWS_COMPRESSION ? ", compression only"
              : bleed->flows == KP_FLOWS_REBOUND   ? ", rebound only"
                                                   : "");
-    worth->acts[KP_COMPRESSION] = bleed->flows != KP_FLOWS_REBOUND;
-    worth->acts[KP_REBOUND] = bleed->flows != KP_FLOWS_COMPRESSION;
+    set_acts(change, bleed->flows);
+    return change;
 }
 
+/* One more plugged, one more open, all open ones a drill larger. */
 static void list_bleed(kp_list_making *making, size_t entry)
 {
     const kp_bleed *bleed = &making->data->bleeds[entry];
     int open = bleed->ports - bleed->plugged;
-    kp_sensitivity *worth = open > 0 ? begin_change(making) : NULL;
-    if (worth != NULL) {
-        worth->data->bleeds[entry].plugged++;
-        name_bleed(making, worth, entry);
-        snprintf(worth->change, sizeof worth->change, "one more plugged (%d open)", open - 1);
+    if (open > 0) {
+        kp_sensitivity *change = begin_bleed_change(making, entry);
+        change->data->bleeds[entry].plugged++;
+        snprintf(change->change, sizeof change->change, "one more plugged (%d open)", open - 1);
     }
-    worth = begin_change(making);
-    if (worth != NULL) {
-        if (bleed->plugged > 0) {
-            worth->data->bleeds[entry].plugged--;
-        } else {
-            worth->data->bleeds[entry].ports++;
-        }
-        name_bleed(making, worth, entry);
-        snprintf(worth->change, sizeof worth->change, "one more %s (%d open)",
-                 bleed->plugged > 0 ? "opened" : "drilled", open + 1);
+
+    kp_sensitivity *change = begin_bleed_change(making, entry);
+    if (bleed->plugged > 0) {
+        change->data->bleeds[entry].plugged--;
+    } else {
+        change->data->bleeds[entry].ports++;
     }
-    worth = open > 0 ? begin_change(making) : NULL;
-    if (worth != NULL) {
+
+    snprintf(change->change, sizeof change->change, "one more %s (%d open)", bleed->plugged > 0 ? "opened" : "drilled",
+             open + 1);
+
+    if (open > 0) {
         double larger = bleed->diameter + (making->system == KP_UNITS_INCH ? INCH_HOLE_STEP : METRIC_HOLE_STEP);
         char hole[KP_SIZE_TEXT];
-        worth->data->bleeds[entry].diameter = larger;
-        name_bleed(making, worth, entry);
-        snprintf(worth->change, sizeof worth->change, "all open ones drilled to %.40s",
+        change = begin_bleed_change(making, entry);
+        change->data->bleeds[entry].diameter = larger;
+        snprintf(change->change, sizeof change->change, "all open ones drilled to %.40s",
                  kp_size_text(larger, KP_DIM_LENGTH, making->system, hole));
     }
 }
 
-/* One click more open and one more closed. */
+/* One click more closed and one more open. */
 static void list_clicks(kp_list_making *making, const char *part, const kp_adjuster_data *adjuster, size_t offset)
 {
     for (int step = -1; step <= 1; step += 2) {
         int clicks = adjuster->clicks + step;
-        kp_sensitivity *worth = clicks >= 0 && clicks <= adjuster->max_clicks ? begin_change(making) : NULL;
-        if (worth == NULL) {
+        if (clicks < 0 || clicks > adjuster->max_clicks) {
             continue;
         }
-        memcpy((char *)worth->data + offset + offsetof(kp_adjuster_data, clicks), &clicks, sizeof clicks);
-        snprintf(worth->part, sizeof worth->part, "%s", part);
-        snprintf(worth->change, sizeof worth->change, "%d clicks from closed", clicks);
-        worth->acts[KP_COMPRESSION] = adjuster->flows != KP_FLOWS_REBOUND;
-        worth->acts[KP_REBOUND] = adjuster->flows != KP_FLOWS_COMPRESSION;
+        kp_sensitivity *change = begin_change(making);
+        memcpy((char *)change->data + offset + offsetof(kp_adjuster_data, clicks), &clicks, sizeof clicks);
+        snprintf(change->part, sizeof change->part, "%s", part);
+        snprintf(change->change, sizeof change->change, "%d clicks from closed", clicks);
+        set_acts(change, adjuster->flows);
     }
 }
 
@@ -217,20 +215,25 @@ kp_status kp_explain_list(const kp_damper_data *data, kp_unit_system system, kp_
     for (size_t entry = 0; entry < data->bleed_count; entry++) {
         list_bleed(&making, entry);
     }
+
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         list_shims(&making, d);
         list_valve(&making, d);
     }
+
     if (data->has_adjuster) {
         list_clicks(&making, "adjuster of the piston", &data->adjuster, offsetof(kp_damper_data, adjuster));
     }
+
     if (data->reservoir.given && data->reservoir.has_valve) {
         list_shims(&making, KP_RESERVOIR_VALVE);
         list_valve(&making, KP_RESERVOIR_VALVE);
     }
+
     if (data->reservoir.given && data->reservoir.has_adjuster) {
         list_clicks(&making, "adjuster of the reservoir", &data->reservoir.adjuster,
                     offsetof(kp_damper_data, reservoir.adjuster));
     }
+
     return making.status;
 }

@@ -1,16 +1,16 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** A lesson: one thing changed in steps on the user's own damper, what to look for, and a question whose answer carries
-    the numbers of this very family. The steps are in lesson_steps.c. */
+    the numbers of this very sweep. The steps are in lesson_steps.c. */
 #include "study/lesson_internal.h"
 #include "study/study_internal.h"
 #include "num/num.h"
 
 #include <math.h>
-#include <stdio.h>
+#include <stdarg.h>
 #include <stdlib.h>
 #include <string.h>
 
-/** What a lesson says that does not hang on numbers. */
+/** The text of a lesson that does not depend on numbers. */
 typedef struct kp_lesson_words {
     const char *name, *look_for, *why, *question, *tail;
 } kp_lesson_words;
@@ -39,7 +39,7 @@ static const kp_lesson_words lessons[KP_LESSON_COUNT] = {
          "The small shim leaves a gap. Until the face shims have closed it they bend alone; then the shims behind "
          "join in. A thicker crossover puts that off to a higher speed.",
          "Does a crossover soften low speed, mid speed or high speed most?",
-         "Where it acts hangs on the gap: past the lift that closes it, the shims behind work as before, a little "
+         "Where it acts depends on the gap: past the lift that closes it, the shims behind work as before, a little "
          "more bent by what the small shim props up."},
     [KP_LESSON_TAPER] =
         {"taper",
@@ -69,12 +69,11 @@ static const kp_lesson_words lessons[KP_LESSON_COUNT] = {
     [KP_LESSON_TEMPERATURE] =
         {"temperature",
          "Below, in the oil's own force, cold lies above hot, most of all at low speed. On top the gas is in it too: "
-         "its "
-         "pressure rises with heat and pushes every curve up.",
-         "Viscosity falls steeply with temperature, density hardly. Leak and slow flow in a bleed hang on viscosity, "
+         "its pressure rises with heat and pushes every curve up.",
+         "Viscosity falls steeply with temperature, density hardly. Leak and slow flow in a bleed depend on viscosity, "
          "fast flow through ports and shims on density.",
          "A damper gets hot on a rough track. Which part of the curve fades most, in per cent?",
-         "Bleed and leak thin out first; what is turbulent hangs on density and hardly fades."},
+         "Bleed and leak thin out first; what is turbulent depends on density and hardly fades."},
     [KP_LESSON_CLAMP] =
         {"clamp", "A larger clamp washer firms everything that the shims rule, from where they open upward.",
          "The free arm of the shim is what is left between clamp and seat. A shorter arm is much stiffer, and at equal "
@@ -88,8 +87,7 @@ const char *kp_lesson_name(kp_lesson_topic topic)
     return lessons[topic].name;
 }
 
-/* ---- running ------------------------------------------------------------------------------------------------------
- */
+/* ---- running ---- */
 
 typedef struct kp_lesson_runs {
     kp_lesson *lesson;
@@ -103,31 +101,25 @@ static kp_status run_step(size_t index, void *workspace, void *context, kp_error
     kp_lesson_step *step = &lesson->steps[index];
     kp_error own = {0};
     (void)workspace;
-    if (!kp_explain_possible(step->data, step->why_not, sizeof step->why_not)) {
-        return KP_OK;
-    }
-    kp_status status = kp_damper_begin(step->data, runs->limits.top, &step->damper, &own);
+
+    kp_status status = kp_explain_begin(step->data, runs->limits.top, &step->damper, &own);
     if (status == KP_OK) {
-        status = kp_explain_points(step->damper, lesson->direction, lesson->speeds, step->points, &own);
+        status = kp_explain_curve(step->damper, lesson->direction, lesson->speeds, runs->limits, step->points,
+                                  &step->summary, &own);
     }
-    if (status == KP_OK) {
-        status = kp_curve_summarise(step->damper, lesson->direction, runs->limits, &step->summary, &own);
-    }
-    if (status == KP_NO_MEMORY) {
-        return kp_error_set(error, status, "%s", own.message);
-    }
-    step->solved = status == KP_OK;
-    kp_text_print(step->why_not, sizeof step->why_not, "%s", own.message);
-    return KP_OK;
+
+    return kp_explain_end(status, &own, &step->solved, step->why_not, error);
 }
 
-/* ---- the answer ---------------------------------------------------------------------------------------------------
- */
+/* ---- the answer ---- */
 
-static void add_words(char *text, size_t size, const char *words)
+KP_PRINTF(2, 3) static void add_words(kp_lesson *lesson, const char *format, ...)
 {
-    size_t used = strlen(text);
-    kp_text_print(text + used, size - used, "%s", words);
+    size_t used = strlen(lesson->answer);
+    va_list arguments;
+    va_start(arguments, format);
+    kp_text_format(lesson->answer + used, sizeof lesson->answer - used, format, arguments);
+    va_end(arguments);
 }
 
 /* Cracking pressures of two steps of which one has twice the other's dish. */
@@ -135,74 +127,79 @@ static void add_cracking(kp_lesson *lesson, kp_unit_system system)
 {
     for (size_t i = 0; i < lesson->step_count; i++) {
         for (size_t j = 0; j < lesson->step_count; j++) {
-            const kp_lesson_step *one = &lesson->steps[i];
-            const kp_lesson_step *two = &lesson->steps[j];
+            const kp_lesson_step *one = &lesson->steps[i], *two = &lesson->steps[j];
             double dish = one->data->valves[lesson->direction].dish;
             if (!one->solved || !two->solved || !(dish > 0.0) ||
                 !kp_size_same(two->data->valves[lesson->direction].dish, 2.0 * dish)) {
                 continue;
             }
+
             double pressures[2] = {kp_lift_table_cracking(kp_damper_lift_table(one->damper, lesson->direction)),
                                    kp_lift_table_cracking(kp_damper_lift_table(two->damper, lesson->direction))};
             char sizes[2][KP_SIZE_TEXT];
-            char piece[256];
-            kp_text_print(piece, sizeof piece, "It cracks at %s with %s and at %s with twice that: %.1f times. ",
-                          kp_size_text(pressures[0], KP_DIM_PRESSURE, system, sizes[0]), one->label,
-                          kp_size_text(pressures[1], KP_DIM_PRESSURE, system, sizes[1]), pressures[1] / pressures[0]);
-            add_words(lesson->answer, sizeof lesson->answer, piece);
+            add_words(lesson, "It cracks at %s with %s and at %s with twice that: %.1f times. ",
+                      kp_size_text(pressures[0], KP_DIM_PRESSURE, system, sizes[0]), one->label,
+                      kp_size_text(pressures[1], KP_DIM_PRESSURE, system, sizes[1]), pressures[1] / pressures[0]);
             return;
         }
     }
 }
 
-/* "From A to B the oil's force changes by ... at low, mid, high: most at ...; the knee ..." */
-static void write_answer(kp_lesson *lesson, kp_unit_system system)
+/* "From A to B the oil's force changes by ... at low, mid, high: most at ... speed. The gas force changes by ..." */
+static void add_change(kp_lesson *lesson, const kp_lesson_step *first, const kp_lesson_step *last,
+                       kp_unit_system system)
 {
     static const char *const ranges[KP_EXPLAIN_SPEEDS] = {"low", "mid", "high"};
-    const kp_lesson_step *first = NULL;
-    const kp_lesson_step *last = NULL;
-    char piece[256];
+    const double nothing = 0.05; /* [%] prints as 0.0 or 0.1 */
+    double percent[KP_EXPLAIN_SPEEDS];
     char size[KP_SIZE_TEXT];
+    int largest = 0;
+
+    add_words(lesson, "From %s to %s the oil's force changes by", first->label, last->label);
+    for (int at = 0; at < KP_EXPLAIN_SPEEDS; at++) {
+        percent[at] = 100.0 * (fabs(last->points[at].hydraulic_force) / fabs(first->points[at].hydraulic_force) - 1.0);
+        largest = fabs(percent[at]) > fabs(percent[largest]) ? at : largest;
+        add_words(lesson, "%s %+.1f %% at %s", at > 0 ? "," : "", percent[at],
+                  kp_size_text(lesson->speeds[at], KP_DIM_SPEED, system, size));
+    }
+
+    /* Where it changes most. */
+    if (fabs(percent[largest]) < nothing) {
+        add_words(lesson, ": not at all. ");
+    } else {
+        add_words(lesson, ": most at %s speed. ", ranges[largest]);
+    }
+
+    double gas = last->points[0].gas_force - first->points[0].gas_force;
+    if (fabs(gas) >= 0.5) { /* [N] */
+        add_words(lesson, "The gas force changes by %s%s. ", gas > 0.0 ? "+" : "",
+                  kp_size_text(gas, KP_DIM_FORCE, system, size));
+    }
+}
+
+static void write_answer(kp_lesson *lesson, kp_unit_system system)
+{
+    const kp_lesson_step *first = NULL, *last = NULL;
+
+    /* The answer compares the two ends of the sweep that have a solution. */
     for (size_t i = 0; i < lesson->step_count; i++) {
         if (lesson->steps[i].solved) {
             first = first == NULL ? &lesson->steps[i] : first;
             last = &lesson->steps[i];
         }
     }
-    lesson->answer[0] = '\0';
-    if (first == NULL || first == last) {
-        add_words(lesson->answer, sizeof lesson->answer, "Too few of the steps could be solved for an answer. ");
+
+    if (first == last) { /* one step solved, or none */
+        add_words(lesson, "Too few of the steps could be solved for an answer. ");
     } else {
-        int most = 0;
-        double percent[KP_EXPLAIN_SPEEDS];
-        for (int at = 0; at < KP_EXPLAIN_SPEEDS; at++) {
-            percent[at] =
-                100.0 * (fabs(last->points[at].hydraulic_force) / fabs(first->points[at].hydraulic_force) - 1.0);
-            most = fabs(percent[at]) > fabs(percent[most]) ? at : most;
-        }
-        kp_text_print(piece, sizeof piece, "From %s to %s the oil's force changes by", first->label, last->label);
-        add_words(lesson->answer, sizeof lesson->answer, piece);
-        for (int at = 0; at < KP_EXPLAIN_SPEEDS; at++) {
-            kp_text_print(piece, sizeof piece, "%s %+.1f %% at %s", at > 0 ? "," : "", percent[at],
-                          kp_size_text(lesson->speeds[at], KP_DIM_SPEED, system, size));
-            add_words(lesson->answer, sizeof lesson->answer, piece);
-        }
-        const double nothing = 0.05; /* [%] prints as 0.0 or 0.1 */
-        kp_text_print(piece, sizeof piece, "%s%s%s", fabs(percent[most]) < nothing ? ": not at all" : ": most at ",
-                      fabs(percent[most]) < nothing ? "" : ranges[most],
-                      fabs(percent[most]) < nothing ? ". " : " speed. ");
-        add_words(lesson->answer, sizeof lesson->answer, piece);
-        double gas = last->points[0].gas_force - first->points[0].gas_force;
-        if (fabs(gas) >= 0.5) { /* [N] */
-            kp_text_print(piece, sizeof piece, "The gas force changes by %s%s. ", gas > 0.0 ? "+" : "",
-                          kp_size_text(gas, KP_DIM_FORCE, system, size));
-            add_words(lesson->answer, sizeof lesson->answer, piece);
-        }
+        add_change(lesson, first, last, system);
     }
+
     if (lesson->topic == KP_LESSON_DISH) {
         add_cracking(lesson, system);
     }
-    add_words(lesson->answer, sizeof lesson->answer, lessons[lesson->topic].tail);
+
+    add_words(lesson, "%s", lessons[lesson->topic].tail);
 }
 
 kp_status kp_lesson_run(const kp_damper_data *data, kp_lesson_topic topic, kp_direction direction,
@@ -215,6 +212,7 @@ kp_status kp_lesson_run(const kp_damper_data *data, kp_lesson_topic topic, kp_di
                       .why = lessons[topic].why,
                       .question = lessons[topic].question};
     kp_explain_speeds(limits, made.speeds);
+
     kp_status status = kp_lesson_list(data, system, &made, error);
     if (status == KP_OK) {
         kp_lesson_runs runs = {&made, limits};
@@ -224,6 +222,7 @@ kp_status kp_lesson_run(const kp_damper_data *data, kp_lesson_topic topic, kp_di
         kp_lesson_free(&made);
         return status;
     }
+
     write_answer(&made, system);
     *out = made;
     return KP_OK;
@@ -232,9 +231,7 @@ kp_status kp_lesson_run(const kp_damper_data *data, kp_lesson_topic topic, kp_di
 void kp_lesson_free(kp_lesson *lesson)
 {
     for (size_t i = 0; i < lesson->step_count; i++) {
-        if (lesson->steps[i].damper != NULL) {
-            kp_damper_free(lesson->steps[i].damper);
-        }
+        kp_damper_free(lesson->steps[i].damper);
         free(lesson->steps[i].data);
     }
     memset(lesson, 0, sizeof *lesson);

@@ -15,28 +15,39 @@ typedef struct kp_steps {
     kp_damper_data with;
     kp_unit_system system;
     kp_lesson *lesson;
-    kp_status status;
+    kp_status status; /* the first failure: what comes after it is written to the spare and lost */
     kp_error *error;
+    kp_damper_data spare;
 } kp_steps;
 
-/* A changed copy for the caller to change further; NULL when memory ran out. */
+/* Adds a step. Returned: its copy of the data, for the caller to change. */
 static kp_damper_data *begin_step(kp_steps *steps, bool as_found, const char *label)
 {
     kp_lesson *lesson = steps->lesson;
-    if (steps->status != KP_OK || lesson->step_count == KP_LESSON_STEPS) {
-        return NULL;
-    }
-    kp_lesson_step *step = &lesson->steps[lesson->step_count];
-    step->data = malloc(sizeof *step->data);
-    if (step->data == NULL) {
+    bool room = steps->status == KP_OK && lesson->step_count < KP_LESSON_STEPS;
+    kp_damper_data *data = room ? malloc(sizeof *data) : NULL;
+    if (room && data == NULL) {
         steps->status = kp_error_set(steps->error, KP_NO_MEMORY, "no memory for the steps of the lesson");
-        return NULL;
     }
-    *step->data = *steps->data;
+
+    if (data == NULL) {
+        steps->spare = *steps->data;
+        return &steps->spare;
+    }
+
+    /* "0.40 mm (as in the file)" */
+    kp_lesson_step *step = &lesson->steps[lesson->step_count++];
+    *data = *steps->data;
+    step->data = data;
     step->as_found = as_found;
     snprintf(step->label, sizeof step->label, "%.200s%s", label, as_found ? " (as in the file)" : "");
-    lesson->step_count++;
-    return step->data;
+    return data;
+}
+
+/* The valve of the lesson's direction as it is. */
+static const kp_valve_data *found_valve(const kp_steps *steps)
+{
+    return &steps->data->valves[steps->lesson->direction];
 }
 
 static kp_valve_data *valve_of(const kp_steps *steps, kp_damper_data *data)
@@ -48,16 +59,13 @@ static kp_valve_data *valve_of(const kp_steps *steps, kp_damper_data *data)
 static void size_steps(kp_steps *steps, const char *prefix, size_t offset, const double *values, size_t count)
 {
     double now;
-    memcpy(&now, (const char *)&steps->data->valves[steps->lesson->direction] + offset, sizeof now);
+    memcpy(&now, (const char *)found_valve(steps) + offset, sizeof now);
     for (size_t i = 0; i < count; i++) {
-        char size[KP_SIZE_TEXT];
-        char label[KP_PART_TEXT];
+        char size[KP_SIZE_TEXT], label[KP_PART_TEXT];
         bool as_found = fabs(values[i] - now) <= SAME * fabs(now);
         snprintf(label, sizeof label, "%s%s", prefix, kp_size_text(values[i], KP_DIM_LENGTH, steps->system, size));
         kp_damper_data *data = begin_step(steps, as_found, label);
-        if (data != NULL) {
-            memcpy((char *)valve_of(steps, data) + offset, &values[i], sizeof values[i]);
-        }
+        memcpy((char *)valve_of(steps, data) + offset, &values[i], sizeof values[i]);
     }
 }
 
@@ -65,7 +73,7 @@ static void dish_steps(kp_steps *steps)
 {
     static const double shares[KP_LESSON_STEPS] = {0.0, 0.5, 0.75, 1.0, 1.25};
     const double flat_step = steps->system == KP_UNITS_INCH ? 4 * 25.4e-6 : 0.1e-3; /* [m] */
-    double now = steps->data->valves[steps->lesson->direction].dish;
+    double now = found_valve(steps)->dish;
     double values[KP_LESSON_STEPS];
     for (int i = 0; i < KP_LESSON_STEPS; i++) {
         values[i] = now > 0.0 ? shares[i] * now : now + i * flat_step;
@@ -76,7 +84,7 @@ static void dish_steps(kp_steps *steps)
 static void clamp_steps(kp_steps *steps)
 {
     const double step = steps->system == KP_UNITS_INCH ? 0.0625 * 25.4e-3 : 2e-3; /* [m] */
-    double now = steps->data->valves[steps->lesson->direction].clamp_washer;
+    double now = found_valve(steps)->clamp_washer;
     double values[KP_LESSON_STEPS];
     for (int i = 0; i < KP_LESSON_STEPS; i++) {
         values[i] = now + (i - 2) * step;
@@ -103,6 +111,8 @@ static void bleed_steps(kp_steps *steps)
     steps->data = with;
     size_t entry = find_bleed(steps);
     char hole[KP_SIZE_TEXT];
+
+    /* A file without a bleed of this direction gets one, all plugged. */
     if (entry == KP_MAX_BLEEDS) {
         if (with->bleed_count == KP_MAX_BLEEDS) {
             steps->status = kp_error_set(steps->error, KP_ANSWER_NO,
@@ -116,26 +126,28 @@ static void bleed_steps(kp_steps *steps)
                  "The file has no bleed port for this direction: the lesson drills 4 of %s.",
                  kp_size_text(1.5e-3, KP_DIM_LENGTH, steps->system, hole));
     }
+
+    /* From all plugged to all open, evenly; the step nearest to the file's own number becomes that number. */
     kp_bleed bleed = with->bleeds[entry];
     int open = bleed.ports - bleed.plugged;
-    int most = bleed.ports > 4 ? bleed.ports : 4;
+    int max_open = bleed.ports > 4 ? bleed.ports : 4;
     int numbers[KP_LESSON_STEPS];
     int nearest = 0;
     for (int i = 0; i < KP_LESSON_STEPS; i++) {
-        numbers[i] = (int)lround((double)most * i / (KP_LESSON_STEPS - 1));
+        numbers[i] = (int)lround((double)max_open * i / (KP_LESSON_STEPS - 1));
         nearest = abs(numbers[i] - open) < abs(numbers[nearest] - open) ? i : nearest;
     }
-    numbers[nearest] = open; /* the file's own number is one of the steps; most >= 4 keeps them apart */
+
+    numbers[nearest] = open; /* max_open >= 4 keeps the steps apart */
+
     for (int i = 0; i < KP_LESSON_STEPS; i++) {
         int number = numbers[i];
         char label[KP_PART_TEXT];
         snprintf(label, sizeof label, "%d of %s open", number,
                  kp_size_text(bleed.diameter, KP_DIM_LENGTH, steps->system, hole));
         kp_damper_data *data = begin_step(steps, number == open, label);
-        if (data != NULL) {
-            data->bleeds[entry].ports = number > bleed.ports ? number : bleed.ports;
-            data->bleeds[entry].plugged = data->bleeds[entry].ports - number;
-        }
+        data->bleeds[entry].ports = number > bleed.ports ? number : bleed.ports;
+        data->bleeds[entry].plugged = data->bleeds[entry].ports - number;
     }
 }
 
@@ -144,7 +156,7 @@ static void crossover_steps(kp_steps *steps)
 {
     static const double metric[KP_LESSON_STEPS] = {0.0, 0.10e-3, 0.15e-3, 0.20e-3, 0.30e-3};   /* [m] */
     static const double inch[KP_LESSON_STEPS] = {0.0, 101.6e-6, 152.4e-6, 203.2e-6, 304.8e-6}; /* 4 to 12 thou */
-    const kp_valve_data *valve = &steps->data->valves[steps->lesson->direction];
+    const kp_valve_data *valve = found_valve(steps);
     const double *thicknesses = steps->system == KP_UNITS_INCH ? inch : metric;
     if (valve->line_count < 2 && valve->lines[0].count < 2) {
         steps->status = kp_error_set(steps->error, KP_ANSWER_NO,
@@ -152,20 +164,24 @@ static void crossover_steps(kp_steps *steps)
                                      kp_direction_name(steps->lesson->direction));
         return;
     }
-    /* a third of the way from clamp to the smaller of its neighbours: common practice, no source */
+
+    /* A third of the way from clamp to the smaller of its neighbours: common practice, no source. */
     double reach =
         valve->line_count > 1 ? fmin(valve->lines[0].outside, valve->lines[1].outside) : valve->lines[0].outside;
     double outside = valve->clamp_washer + (reach - valve->clamp_washer) / 3.0;
     char shim[KP_SHIM_TEXT];
+
     for (int i = 0; i < KP_LESSON_STEPS; i++) {
         char label[KP_PART_TEXT];
         kp_shim_line small = {.count = 1, .outside = outside, .thickness = thicknesses[i]};
         snprintf(label, sizeof label, "crossover %s",
                  i == 0 ? "none added" : kp_shim_text(&small, steps->system, shim));
         kp_damper_data *data = begin_step(steps, i == 0, label);
-        if (data == NULL || i == 0) {
+        if (i == 0) {
             continue;
         }
+
+        /* A stack of one line is parted in its middle. */
         kp_valve_data *changed = valve_of(steps, data);
         bool good = true;
         if (changed->line_count < 2) {
@@ -174,7 +190,7 @@ static void crossover_steps(kp_steps *steps)
             changed->lines[0].count -= line.count;
             good = kp_stack_put_in(changed, 1, line);
         }
-        if (!good || !kp_stack_put_in(changed, 1, small)) {
+        if ((!good || !kp_stack_put_in(changed, 1, small)) && steps->status == KP_OK) {
             steps->status = kp_error_set(steps->error, KP_ANSWER_NO, "the stack has no room for one line more");
         }
     }
@@ -185,25 +201,27 @@ static void taper_steps(kp_steps *steps)
     static const double shares[KP_LESSON_STEPS] = {0.0, 0.5, 1.0, 1.25, 1.5};
     static const char *const labels[KP_LESSON_STEPS] = {"all as wide as the face shim", "half the taper", "the taper",
                                                         "taper x 1.25", "taper x 1.5"};
-    const double least_arm = 0.5e-3; /* [m] a backing shim must still reach past the clamp */
-    const kp_valve_data *valve = &steps->data->valves[steps->lesson->direction];
+    const double min_arm = 0.5e-3; /* [m] a backing shim must still reach past the clamp */
+    const kp_valve_data *valve = found_valve(steps);
     double face = valve->lines[0].outside;
     bool tapered = false;
     for (size_t line = 1; line < valve->line_count; line++) {
         tapered = tapered || valve->lines[line].outside < face;
     }
+
     if (!tapered) {
         steps->status = kp_error_set(steps->error, KP_ANSWER_NO,
                                      "the %s stack has no shim smaller than its face shim: there is no taper to change",
                                      kp_direction_name(steps->lesson->direction));
         return;
     }
+
     for (int i = 0; i < KP_LESSON_STEPS; i++) {
         kp_damper_data *data = begin_step(steps, i == 2, labels[i]);
-        for (size_t line = 1; data != NULL && line < valve->line_count; line++) {
+        for (size_t line = 1; line < valve->line_count; line++) {
             double outside = face - shares[i] * (face - valve->lines[line].outside);
-            double least = fmin(valve->lines[line].outside, valve->clamp_washer + 2.0 * least_arm);
-            valve_of(steps, data)->lines[line].outside = fmax(outside, least);
+            double smallest = fmin(valve->lines[line].outside, valve->clamp_washer + 2.0 * min_arm);
+            valve_of(steps, data)->lines[line].outside = fmax(outside, smallest);
         }
     }
 }
@@ -211,13 +229,12 @@ static void taper_steps(kp_steps *steps)
 /* Face shims a size thinner and up to three sizes thicker. */
 static void thickness_steps(kp_steps *steps)
 {
-    const kp_shim_line *face = &steps->data->valves[steps->lesson->direction].lines[0];
+    const kp_shim_line *face = &found_valve(steps)->lines[0];
     double step = kp_next_thickness(face->thickness, steps->system) - face->thickness;
     const double thinnest = 0.05e-3; /* [m] */
     for (int i = 0; i < KP_LESSON_STEPS; i++) {
         double thickness = face->thickness + (i - 1) * step;
-        char shim[KP_SHIM_TEXT];
-        char label[KP_PART_TEXT];
+        char shim[KP_SHIM_TEXT], label[KP_PART_TEXT];
         kp_shim_line changed = *face;
         changed.thickness = thickness;
         if (thickness < thinnest) {
@@ -225,9 +242,7 @@ static void thickness_steps(kp_steps *steps)
         }
         snprintf(label, sizeof label, "face %d of %s", face->count, kp_shim_text(&changed, steps->system, shim));
         kp_damper_data *data = begin_step(steps, i == 1, label);
-        if (data != NULL) {
-            valve_of(steps, data)->lines[0].thickness = i == 1 ? face->thickness : thickness;
-        }
+        valve_of(steps, data)->lines[0].thickness = i == 1 ? face->thickness : thickness;
     }
 }
 
@@ -237,22 +252,20 @@ static void charge_steps(kp_steps *steps)
     static const double shares[] = {0.4, 0.7, 1.0, 1.2, 1.4};
     const kp_damper_data *data = steps->data;
     double gauge = data->gas.charge_pressure - KP_ATMOSPHERE;
-    double most = data->has_maximum_charge ? data->maximum_charge : data->gas.charge_pressure;
+    double max_charge = data->has_maximum_charge ? data->maximum_charge : data->gas.charge_pressure;
     for (size_t i = 0; i < sizeof shares / sizeof shares[0]; i++) {
         bool as_found = i == 2;
         double charge = as_found ? data->gas.charge_pressure : KP_ATMOSPHERE + shares[i] * gauge;
-        char size[KP_SIZE_TEXT];
-        char label[KP_PART_TEXT];
-        if (charge > most && !as_found) {
+        char size[KP_SIZE_TEXT], label[KP_PART_TEXT];
+        if (charge > max_charge && !as_found) {
             continue;
         }
         snprintf(label, sizeof label, "charge %s gauge",
                  kp_size_text(charge - KP_ATMOSPHERE, KP_DIM_PRESSURE, steps->system, size));
         kp_damper_data *changed = begin_step(steps, as_found, label);
-        if (changed != NULL) {
-            changed->gas.charge_pressure = charge;
-        }
+        changed->gas.charge_pressure = charge;
     }
+
     if (!data->has_maximum_charge) {
         snprintf(steps->lesson->made_up, sizeof steps->lesson->made_up,
                  "The file names no maximum charge, so no step goes above the charge it has.");
@@ -264,53 +277,34 @@ static void temperature_steps(kp_steps *steps)
     static const double apart[KP_LESSON_STEPS] = {-40.0, -20.0, 0.0, 30.0, 60.0}; /* [K] */
     for (int i = 0; i < KP_LESSON_STEPS; i++) {
         double temperature = steps->data->oil_temperature + apart[i];
-        char size[KP_SIZE_TEXT];
-        char label[KP_PART_TEXT];
+        char size[KP_SIZE_TEXT], label[KP_PART_TEXT];
         snprintf(label, sizeof label, "oil %s", kp_size_text(temperature, KP_DIM_TEMPERATURE, steps->system, size));
         kp_damper_data *data = begin_step(steps, apart[i] == 0.0, label);
-        if (data != NULL) {
-            data->oil_temperature = temperature;
-        }
+        data->oil_temperature = temperature;
     }
 }
 
 kp_status kp_lesson_list(const kp_damper_data *data, kp_unit_system system, kp_lesson *lesson, kp_error *error)
 {
-    bool wants_stack = lesson->topic == KP_LESSON_DISH || lesson->topic == KP_LESSON_CROSSOVER ||
-                       lesson->topic == KP_LESSON_TAPER || lesson->topic == KP_LESSON_THICKNESS ||
-                       lesson->topic == KP_LESSON_CLAMP;
-    if (wants_stack && data->valves[lesson->direction].has_plate) {
+    static const struct {
+        void (*add)(kp_steps *steps);
+        bool needs_shims;
+    } topics[KP_LESSON_COUNT] = {
+        [KP_LESSON_BLEED] = {bleed_steps, false},
+        [KP_LESSON_DISH] = {dish_steps, true},
+        [KP_LESSON_CROSSOVER] = {crossover_steps, true},
+        [KP_LESSON_TAPER] = {taper_steps, true},
+        [KP_LESSON_THICKNESS] = {thickness_steps, true},
+        [KP_LESSON_CHARGE] = {charge_steps, false},
+        [KP_LESSON_TEMPERATURE] = {temperature_steps, false},
+        [KP_LESSON_CLAMP] = {clamp_steps, true},
+    };
+    if (topics[lesson->topic].needs_shims && data->valves[lesson->direction].has_plate) {
         return kp_error_set(error, KP_ANSWER_NO, "the %s valve has a plate on a spring, not a stack of shims",
                             kp_direction_name(lesson->direction));
     }
+
     kp_steps steps = {.data = data, .system = system, .lesson = lesson, .status = KP_OK, .error = error};
-    switch (lesson->topic) {
-    case KP_LESSON_BLEED:
-        bleed_steps(&steps);
-        break;
-    case KP_LESSON_DISH:
-        dish_steps(&steps);
-        break;
-    case KP_LESSON_CROSSOVER:
-        crossover_steps(&steps);
-        break;
-    case KP_LESSON_TAPER:
-        taper_steps(&steps);
-        break;
-    case KP_LESSON_THICKNESS:
-        thickness_steps(&steps);
-        break;
-    case KP_LESSON_CHARGE:
-        charge_steps(&steps);
-        break;
-    case KP_LESSON_TEMPERATURE:
-        temperature_steps(&steps);
-        break;
-    case KP_LESSON_CLAMP:
-        clamp_steps(&steps);
-        break;
-    case KP_LESSON_COUNT:
-        break;
-    }
+    topics[lesson->topic].add(&steps);
     return steps.status;
 }

@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** Changes of a stack that hands can make. Lines are copied whole, so that whatever else a shim has (a hole, slots)
-    comes along. */
+/** Changes that can be made to a stack by hand. Lines are copied whole, so that a shim keeps its hole and slots. */
 #include "study/explain_internal.h"
 
 #include <math.h>
@@ -46,11 +45,13 @@ bool kp_stack_set_thickness(kp_valve_data *valve, size_t line, int count, double
         valve->lines[line].thickness = thickness;
         return true;
     }
+
     changed.count = count;
     changed.thickness = thickness;
     if (!kp_stack_put_in(valve, line + 1, changed)) {
         return false;
     }
+
     valve->lines[line].count -= count;
     return true;
 }

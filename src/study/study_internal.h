@@ -5,8 +5,8 @@
 
 #include "kneepoint/study.h"
 
-/** Where sentences go, and in whose units. Once a sentence did not fit in memory, status says so and nothing more is
-    written. */
+/** Where sentences go, and in whose units. status keeps the first failure, which is memory; nothing is written after
+    it. */
 typedef struct kp_sentences {
     kp_differences *out;
     kp_unit_system system;
@@ -15,6 +15,13 @@ typedef struct kp_sentences {
 } kp_sentences;
 
 void kp_sentence_add(kp_sentences *sentences, const char *format, ...) KP_PRINTF(2, 3);
+/** "SUBJECT changes from A to B" when two sizes differ; format and what follows it make the subject. */
+void kp_sentence_number(kp_sentences *sentences, double a, double b, kp_dimension dimension, const char *format, ...)
+    KP_PRINTF(5, 6);
+void kp_sentence_count(kp_sentences *sentences, int a, int b, const char *format, ...) KP_PRINTF(4, 5);
+/** "SUBJECT added" or "SUBJECT taken out" when only one of the two has it.
+    Returned: true when both have it, so that its numbers can be compared. */
+bool kp_sentence_both(kp_sentences *sentences, bool a, bool b, const char *format, ...) KP_PRINTF(4, 5);
 
 /** True when two values are the same but for the rounding of their units (0.2 mm against 0.007874 in is not). */
 bool kp_size_same(double a, double b);
@@ -24,6 +31,8 @@ enum { KP_SIZE_TEXT = 64 };
 const char *kp_size_text(double value, kp_dimension dimension, kp_unit_system system, char *buffer);
 /** Two sizes with as many digits as it takes to tell them apart. */
 void kp_size_texts(double a, double b, kp_dimension dimension, kp_unit_system system, char *a_text, char *b_text);
+/** "shim 3", "shims 3 and 4", "shims 3 to 5". buffer [KP_SIZE_TEXT]. */
+const char *kp_shims_text(size_t first, size_t count, char *buffer);
 /** "38 x 0.20 mm", "1.496 x 0.0079 in" or "38 x 0.20 mm, hole 20 mm, slots 4 x 2 mm, material bronze". */
 enum { KP_SHIM_TEXT = 160 };
 const char *kp_shim_text(const kp_shim_line *line, kp_unit_system system, char *buffer);

@@ -1,16 +1,17 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The shortened lift of one stack: what its free lift does when sizes move within their tolerances.
+/* Surrogate of one stack: a response surface of its free lift w in the sizes that vary within their tolerances.
 
    The lift of the stack without its seat does not know the dish; the opening is that lift less the dish. So at each
    pressure p_j of a fixed grid
 
        ln w(p_j; x) = a + sum b_i x_i + sum c_i x_i^2 + sum d_ik x_i x_k
 
-   with x in standard deviations, from central differences: whole solutions at the nominal sizes, at +h and -h in each
-   size, and at (+h, +h) for each pair of thicknesses, land and clamp. h = sqrt(3) matches the fourth moment of a normal
-   spread, so that mean and variance of a quartic come out right as well. Diameters of shims matter so little that their
-   pairs are left out. Held and sliding grip each have their own polynomial; a build in between lies between the two,
-   in proportion, in ln w. What all this costs is measured on builds that are solved whole (band.c). */
+   with x in standard deviations, from central differences on a central composite design: the stack is solved at the
+   nominal sizes, at +h and -h in each size, and at (+h, +h) for each pair of thicknesses, land and clamp. h = sqrt(3)
+   matches the fourth moment of a normal spread, so that mean and variance of a quartic come out right as well.
+   Diameters of shims matter so little that their pairs are left out. Held and sliding grip each have their own
+   polynomial; a build in between lies between the two, in proportion, in ln w. The error of all this is measured on
+   verification builds (band_build.c). */
 #include "study/band_internal.h"
 #include "num/num.h"
 
@@ -20,13 +21,13 @@
 enum { GRID = 48, GRIPS = 2 };
 
 /* The grid begins where the nominal stack has lifted by this part of its face shim's thickness: where the lift tables
-   themselves begin. Below it the lift goes with the pressure. */
+   themselves begin. Below it the lift is in proportion to the pressure. */
 static const double FIRST_LIFT = 0.05;         /* [-] */
-static const double MOST_SPAN = 1e6;           /* [-] last over first pressure of the grid */
+static const double MAX_SPAN = 1e6;            /* [-] last over first pressure of the grid */
 static const double STEP = 1.7320508075688772; /* [standard deviations] sqrt(3) */
 static const double BEHIND_CRACKING = 1e-4;    /* [-] a point just behind, for the slope there */
 
-/* One solution: sizes moved by STEP in one or two deviations. second = first: one alone. */
+/* One point of the design: one or two sizes moved by STEP. second = first: one alone. */
 typedef struct kp_design_point {
     size_t first, second;
     double sign; /* 0: nominal */
@@ -46,136 +47,152 @@ struct kp_surrogate {
 
 typedef struct kp_design_work {
     const kp_tolerances *tolerances;
-    kp_surrogate *lift;
-    size_t design_point_count;
-    kp_design_point *stars;
-    double *answers; /* [GRIPS x design_point_count x GRID] */
+    kp_surrogate *surrogate;
+    size_t point_count;
+    kp_design_point *points;
+    double *answers; /* [GRIPS x point_count x GRID] */
 } kp_design_work;
 
-/* Free lift at the grid's pressures of one moved stack. */
+/* ln w at the grid's pressures of the stack at one design point; the first half of the pieces slides, the other is
+   held. */
 static kp_status solve_design_point(size_t index, void *workspace, void *context, kp_error *error)
 {
     kp_design_work *work = context;
-    const kp_surrogate *lift = work->lift;
-    const kp_design_point *star = &work->stars[index % work->design_point_count];
+    const kp_surrogate *surrogate = work->surrogate;
+    const kp_design_point *point = &work->points[index % work->point_count];
     double deviations[KP_MAX_DEVIATIONS] = {0};
     kp_disc discs[KP_MAX_STACK_LINES];
     kp_lift_table *table = NULL;
     (void)workspace;
-    if (star->sign != 0.0) {
-        deviations[star->first] = star->sign * STEP;
-        deviations[star->second] = star->sign * STEP;
+
+    /* x of this design point, with the grip of its half. */
+    if (point->sign != 0.0) {
+        deviations[point->first] = point->sign * STEP;
+        deviations[point->second] = point->sign * STEP;
     }
+
     kp_damper_data *data = malloc(sizeof *data);
     if (data == NULL) {
         return kp_error_set(error, KP_NO_MEMORY, "no memory for a moved stack");
     }
+
     *data = *work->tolerances->data;
-    kp_band_move_stack(work->tolerances, lift->direction, deviations, data);
-    kp_band_set_grip(&data->valves[lift->direction], index < work->design_point_count ? KP_GRIP_SLIDING : KP_GRIP_HELD);
-    data->valves[lift->direction].dish = 0.0;
-    kp_stack stack = kp_damper_stack(data, lift->direction, discs);
-    kp_status status = kp_lift_table_build(&stack, lift->pressure[GRID - 1], &table, error);
+    kp_band_move_stack(work->tolerances, surrogate->direction, deviations, data);
+    kp_band_set_grip(&data->valves[surrogate->direction], index < work->point_count ? KP_GRIP_SLIDING : KP_GRIP_HELD);
+    data->valves[surrogate->direction].dish = 0.0;
+
+    /* Free lift: no dish. */
+    kp_stack stack = kp_damper_stack(data, surrogate->direction, discs);
+    kp_status status = kp_lift_table_build(&stack, surrogate->pressure[GRID - 1], &table, error);
     for (size_t j = 0; status == KP_OK && j < GRID; j++) {
         kp_lift at;
-        status = kp_lift_table_at(table, lift->pressure[j], &at, error);
+        status = kp_lift_table_at(table, surrogate->pressure[j], &at, error);
         work->answers[index * GRID + j] = log(at.seat_lift);
         if (status == KP_OK && !isfinite(work->answers[index * GRID + j])) {
-            status = kp_error_set(error, KP_NOT_FINITE, "lift %g m at %g Pa", at.seat_lift, lift->pressure[j]);
+            status = kp_error_set(error, KP_NOT_FINITE, "lift %g m at %g Pa", at.seat_lift, surrogate->pressure[j]);
         }
     }
+
     kp_lift_table_free(table);
     free(data);
     return status == KP_OK
                ? status
-               : kp_error_prefix(error, "%s stack within its tolerances: ", kp_direction_name(lift->direction));
+               : kp_error_prefix(error, "%s stack within its tolerances: ", kp_direction_name(surrogate->direction));
 }
 
-/* Which solutions are wanted: nominal, then plus and minus of each deviation that varies, then the pairs. */
+/* The design: nominal, then plus and minus of each deviation that varies, then the pairs. */
 static void list_design_points(kp_design_work *work)
 {
-    kp_surrogate *lift = work->lift;
-    const double *sigma = work->tolerances->sigma[lift->direction];
-    size_t pairing = (lift->count + KP_DEVIATION_LINES) / 2; /* land, clamp and thicknesses; diameters come behind */
-    work->stars[work->design_point_count++] = (kp_design_point){0, 0, 0.0};
-    for (size_t i = 0; i < lift->count; i++) {
+    kp_surrogate *surrogate = work->surrogate;
+    const double *sigma = work->tolerances->sigma[surrogate->direction];
+    size_t pairing =
+        (surrogate->count + KP_DEVIATION_LINES) / 2; /* land, clamp and thicknesses; diameters come behind */
+    work->points[work->point_count++] = (kp_design_point){0, 0, 0.0};
+    for (size_t i = 0; i < surrogate->count; i++) {
         if (sigma[i] > 0.0) {
-            work->stars[work->design_point_count++] = (kp_design_point){i, i, 1.0};
-            work->stars[work->design_point_count++] = (kp_design_point){i, i, -1.0};
+            work->points[work->point_count++] = (kp_design_point){i, i, 1.0};
+            work->points[work->point_count++] = (kp_design_point){i, i, -1.0};
         }
     }
+
     for (size_t i = 0; i < pairing; i++) {
         for (size_t k = i + 1; k < pairing; k++) {
             if (sigma[i] > 0.0 && sigma[k] > 0.0) {
-                work->stars[work->design_point_count++] = (kp_design_point){i, k, 1.0};
-                lift->pairs[2 * lift->pair_count] = i;
-                lift->pairs[2 * lift->pair_count + 1] = k;
-                lift->pair_count++;
+                work->points[work->point_count++] = (kp_design_point){i, k, 1.0};
+                surrogate->pairs[2 * surrogate->pair_count] = i;
+                surrogate->pairs[2 * surrogate->pair_count + 1] = k;
+                surrogate->pair_count++;
             }
         }
     }
 }
 
-/* Coefficients from the solutions of one grip. */
+/* Coefficients of one grip by differences of the solutions: b = (w+ - w-)/2h, c = (w+ - 2 w0 + w-)/2h^2, and d from
+   what a pair adds to the sum of its two. */
 static void take_differences(const kp_design_work *work, size_t grip)
 {
-    kp_surrogate *lift = work->lift;
-    const double *answers = &work->answers[grip * work->design_point_count * GRID];
-    double *constant = &lift->constant[grip * GRID];
-    double *linear = &lift->linear[grip * lift->count * GRID];
-    double *square = &lift->square[grip * lift->count * GRID];
-    double *cross = &lift->cross[grip * lift->pair_count * GRID];
+    kp_surrogate *surrogate = work->surrogate;
+    const double *answers = &work->answers[grip * work->point_count * GRID];
+    double *constant = &surrogate->constant[grip * GRID];
+    double *linear = &surrogate->linear[grip * surrogate->count * GRID];
+    double *square = &surrogate->square[grip * surrogate->count * GRID];
+    double *cross = &surrogate->cross[grip * surrogate->pair_count * GRID];
     size_t pair = 0;
+
     for (size_t j = 0; j < GRID; j++) {
         constant[j] = answers[j];
     }
-    for (size_t s = 1; s < work->design_point_count; s++) {
-        const kp_design_point *star = &work->stars[s];
+
+    for (size_t s = 1; s < work->point_count; s++) {
+        const kp_design_point *point = &work->points[s];
         const double *plus = &answers[s * GRID];
-        if (star->first != star->second) {
-            const double *b_i = &linear[star->first * GRID], *c_i = &square[star->first * GRID];
-            const double *b_k = &linear[star->second * GRID], *c_k = &square[star->second * GRID];
+        if (point->first != point->second) {
+            const double *b_i = &linear[point->first * GRID], *c_i = &square[point->first * GRID];
+            const double *b_k = &linear[point->second * GRID], *c_k = &square[point->second * GRID];
             for (size_t j = 0; j < GRID; j++) {
                 double alone = constant[j] + STEP * (b_i[j] + b_k[j]) + STEP * STEP * (c_i[j] + c_k[j]);
                 cross[pair * GRID + j] = (plus[j] - alone) / (STEP * STEP);
             }
             pair++;
-        } else if (star->sign > 0.0) {
+        } else if (point->sign > 0.0) {
             const double *minus = plus + GRID; /* stands next in the list */
             for (size_t j = 0; j < GRID; j++) {
-                linear[star->first * GRID + j] = (plus[j] - minus[j]) / (2.0 * STEP);
-                square[star->first * GRID + j] = (plus[j] - 2.0 * constant[j] + minus[j]) / (2.0 * STEP * STEP);
+                linear[point->first * GRID + j] = (plus[j] - minus[j]) / (2.0 * STEP);
+                square[point->first * GRID + j] = (plus[j] - 2.0 * constant[j] + minus[j]) / (2.0 * STEP * STEP);
             }
         }
     }
 }
 
-static kp_status make_room(kp_surrogate *lift, kp_design_work *work, kp_error *error)
+static kp_status make_room(kp_surrogate *surrogate, kp_design_work *work, kp_error *error)
 {
-    size_t most_pairs = lift->count * lift->count / 2 + 1;
-    size_t max_design_points = 1 + 2 * lift->count + most_pairs;
-    lift->pairs = calloc(2 * most_pairs, sizeof *lift->pairs);
-    lift->constant = calloc(GRIPS * GRID, sizeof *lift->constant);
-    lift->linear = calloc(GRIPS * lift->count * GRID, sizeof *lift->linear);
-    lift->square = calloc(GRIPS * lift->count * GRID, sizeof *lift->square);
-    lift->cross = calloc(GRIPS * most_pairs * GRID, sizeof *lift->cross);
-    work->stars = calloc(max_design_points, sizeof *work->stars);
-    work->answers = calloc(GRIPS * max_design_points * GRID, sizeof *work->answers);
-    bool good = lift->pairs != NULL && lift->constant != NULL && lift->linear != NULL && lift->square != NULL &&
-                lift->cross != NULL && work->stars != NULL && work->answers != NULL;
+    size_t max_pairs = surrogate->count * surrogate->count / 2 + 1;
+    size_t max_points = 1 + 2 * surrogate->count + max_pairs;
+    surrogate->pairs = calloc(2 * max_pairs, sizeof *surrogate->pairs);
+    surrogate->constant = calloc(GRIPS * GRID, sizeof *surrogate->constant);
+    surrogate->linear = calloc(GRIPS * surrogate->count * GRID, sizeof *surrogate->linear);
+    surrogate->square = calloc(GRIPS * surrogate->count * GRID, sizeof *surrogate->square);
+    surrogate->cross = calloc(GRIPS * max_pairs * GRID, sizeof *surrogate->cross);
+    work->points = calloc(max_points, sizeof *work->points);
+    work->answers = calloc(GRIPS * max_points * GRID, sizeof *work->answers);
+
+    bool good = surrogate->pairs != NULL && surrogate->constant != NULL && surrogate->linear != NULL &&
+                surrogate->square != NULL && surrogate->cross != NULL && work->points != NULL && work->answers != NULL;
     return good ? KP_OK : kp_error_set(error, KP_NO_MEMORY, "no memory for the stacks within their tolerances");
 }
 
 /* Pressures in equal ratios from the nominal stack's first lift to the reach. */
-static kp_status set_grid(const kp_tolerances *tolerances, kp_surrogate *lift, double reach, kp_error *error)
+static kp_status set_grid(const kp_tolerances *tolerances, kp_surrogate *surrogate, double reach, kp_error *error)
 {
     kp_disc discs[KP_MAX_STACK_LINES];
-    kp_stack stack = kp_damper_stack(tolerances->data, lift->direction, discs);
+    kp_stack stack = kp_damper_stack(tolerances->data, surrogate->direction, discs);
     kp_lift_table *table = NULL;
     double first = reach;
+
+    /* Halve the pressure until the free lift is small. */
     stack.dish = 0.0;
     kp_status status = kp_lift_table_build(&stack, reach, &table, error);
-    while (status == KP_OK && first > reach / MOST_SPAN) {
+    while (status == KP_OK && first > reach / MAX_SPAN) {
         kp_lift at;
         status = kp_lift_table_at(table, first, &at, error);
         if (status == KP_OK && at.seat_lift <= FIRST_LIFT * discs[0].thickness) {
@@ -183,81 +200,99 @@ static kp_status set_grid(const kp_tolerances *tolerances, kp_surrogate *lift, d
         }
         first *= 0.5;
     }
+
     kp_lift_table_free(table);
+
+    /* p_j = reach (first/reach)^(1 - j/(n - 1)) */
     for (size_t j = 0; j < GRID; j++) {
-        lift->pressure[j] = reach * pow(reach / first, (double)j / (GRID - 1) - 1.0);
+        surrogate->pressure[j] = reach * pow(reach / first, (double)j / (GRID - 1) - 1.0);
     }
+
     return status;
 }
 
 kp_status kp_surrogate_begin(const kp_tolerances *tolerances, kp_direction direction, double reach, const kp_pool *pool,
                              kp_surrogate **out, kp_error *error)
 {
-    kp_surrogate *lift = calloc(1, sizeof *lift);
-    if (lift == NULL) {
+    kp_surrogate *surrogate = calloc(1, sizeof *surrogate);
+    if (surrogate == NULL) {
         return kp_error_set(error, KP_NO_MEMORY, "no memory for the stacks within their tolerances");
     }
-    kp_design_work work = {.tolerances = tolerances, .lift = lift};
-    lift->direction = direction;
-    lift->count = tolerances->count[direction];
-    kp_status status = set_grid(tolerances, lift, reach, error);
-    status = status == KP_OK ? make_room(lift, &work, error) : status;
+
+    kp_design_work work = {.tolerances = tolerances, .surrogate = surrogate};
+    surrogate->direction = direction;
+    surrogate->count = tolerances->count[direction];
+    kp_status status = set_grid(tolerances, surrogate, reach, error);
+    if (status == KP_OK) {
+        status = make_room(surrogate, &work, error);
+    }
+
+    /* Both grips on the pool, then the coefficients of each. */
     if (status == KP_OK) {
         list_design_points(&work);
-        status = kp_pool_run(pool, GRIPS * work.design_point_count, solve_design_point, &work, NULL, error);
+        status = kp_pool_run(pool, GRIPS * work.point_count, solve_design_point, &work, NULL, error);
     }
+
     for (size_t grip = 0; status == KP_OK && grip < GRIPS; grip++) {
         take_differences(&work, grip);
     }
-    free(work.stars);
+
+    free(work.points);
     free(work.answers);
     if (status != KP_OK) {
-        kp_surrogate_free(lift);
+        kp_surrogate_free(surrogate);
         return status;
     }
-    *out = lift;
+
+    *out = surrogate;
     return KP_OK;
 }
 
-void kp_surrogate_free(kp_surrogate *lift)
+void kp_surrogate_free(kp_surrogate *surrogate)
 {
-    if (lift == NULL) {
+    if (surrogate == NULL) {
         return;
     }
-    free(lift->pairs);
-    free(lift->constant);
-    free(lift->linear);
-    free(lift->square);
-    free(lift->cross);
-    free(lift);
+    free(surrogate->pairs);
+    free(surrogate->constant);
+    free(surrogate->linear);
+    free(surrogate->square);
+    free(surrogate->cross);
+    free(surrogate);
 }
 
 /* ln of the free lift of a build at the grid's pressures. */
-static void evaluate(const kp_surrogate *lift, const kp_build *build, double log_lift[GRID])
+static void evaluate(const kp_surrogate *surrogate, const kp_build *build, double log_lift[GRID])
 {
-    const double *x = build->deviations[lift->direction];
+    const double *x = build->deviations[surrogate->direction];
     const double weights[GRIPS] = {1.0 - build->held, build->held};
+
     for (size_t j = 0; j < GRID; j++) {
         log_lift[j] = 0.0;
     }
+
     for (size_t grip = 0; grip < GRIPS; grip++) {
         const double weight = weights[grip];
-        const double *constant = &lift->constant[grip * GRID];
+        const double *constant = &surrogate->constant[grip * GRID];
         for (size_t j = 0; j < GRID; j++) {
             log_lift[j] += weight * constant[j];
         }
-        for (size_t i = 0; i < lift->count; i++) {
-            const double *b = &lift->linear[(grip * lift->count + i) * GRID];
-            const double *c = &lift->square[(grip * lift->count + i) * GRID];
+
+        /* b_i x_i + c_i x_i^2 */
+        for (size_t i = 0; i < surrogate->count; i++) {
+            const double *b = &surrogate->linear[(grip * surrogate->count + i) * GRID];
+            const double *c = &surrogate->square[(grip * surrogate->count + i) * GRID];
             const double first = weight * x[i];
             const double second = weight * x[i] * x[i];
             for (size_t j = 0; j < GRID; j++) {
                 log_lift[j] += first * b[j] + second * c[j];
             }
         }
-        for (size_t k = 0; k < lift->pair_count; k++) {
-            const double *d = &lift->cross[(grip * lift->pair_count + k) * GRID];
-            const double both = weight * x[lift->pairs[2 * k]] * x[lift->pairs[2 * k + 1]];
+
+        /* d_ik x_i x_k */
+        for (size_t k = 0; k < surrogate->pair_count; k++) {
+            const double *d = &surrogate->cross[(grip * surrogate->pair_count + k) * GRID];
+            const double both = weight * x[surrogate->pairs[2 * k]] * x[surrogate->pairs[2 * k + 1]];
             for (size_t j = 0; j < GRID; j++) {
                 log_lift[j] += both * d[j];
             }
@@ -266,56 +301,64 @@ static void evaluate(const kp_surrogate *lift, const kp_build *build, double log
 }
 
 /* Pressure at which the free lift is w: a parabola through three points of ln p against ln w. */
-static double pressure_at(const kp_surrogate *lift, const double log_lift[GRID], double log_wanted)
+static double pressure_at(const kp_surrogate *surrogate, const double log_lift[GRID], double log_wanted)
 {
     size_t j = 1;
     while (j + 2 < GRID && log_lift[j + 1] < log_wanted) {
         j++;
     }
+
     double p[3];
     double w[3];
     for (size_t k = 0; k < 3; k++) {
-        p[k] = log(lift->pressure[j - 1 + k]);
+        p[k] = log(surrogate->pressure[j - 1 + k]);
         w[k] = log_lift[j - 1 + k];
     }
+
+    /* Newton's divided differences. */
     double first = (p[1] - p[0]) / (w[1] - w[0]);
     double second = ((p[2] - p[1]) / (w[2] - w[1]) - first) / (w[2] - w[0]);
     return exp(p[0] + (log_wanted - w[0]) * (first + second * (log_wanted - w[1])));
 }
 
-kp_status kp_surrogate_table(const kp_surrogate *lift, const kp_build *build, kp_lift_table **out, kp_error *error)
+kp_status kp_surrogate_table(const kp_surrogate *surrogate, const kp_build *build, kp_lift_table **out, kp_error *error)
 {
     double log_lift[GRID];
     double pressure[GRID + 3];
     double opening[GRID + 3];
     size_t n = 0;
-    const double dish = build->data.valves[lift->direction].dish;
-    evaluate(lift, build, log_lift);
+    const double dish = build->data.valves[surrogate->direction].dish;
     double cracking = 0.0;
+    evaluate(surrogate, build, log_lift);
+
+    /* Shut up to cracking, where the free lift is the dish. */
     pressure[n] = 0.0;
     opening[n++] = fmax(0.0, -dish); /* a seat below the clamp plane is never shut */
     if (dish > 0.0) {
         if (!(log_lift[GRID - 1] > log(dish))) {
             return kp_error_set(error, KP_OUT_OF_RANGE, "a build of the %s stack does not open up to %g MPa",
-                                kp_direction_name(lift->direction), lift->pressure[GRID - 1] / 1e6);
+                                kp_direction_name(surrogate->direction), surrogate->pressure[GRID - 1] / 1e6);
         }
-        cracking = pressure_at(lift, log_lift, log(dish));
+        cracking = pressure_at(surrogate, log_lift, log(dish));
         pressure[n] = cracking;
         opening[n++] = 0.0;
     }
+
+    /* Then the free lift less the dish. */
     for (size_t j = 0; j < GRID; j++) {
-        if (lift->pressure[j] <= cracking * (1.0 + 2.0 * BEHIND_CRACKING) && cracking > 0.0) {
+        if (surrogate->pressure[j] <= cracking * (1.0 + 2.0 * BEHIND_CRACKING) && cracking > 0.0) {
             continue;
         }
         double here = exp(log_lift[j]) - dish;
         if (n == 2 && cracking > 0.0) { /* just behind cracking, along the chord to the first point */
             pressure[n] = cracking * (1.0 + BEHIND_CRACKING);
-            opening[n] = here * (pressure[n] - cracking) / (lift->pressure[j] - cracking);
+            opening[n] = here * (pressure[n] - cracking) / (surrogate->pressure[j] - cracking);
             n++;
         }
-        pressure[n] = lift->pressure[j];
+        pressure[n] = surrogate->pressure[j];
         opening[n] = fmax(here, opening[n - 1]); /* far out in a tail the polynomial may dip by a hair */
         n++;
     }
+
     return kp_lift_table_from_points(n, pressure, opening, out, error);
 }

@@ -12,7 +12,7 @@ static double area(double diameter)
     return PI / 4 * diameter * diameter;
 }
 
-/* Every part against the equations of DESIGN 3.3, written out with the pressures themselves. */
+/* Every part against equilibrium and continuity, written out with the pressures themselves. */
 static void check_point(const kp_damper *damper, const kp_curve_point *p)
 {
     const kp_damper_data *d = kp_damper_model(damper);
@@ -44,7 +44,7 @@ Test(curve, adds_up_from_creeping_to_absurd)
     const double dishes[] = {0, 0.25e-3, -0.02e-3};
     int points = 0, void_points = 0;
     for (int i = 0; i < 12; i++) {
-        kp_damper_data data = van_damper(dishes[i % 3]);
+        kp_damper_data data = fixture_van(dishes[i % 3]);
         data.bleeds[0].plugged = i / 3 % 2 ? 4 : 2;
         data.leak.clearance = i / 6 ? 0 : 30e-6;
         kp_damper *damper = van_begin(&data, 20);
@@ -68,7 +68,7 @@ Test(curve, adds_up_from_creeping_to_absurd)
 /* dF/dv against a central difference, on both sides of cracking; 0 where the force stands still. */
 Test(curve, has_an_exact_slope)
 {
-    kp_damper_data data = van_damper(0.25e-3);
+    kp_damper_data data = fixture_van(0.25e-3);
     data.gas.charge_pressure = 4.1e6; /* far more than any van is charged with, to keep the margin out of the way */
     kp_damper *damper = van_begin(&data, 3);
     int different = 0, cases = 0;
@@ -100,7 +100,7 @@ Test(curve, has_an_exact_slope)
    v A_f = Q(dp) + pi D c v/2. */
 Test(curve, takes_the_walls_drag_once)
 {
-    kp_damper_data data = van_damper(0.6e-3); /* cracks far above the pressures looked at */
+    kp_damper_data data = fixture_van(0.6e-3); /* cracks far above the pressures of this test */
     data.bleeds[0].plugged = 4;
     data.leak = (kp_leak_data){.clearance = 80e-6, .length = 0.012, .eccentricity = 0.37};
     kp_damper *damper = van_begin(&data, 1);
@@ -124,7 +124,7 @@ Test(curve, takes_the_walls_drag_once)
 /* Check 9 of the closing list, last part: laminar leakage from 20 to 80 degC follows the (dynamic) viscosity. */
 Test(curve, follows_viscosity_where_it_is_laminar)
 {
-    kp_damper_data cold = van_damper(0.6e-3);
+    kp_damper_data cold = fixture_van(0.6e-3);
     cold.bleeds[0].plugged = 4;
     cold.leak.clearance = 80e-6;
     cold.oil_temperature = 293.15;
@@ -139,7 +139,7 @@ Test(curve, follows_viscosity_where_it_is_laminar)
 /* Charge changes gas force and margin only, as long as the margin is there. */
 Test(curve, feels_charge_in_gas_force_and_margin_only)
 {
-    kp_damper_data data = van_damper(0.25e-3), charged = data;
+    kp_damper_data data = fixture_van(0.25e-3), charged = data;
     charged.gas.charge_pressure = 2.011e6;
     kp_damper *a = van_begin(&data, 2), *b = NULL;
     kp_error error = {0};
@@ -168,12 +168,12 @@ static void expect_same(const kp_damper *a, const kp_damper *b, double tolerance
     }
 }
 
-/* A variant reads the other's tables and must say what a damper of its own says; plugged tight, it needs more pressure
-   than the shared table knows and solves anew. */
+/* A variant reads the other's tables and must give what a damper of its own gives; plugged tight, it needs more
+   pressure than the shared table knows and solves anew. */
 Test(curve, gives_a_variant_its_own_answer)
 {
     kp_error error = {0};
-    kp_damper_data data = van_damper(0.25e-3);
+    kp_damper_data data = fixture_van(0.25e-3);
     data.bleeds[0] = (kp_bleed){.ports = 16, .diameter = 5e-3, .length = 9e-3};
     kp_damper_data warm = data, plugged = data, other = data;
     kp_damper *base = van_begin(&data, 2), *variant = NULL;
@@ -200,7 +200,7 @@ Test(curve, gives_a_variant_its_own_answer)
 /* Every size that a stack's lift depends on keeps a variant from reading another's table. */
 Test(curve, shares_no_table_between_different_stacks)
 {
-    kp_damper_data data = van_damper(0.25e-3);
+    kp_damper_data data = fixture_van(0.25e-3);
     kp_damper *base = van_begin(&data, 1), *variant = NULL;
     enum { CHANGES = 19 };
     for (int change = 0; change < CHANGES; change++) {
@@ -291,7 +291,7 @@ Test(curve, shares_no_table_between_different_stacks)
 Test(curve, scales_with_size)
 {
     const double k = 1.73;
-    kp_damper_data small = van_damper(0.25e-3), large = small;
+    kp_damper_data small = fixture_van(0.25e-3), large = small;
     double *lengths[] = {&large.bore,
                          &large.rod,
                          &large.stroke,
@@ -335,7 +335,7 @@ Test(curve, scales_with_size)
 
 Test(curve, one_way_bleeds_work_one_way)
 {
-    kp_damper_data both = van_damper(0.25e-3), one = both;
+    kp_damper_data both = fixture_van(0.25e-3), one = both;
     one.bleeds[0].flows = KP_FLOWS_REBOUND;
     kp_damper *a = van_begin(&both, 1), *b = van_begin(&one, 1);
     cr_assert_eq(van_point(b, 0.02).bleed_flow, 0);
@@ -347,7 +347,7 @@ Test(curve, one_way_bleeds_work_one_way)
 
 Test(curve, refuses_with_its_outputs_unchanged)
 {
-    kp_damper_data good = van_damper(0.25e-3);
+    kp_damper_data good = fixture_van(0.25e-3);
     kp_damper *damper = van_begin(&good, 1.5);
     kp_error error = {0};
     kp_curve_point point = {.force = 17.25};

@@ -17,7 +17,7 @@ static kp_reservoir_data hose_only(double length, double bore)
    practice, no source). */
 static kp_damper_data stiff_van(void)
 {
-    kp_damper_data d = van_damper(0.25e-3);
+    kp_damper_data d = fixture_van(0.25e-3);
     d.valves[KP_COMPRESSION].lines[0].count = 8;
     d.gas.charge_pressure = 14e5 + KP_ATMOSPHERE;
     return d;
@@ -26,7 +26,7 @@ static kp_damper_data stiff_van(void)
 static void give_reservoir(kp_damper_data *d, double preload)
 {
     kp_valve_data *v = &d->valves[KP_RESERVOIR_VALVE];
-    *v = van_valve(0);
+    *v = fixture_van_valve(0);
     v->line_count = 0;
     v->port_area = 120e-6;
     v->port_inner = 0.010;
@@ -51,11 +51,11 @@ static kp_curve_summary summary_of(const kp_damper *damper, kp_direction directi
     return s;
 }
 
-/* A hose alone: what it takes is what the hose's own formula says at the rod's flow, in both directions, and it comes
+/* A hose alone: its drop is that of the hose's own formula at the rod's flow, in both directions, and it comes
    back as force on the rod. */
 Test(reservoir, hose_drop_is_the_hoses)
 {
-    kp_damper_data plain = van_damper(0.25e-3), with = plain;
+    kp_damper_data plain = fixture_van(0.25e-3), with = plain;
     with.reservoir = hose_only(0.6, 6e-3);
     kp_damper *a = van_begin(&plain, 1.2), *b = van_begin(&with, 1.2);
     const double rod = PI / 4 * plain.rod * plain.rod;
@@ -173,7 +173,7 @@ Test(reservoir, starves_in_rebound)
    drag the same at both. */
 Test(reservoir, leak_force_goes_with_viscosity)
 {
-    kp_damper_data cold = van_damper(0.6e-3);
+    kp_damper_data cold = fixture_van(0.6e-3);
     cold.bleeds[0].plugged = 4;
     cold.leak.clearance = 60e-6;
     cold.oil.viscosity_1 = 32e-6;
@@ -201,7 +201,7 @@ static kp_adjuster_data needle(int clicks, kp_flows flows)
 /* Clicks soften; without a check they soften the other direction too; a variant is the damper made anew. */
 Test(reservoir, adjusters_open_both_ways_unless_checked)
 {
-    kp_damper_data d = van_damper(0.25e-3);
+    kp_damper_data d = fixture_van(0.25e-3);
     d.has_adjuster = true;
     d.adjuster = needle(0, KP_FLOWS_BOTH);
     kp_damper *shut = van_begin(&d, 1.2);
@@ -242,7 +242,7 @@ Test(reservoir, adjusters_open_both_ways_unless_checked)
 /* Slots of one face shim are open both ways, and pass what an opening of the shim's thickness would. */
 Test(reservoir, slots_are_bleed_both_ways)
 {
-    kp_damper_data d = van_damper(0.25e-3);
+    kp_damper_data d = fixture_van(0.25e-3);
     d.bleed_count = 0;
     d.leak.clearance = 0;
     d.valves[KP_COMPRESSION].lines[0].slot_count = 4;
@@ -264,7 +264,7 @@ Test(reservoir, slots_are_bleed_both_ways)
 /* DESIGN 3.3: 0.9 L of oil, +60 K: a 350 cm3 charge roughly doubles in pressure when bottomed. */
 Test(reservoir, oil_expansion_takes_gas_volume)
 {
-    kp_damper_data d = van_damper(0.25e-3);
+    kp_damper_data d = fixture_van(0.25e-3);
     d.gas.charge_temperature = d.fill_temperature = 293.15;
     d.oil_temperature = 353.15;
     d.position = d.stroke;
@@ -291,7 +291,7 @@ Test(reservoir, oil_expansion_takes_gas_volume)
 Test(reservoir, check_and_damper_agree_on_the_gas)
 {
     for (double charge = 0.9e5; charge < 4e5; charge += 0.05e5) {
-        kp_damper_data d = van_damper(0.25e-3);
+        kp_damper_data d = fixture_van(0.25e-3);
         d.gas.charge_pressure = charge;
         d.release_pressure = 1.9e5;
         kp_findings findings = {0};

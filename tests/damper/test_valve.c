@@ -97,7 +97,7 @@ Test(valve, has_the_expected_exponents)
 Test(valve, adds_up_to_its_total_drop)
 {
     kp_lift_table *table = plate_table(10e6);
-    kp_valve_data data = van_valve(0);
+    kp_valve_data data = fixture_van_valve(0);
     data.velocity_head_share = 0.43;
     data.port_area = 61e-6;
     data.has_port_entry = true;
@@ -124,7 +124,7 @@ Test(valve, adds_up_to_its_total_drop)
 /* Slopes of valve and circuit against a central difference, near and not identical. */
 Test(valve, has_exact_slopes)
 {
-    kp_damper_data data = van_damper(0.25e-3);
+    kp_damper_data data = fixture_van(0.25e-3);
     data.valves[KP_COMPRESSION].port_area = 70e-6;
     kp_damper *damper = van_begin(&data, 3);
     const kp_circuit *circuit = &damper->circuits[KP_COMPRESSION];

@@ -6,7 +6,7 @@
 #include "kneepoint/model.h"
 #include "num/num.h"
 
-/* Under the sanitizers, which are four times slower and look for other things, a quarter is enough. */
+/* Under the sanitizers, which are four times slower and check other things, a quarter is enough. */
 #if defined(__SANITIZE_ADDRESS__)
 #define SANITIZED 1
 #elif defined(__has_feature)

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Random dampers, 500 of them (10 000 with KP_FULL set; a quarter under the sanitizers, which are four times slower and
-   look for other things): what must hold without any oracle.
+   check other things): what must hold without any oracle.
    For each: it is valid and prepares without failure; at speeds from 1 mm/s up, flows sum to speed times area, force
    grows with speed (never falls while it cavitates), the margin and the force belong together, a point is flagged when
    and only when a shim is past yield; the stack solved directly at the disc's pressure keeps gap >= 0, contact

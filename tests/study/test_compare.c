@@ -3,6 +3,7 @@
     random stacks the sentences are carried out on the first stack and must give the second. */
 #include "num/num.h"
 #include "kneepoint/study.h"
+#include "fixtures.h"
 
 #include <criterion/criterion.h>
 #include <stdio.h>
@@ -11,49 +12,16 @@
 static kp_damper_data first, second;
 static kp_differences found;
 
-/* A shim line without anything special. */
-typedef struct plain_line {
-    int count;
-    double outside, thickness;
-} plain_line;
-
-static void set_stack(kp_valve_data *valve, size_t count, const plain_line *lines)
-{
-    valve->line_count = count;
-    for (size_t i = 0; i < count; i++) {
-        valve->lines[i] =
-            (kp_shim_line){.count = lines[i].count, .outside = lines[i].outside, .thickness = lines[i].thickness};
-    }
-}
-
-/* Invented van damper. */
+/* The van with a dished stack and one bleed entry; what differs is the test's. */
 static void begin(void)
 {
-    static const plain_line lines[] = {{3, 40e-3, 0.20e-3}, {1, 22e-3, 0.10e-3}, {2, 38e-3, 0.20e-3}};
-    kp_damper_defaults(&first);
-    first.bore = 63.5e-3;
-    first.rod = 22e-3;
-    first.stroke = 0.25;
-    first.position = 0.125;
-    first.oil.viscosity_1 = 15e-6;
-    first.oil.temperature_1 = 313.15;
-    first.oil.viscosity_2 = 3.8e-6;
-    first.oil.temperature_2 = 373.15;
-    first.oil.density = 860;
-    first.gas.charge_pressure = 14e5 + KP_ATMOSPHERE;
-    first.gas.volume = 350e-6;
-    first.charge_was_gauge = true;
+    static const fixture_shims lines[] = {{3, 40e-3, 0.20e-3}, {1, 22e-3, 0.10e-3}, {2, 38e-3, 0.20e-3}};
+    first = fixture_body();
     first.bleed_count = 1;
     first.bleeds[0] = (kp_bleed){.ports = 4, .plugged = 1, .diameter = 1.5e-3, .length = 9e-3};
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
-        kp_valve_data *valve = &first.valves[d];
-        valve->port_area = 240e-6;
-        valve->port_inner = 20e-3;
-        valve->land_inner = 33e-3;
-        valve->land_outer = 35e-3;
-        valve->dish = 0.25e-3;
-        valve->clamp_washer = 16e-3;
-        set_stack(valve, 3, lines);
+        first.valves[d].dish = 0.25e-3;
+        fixture_set_stack(&first.valves[d], 3, lines);
     }
     second = first;
 }
@@ -104,17 +72,19 @@ Test(compare, nothing_differs)
 
 Test(compare, shims_added_and_taken_out)
 {
-    set_stack(COMPRESSION, 4,
-              (plain_line[]){{3, 40e-3, 0.2e-3}, {1, 38e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
+    fixture_set_stack(
+        COMPRESSION, 4,
+        (fixture_shims[]){{3, 40e-3, 0.2e-3}, {1, 38e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
     EXPECT("compression stack: 1 of 38 x 0.20 mm added above shim 3");
-    set_stack(REBOUND, 3, (plain_line[]){{4, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
+    fixture_set_stack(REBOUND, 3, (fixture_shims[]){{4, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
     EXPECT("rebound stack: 1 of 40 x 0.20 mm added above shim 3");
-    set_stack(COMPRESSION, 4,
-              (plain_line[]){{2, 42e-3, 0.15e-3}, {3, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
+    fixture_set_stack(
+        COMPRESSION, 4,
+        (fixture_shims[]){{2, 42e-3, 0.15e-3}, {3, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
     EXPECT("compression stack: 2 of 42 x 0.15 mm added below shim 1, on the seat");
-    set_stack(COMPRESSION, 2, (plain_line[]){{3, 40e-3, 0.2e-3}, {2, 38e-3, 0.2e-3}});
+    fixture_set_stack(COMPRESSION, 2, (fixture_shims[]){{3, 40e-3, 0.2e-3}, {2, 38e-3, 0.2e-3}});
     EXPECT("compression stack: 1 of 22 x 0.10 mm taken out (shim 4)");
-    set_stack(COMPRESSION, 3, (plain_line[]){{1, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
+    fixture_set_stack(COMPRESSION, 3, (fixture_shims[]){{1, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
     EXPECT("compression stack: 2 of 40 x 0.20 mm taken out (shims 2 and 3)");
 }
 
@@ -170,16 +140,17 @@ Test(compare, clamp_and_backing)
 
 Test(compare, shims_changed)
 {
-    set_stack(COMPRESSION, 3, (plain_line[]){{3, 40e-3, 0.25e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
+    fixture_set_stack(COMPRESSION, 3, (fixture_shims[]){{3, 40e-3, 0.25e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
     EXPECT("compression stack: shims 1 to 3 change from 40 x 0.20 mm to 40 x 0.25 mm");
-    set_stack(COMPRESSION, 3, (plain_line[]){{3, 40e-3, 0.2e-3}, {1, 24e-3, 0.125e-3}, {2, 38e-3, 0.2e-3}});
+    fixture_set_stack(COMPRESSION, 3, (fixture_shims[]){{3, 40e-3, 0.2e-3}, {1, 24e-3, 0.125e-3}, {2, 38e-3, 0.2e-3}});
     EXPECT("compression stack: shim 4 changes from 22 x 0.10 mm to 24 x 0.125 mm");
-    set_stack(COMPRESSION, 3, (plain_line[]){{3, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {3, 36e-3, 0.2e-3}});
+    fixture_set_stack(COMPRESSION, 3, (fixture_shims[]){{3, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {3, 36e-3, 0.2e-3}});
     EXPECT("compression stack: shims 5 and 6 change from 38 x 0.20 mm to 36 x 0.20 mm",
            "compression stack: 1 of 36 x 0.20 mm added above shim 6");
     /* the same shims written in other lines are the same stack */
-    set_stack(COMPRESSION, 4,
-              (plain_line[]){{1, 40e-3, 0.2e-3}, {2, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
+    fixture_set_stack(
+        COMPRESSION, 4,
+        (fixture_shims[]){{1, 40e-3, 0.2e-3}, {2, 40e-3, 0.2e-3}, {1, 22e-3, 0.1e-3}, {2, 38e-3, 0.2e-3}});
     compare(KP_UNITS_METRIC);
     cr_expect_eq(found.count, 0);
 }
@@ -384,7 +355,6 @@ Test(compare, hydraulics)
     second.bleeds[0].jet = 1e-3;
     second.has_adjuster = false;
     second.valves[KP_RESERVOIR_VALVE].dish = 0;
-    second.valves[KP_REBOUND].has_port_entry = true;
     second.valves[KP_REBOUND].port_entry = 100e-6;
     expect_only(
         4, (const char *const[]){"rebound port entry area (0 = as wide as the ports) changes from 0 mm2 to 100 mm2",

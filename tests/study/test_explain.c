@@ -1,7 +1,9 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** Explain: shares sum to the whole; each worth is a run that anyone can do; threads change no bit; lessons start from
-    the damper as it is. */
+/** Explain: shares sum to the whole; each sensitivity is a run that anyone can do; threads change no bit; lessons start
+   from the damper as it is. */
 #include "kneepoint/study.h"
+#include "fixtures.h"
+#include "num/num.h"
 
 #include <criterion/criterion.h>
 #include <math.h>
@@ -15,27 +17,13 @@ static kp_damper_data data;
 static kp_speed_limits limits;
 static kp_explanation found;
 
-/* Invented van damper: a dished seat in compression, a flat one in rebound, a two-way and a one-way bleed. */
+/* The van with a dished seat in compression, a flat one in rebound, a two-way and a one-way bleed. */
 static void begin(void)
 {
-    static const kp_shim_line firm[] = {{.count = 3, .outside = 40e-3, .thickness = 0.20e-3},
-                                        {.count = 1, .outside = 22e-3, .thickness = 0.10e-3},
-                                        {.count = 2, .outside = 38e-3, .thickness = 0.20e-3},
-                                        {.count = 1, .outside = 26e-3, .thickness = 0.25e-3}};
+    static const fixture_shims firm[] = {
+        {3, 40e-3, 0.20e-3}, {1, 22e-3, 0.10e-3}, {2, 38e-3, 0.20e-3}, {1, 26e-3, 0.25e-3}};
     limits = kp_speed_limits_default();
-    kp_damper_defaults(&data);
-    data.bore = 63.5e-3;
-    data.rod = 22e-3;
-    data.stroke = 0.25;
-    data.position = 0.125;
-    data.oil.viscosity_1 = 15e-6;
-    data.oil.temperature_1 = 313.15;
-    data.oil.viscosity_2 = 3.8e-6;
-    data.oil.temperature_2 = 373.15;
-    data.oil.density = 860;
-    data.gas.charge_pressure = 14e5 + KP_ATMOSPHERE;
-    data.gas.volume = 350e-6;
-    data.charge_was_gauge = true;
+    data = fixture_body();
     data.leak = (kp_leak_data){.clearance = 0.03e-3, .length = 8e-3, .eccentricity = 0.5};
     data.friction = 53;
     data.bleed_count = 2;
@@ -43,15 +31,8 @@ static void begin(void)
     data.bleeds[1] =
         (kp_bleed){.ports = 1, .plugged = 0, .diameter = 1.2e-3, .length = 9e-3, .flows = KP_FLOWS_REBOUND};
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
-        kp_valve_data *valve = &data.valves[d];
-        valve->port_area = 240e-6;
-        valve->port_inner = 20e-3;
-        valve->land_inner = 33e-3;
-        valve->land_outer = 35e-3;
-        valve->dish = d == KP_COMPRESSION ? 0.25e-3 : 0;
-        valve->clamp_washer = 16e-3;
-        valve->line_count = 4;
-        memcpy(valve->lines, firm, sizeof firm);
+        data.valves[d].dish = d == KP_COMPRESSION ? 0.25e-3 : 0;
+        fixture_set_stack(&data.valves[d], 4, firm);
     }
 }
 
@@ -163,11 +144,11 @@ static const kp_sensitivity *find(const char *part, const char *change)
 }
 
 /* changed is built here by hand, not by the room: to the bit. */
-static void expect_run(const kp_sensitivity *worth, const kp_damper_data *changed)
+static void expect_run(const kp_sensitivity *one, const kp_damper_data *changed)
 {
     kp_error error = {0};
     kp_damper *now = NULL, *then = NULL;
-    cr_assert(worth->solved, "%s: %s", worth->part, worth->why_not);
+    cr_assert(one->solved, "%s: %s", one->part, one->why_not);
     cr_assert_eq(kp_damper_begin(&data, limits.top, &now, &error), KP_OK);
     cr_assert_eq(kp_damper_begin(changed, limits.top, &then, &error), KP_OK);
     bool moves = false;
@@ -178,18 +159,18 @@ static void expect_run(const kp_sensitivity *worth, const kp_damper_data *change
             cr_assert_eq(kp_curve_at(now, speed, &before, &error), KP_OK);
             cr_assert_eq(kp_curve_at(then, speed, &after, &error), KP_OK);
             double change = fabs(after.hydraulic_force) - fabs(before.hydraulic_force);
-            cr_assert_eq(worth->change_of_force[d][at], change, "%s, %s: %.17g is not %.17g", worth->part,
-                         worth->change, worth->change_of_force[d][at], change);
-            cr_assert(worth->acts[d] || change == 0);
+            cr_assert_eq(one->change_of_force[d][at], change, "%s, %s: %.17g is not %.17g", one->part, one->change,
+                         one->change_of_force[d][at], change);
+            cr_assert(one->acts[d] || change == 0);
             moves = moves || change != 0;
         }
     }
-    cr_assert(moves, "%s, %s moves nothing", worth->part, worth->change);
+    cr_assert(moves, "%s, %s moves nothing", one->part, one->change);
     kp_damper_free(now);
     kp_damper_free(then);
 }
 
-Test(explain, a_worth_is_a_run_of_its_own)
+Test(explain, a_sensitivity_is_a_run_of_its_own)
 {
     explain(2);
     kp_damper_data changed = data;
@@ -228,7 +209,7 @@ Test(explain, a_worth_is_a_run_of_its_own)
     expect_run(find("compression dish", "0.3 mm"), &changed);
 }
 
-Test(explain, the_reservoirs_parts_have_their_worth)
+Test(explain, the_reservoirs_parts_are_varied_too)
 {
     data.gas.charge_pressure = 60e5;
     add_reservoir();
@@ -236,7 +217,6 @@ Test(explain, the_reservoirs_parts_have_their_worth)
     data.adjuster = (kp_adjuster_data){.clicks = 7,
                                        .max_clicks = 20,
                                        .seat = 4e-3,
-                                       .has_discharge = true,
                                        .discharge = 0.7,
                                        .flows = KP_FLOWS_REBOUND,
                                        .area_per_click = 0.15e-6};
@@ -310,14 +290,14 @@ Test(explain, says_what_moves_which_end)
     kp_damper_free(damper);
 }
 
-/* A stack of one shim cannot lose it: said, not run, and no error. */
+/* A stack of one shim cannot lose it: listed with the reason, not run, and no error. */
 Test(explain, says_what_cannot_be)
 {
     data.valves[KP_REBOUND].line_count = 1;
     data.valves[KP_REBOUND].lines[0].count = 1;
     explain(2);
-    const kp_sensitivity *worth = find("rebound shim 1 (40 x 0.20 mm)", "taken out");
-    cr_assert(!worth->solved && worth->why_not[0] != '\0');
+    const kp_sensitivity *one = find("rebound shim 1 (40 x 0.20 mm)", "taken out");
+    cr_assert(!one->solved && one->why_not[0] != '\0');
 }
 
 static bool stop_at_once(void *watcher)
@@ -383,7 +363,7 @@ Test(explain, lessons_refuse_what_they_cannot_show)
     cr_assert_eq(kp_lesson_run(&data, KP_LESSON_CROSSOVER, KP_REBOUND, limits, KP_UNITS_METRIC, &pool, &lesson, &error),
                  KP_ANSWER_NO);
     cr_assert(strstr(error.message, "single shim") != NULL, "%s", error.message);
-    data.bleed_count = 0; /* the lesson puts one in, and says so */
+    data.bleed_count = 0; /* the lesson puts one in, and names it */
     cr_assert_eq(kp_lesson_run(&data, KP_LESSON_BLEED, KP_REBOUND, limits, KP_UNITS_METRIC, &pool, &lesson, &error),
                  KP_OK);
     cr_assert(lesson.made_up[0] != '\0' && lesson.steps[0].as_found);

@@ -1,7 +1,7 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# Draws every picture of the README anew: sh plots/gallery.sh [PROGRAM [FOLDER]]
-# PROGRAM: a built kneepoint (default build-demo's); FOLDER: where to draw (default plots/).
+# Redraws every picture of the README: sh plots/gallery.sh [PROGRAM [FOLDER]]
+# PROGRAM: a built kneepoint (default: that of build-demo); FOLDER: where to draw (default: plots/).
 set -eu
 top=$(cd "$(dirname "$0")/.." && pwd)
 kneepoint=${1:-$top/build-demo/program/src/kneepoint}

@@ -5,7 +5,8 @@
 #
 #     sh stacks/demo.sh
 #
-# Everything goes into build-demo/ beside the sources or, where that may not be written, kneepoint-demo/ here.
+# Everything goes into build-demo/ in the source folder or, if that is not writable, into kneepoint-demo/ in the current
+# folder.
 set -eu
 top=$(cd "$(dirname "$0")/.." && pwd)
 if [ -w "$top" ]; then
@@ -30,7 +31,7 @@ if ! {
 fi
 kneepoint=$out/program/src/kneepoint
 
-# picture NAME COMMAND...: the same command once for the table and SVG, once for PNG.
+# picture NAME COMMAND...: runs the command once for the table and the SVG, once for the PNG.
 picture() {
     name=$1
     shift

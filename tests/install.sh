@@ -1,7 +1,7 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# Installs those of the named Debian packages that are missing: sh tests/install.sh gcc meson ...
-# Needs root or sudo only when something is missing. Elsewhere than on Debian it says what to install by hand.
+# Installs the named Debian packages that are missing: sh tests/install.sh gcc meson ...
+# Needs root or sudo only when something is missing. On other systems it prints what to install by hand.
 set -eu
 
 if ! command -v dpkg-query >/dev/null 2>&1 || ! command -v apt-get >/dev/null 2>&1; then

@@ -6,7 +6,7 @@
 #
 # 1. gcc, as shipped: all tests.
 # 2. clang with the address and undefined-behaviour sanitizers: all tests again; any finding is a failure.
-# 3. The harness itself: programs that fail, leak, overrun or misbehave must be called failures.
+# 3. The harness itself: programs that fail, leak, overrun or misbehave must be reported as failures.
 # --full adds the long runs (KP_FULL=1 in the environment of the tests). The build folders are build-tests/gcc and
 # build-tests/clang, or under KP_BUILD_DIR. Ends with "N passed, N failed"; exit status 0 only when nothing failed.
 set -eu
@@ -28,7 +28,7 @@ case ${1:-} in
     ;;
 esac
 
-# imagemagick and librsvg2-bin look into the pictures that the tests draw; libclang-rt-14-dev holds the sanitizers.
+# imagemagick and librsvg2-bin read the pictures that the tests draw; libclang-rt-14-dev contains the sanitizers.
 sh "$top/tests/install.sh" gcc libc6-dev binutils clang libclang-rt-14-dev meson ninja-build pkg-config python3 \
     libgsl-dev libyaml-dev libcjson-dev libcriterion-dev gnuplot-nox librsvg2-bin imagemagick \
     calculix-ccx python3-yaml python3-jsonschema locales # finite elements; the damper schema; a decimal-comma locale
@@ -36,7 +36,7 @@ sh "$top/tests/install.sh" gcc libc6-dev binutils clang libclang-rt-14-dev meson
 passed=0
 failed=0
 
-# configure_and_build FOLDER COMPILER MESON_OPTIONS...: afresh when the options differ from the last time's.
+# configure_and_build FOLDER COMPILER MESON_OPTIONS...: from scratch when the options have changed.
 configure_and_build() {
     folder=$1
     compiler=$2
@@ -89,7 +89,7 @@ run_build() {
     add $result
     echo "$label: ${result% *} passed, ${result#* } failed, $(($(date +%s) - began)) s"
 
-    # A harness that cannot fail proves nothing: each bad program must be counted exactly so.
+    # The harness must be able to fail: each bad program must give exactly these counts.
     for program in $programs; do
         name=${program%%:*}
         counts=${program#*:}
@@ -106,7 +106,7 @@ run_build() {
 
 mkdir -p "$build"
 run_build "gcc" gcc "failing:1:2 empty:0:1"
-# A leak passes in Criterion's eyes and is found by its log alone; the others fail and leave a log.
+# Criterion passes a program that leaks, and only its log shows the leak; the others fail and leave a log.
 run_build "clang with sanitizers" clang "failing:1:2 empty:0:1 leak:1:1 undefined:0:2 overrun:0:2 child:1:1" \
     -Db_sanitize=address,undefined -Db_lundef=false -Dc_args=-fno-sanitize-recover=all -Doptimization=1
 

@@ -5,10 +5,10 @@
 
 #include "kneepoint/base.h"
 
-/** Line styles 0 .. KP_STYLE_COUNT - 1 differ in colour, dash and mark, so that they are told apart without colour.
-    KP_STYLE_CROSS and KP_STYLE_RING are black marks for points that are not to be driven. From KP_STYLE_HEAT on come
-    KP_HEAT_COUNT fills of areas in a section, from little (dark) to much (light), even steps to the eye and in grey; a
-    terminal leaves them out. */
+/** Line styles. Styles 0 to KP_STYLE_COUNT - 1 differ in colour, dash and mark, so that a reader can tell them apart
+    without colour. KP_STYLE_CROSS and KP_STYLE_RING are black marks that warn of a point. The KP_HEAT_COUNT styles from
+    KP_STYLE_HEAT on fill areas of a section, from a low value (dark) to a high one (light), in steps that look even to
+    the eye and in grey; a plot in a terminal leaves them out. */
 enum {
     KP_STYLE_COUNT = 7,
     KP_STYLE_CROSS = 7,
@@ -18,71 +18,96 @@ enum {
     KP_STYLE_LAST = KP_STYLE_HEAT + KP_HEAT_COUNT - 1
 };
 
+/** One line, row of points or area of a panel. */
 typedef struct kp_series {
     char label[192];
     size_t count;
-    double *x, *y; /* [count] already in display units; NAN breaks the line */
-    double *base;  /* [count] NULL for a line; else the area from base to y is filled */
-    int style;     /* which of the figure's line styles; series of one style share colour and dash */
+    double *x, *y; /* [count] in display units; a NAN breaks the line */
+    double *base;  /* [count] NULL for a line; otherwise the area between base and y is filled */
+    int style;     /* 0 to KP_STYLE_LAST; series of the same style share colour and dash */
     bool marks;    /* points instead of a line */
     bool in_key;   /* listed in the key */
 } kp_series;
 
-/** Words that name a place of a drawing; they stand in a column at its right, with a line to the place. */
+/** A label of a point in a section. Labels stand in a column to the right of the drawing, each with a line to its
+    point. */
 enum { KP_PANEL_LABELS = 24 };
 typedef struct kp_panel_label {
     char text[96];
-    double x, y;
+    double x, y; /* of the point, in display units */
 } kp_panel_label;
 
+/** One diagram with its own axes, or one section. */
 typedef struct kp_panel {
     char x_label[96], y_label[96]; /* with their units */
     char title[160];
-    double weight; /* [-] share of the height against the other panels; 1 from kp_figure_begin */
-    bool section;  /* a drawing to scale: x is a length, y one that is drawn a whole number of times as large, the same
-                      in all such panels; areas have an outline, style 0 is light and 1 dark */
+    double weight; /* [-] share of the figure's height relative to the other panels; kp_figure_begin sets 1 */
+    bool section;  /* a drawing to scale: x and y are lengths, and heights are enlarged by a whole number that is the
+                      same in all sections of the figure; areas have an outline, style 0 is light and 1 dark */
     size_t label_count;
     kp_panel_label labels[KP_PANEL_LABELS]; /* of a section */
     size_t series_count, series_capacity;
     kp_series *series;
 } kp_panel;
 
-/** Panels stand one above another and share the width; panels of one x label share its range as well. */
+/** A whole figure. Panels stand one above another and have the same width; panels with the same x label also have the
+    same x range. The caller writes labels, titles and the note straight into the figure. */
 typedef struct kp_figure {
     char title[192], note[384];
     size_t panel_count;
     kp_panel *panels;
 } kp_figure;
 
-/** Given: panels >= 1. The caller then writes labels, titles and the note straight into the figure. */
+/** Makes an empty figure.
+    Given: title, which is copied and cut to fit; panels >= 1.
+    Returned: the figure, to be freed with kp_figure_free; unchanged on error.
+    Errors: KP_OUT_OF_RANGE without a panel; KP_NO_MEMORY. */
 kp_status kp_figure_begin(kp_figure *figure, const char *title, size_t panels, kp_error *error);
-/** Appends a line or, with marks, single points. x, y [count] are copied; y may hold NAN.
-    Errors: KP_OUT_OF_RANGE for a panel or style that is not there; KP_NO_MEMORY. */
+/** Appends a line or, with marks, separate points.
+    Given: panel, counted from 0; label, which is copied and cut to fit; x and y [count], which are copied and may hold
+    NAN; style 0 to KP_STYLE_LAST.
+    Returned: the figure with one more series; on error with the same series as before.
+    Errors: KP_OUT_OF_RANGE for a panel or a style that does not exist; KP_NO_MEMORY. */
 kp_status kp_figure_add(kp_figure *figure, size_t panel, const char *label, size_t count, const double *x,
                         const double *y, int style, bool marks, bool in_key, kp_error *error);
-/** Appends an area between base and y, both [count]. Styles differ in colour and hatching; style 0 is a plain light
-    fill, as for a band behind a line. A terminal shows its two edges. Errors: as kp_figure_add. */
+/** Appends an area between base and y. Styles differ in colour and hatching; style 0 is a plain light fill, for a band
+    behind a line. A plot in a terminal shows the two edges of the area.
+    Given: as for kp_figure_add; base [count] is copied too.
+    Returned: as for kp_figure_add.
+    Errors: as for kp_figure_add. */
 kp_status kp_figure_add_area(kp_figure *figure, size_t panel, const char *label, size_t count, const double *x,
                              const double *base, const double *y, int style, bool in_key, kp_error *error);
-/** Names a place of a panel that is a section; to be called from the lowest words to the highest. Words that do not
-    fit below one another are left out, first and last last. Errors: KP_OUT_OF_RANGE for a panel that is not there or
-   has KP_PANEL_LABELS already. */
+/** Labels a point of a section. Where the column has no room for all labels, some in between are left out and the first
+    and the last are kept.
+    Given: panel, counted from 0; text, which is copied and cut to fit; x and y of the point, in display units. Labels
+    are given from the lowest to the highest.
+    Returned: the figure with one more label; unchanged on error.
+    Errors: KP_OUT_OF_RANGE for a panel that does not exist or already has KP_PANEL_LABELS labels. */
 kp_status kp_figure_label(kp_figure *figure, size_t panel, const char *text, double x, double y, kp_error *error);
+/** Frees the panels and series of a figure.
+    Given: a figure made by kp_figure_begin or set to zero, or NULL.
+    Returned: the figure, set to zero. */
 void kp_figure_free(kp_figure *figure);
 
-/* Drawing starts a gnuplot process. The program that calls must ignore SIGPIPE (a gnuplot that dies would end it). */
+/* The functions that draw start a gnuplot process. The calling program must ignore SIGPIPE, because a gnuplot that dies
+   would otherwise end it. */
 
-/** Draws into a file. path: its ending (.svg .png .pdf) says the kind. Written beside and renamed, so that a picture
-    that is already there stays when drawing fails.
-    Errors: KP_USAGE for another ending; KP_SYSTEM with a sentence (gnuplot missing, it failed, folder not there, disk
-    full). */
+/** Draws into a file. The picture is written to a temporary file beside path and renamed, so that an older picture
+    stays when drawing fails.
+    Given: path, whose ending (.svg, .png or .pdf) decides the format.
+    Errors: KP_USAGE for another ending; KP_SYSTEM when gnuplot is missing or fails, the folder does not exist, path is
+    not a plain file, or the disk is full; KP_NO_MEMORY. */
 kp_status kp_figure_draw(const kp_figure *figure, const char *path, kp_error *error);
-/** True when path ends in .svg, .png or .pdf. */
+/** Given: a path; the file need not exist. Returned: true when path ends in .svg, .png or .pdf. */
 bool kp_figure_path_is_drawable(const char *path);
-/** Draws with characters, for a terminal. Given: columns, lines >= 20 and 10. Returned: text for the caller to free. */
+/** Draws with characters, for a terminal.
+    Given: columns >= 20, lines >= 10.
+    Returned: the text, to be freed by the caller with free; unchanged on error.
+    Errors: KP_OUT_OF_RANGE for a smaller page; KP_SYSTEM when gnuplot is missing or fails; KP_NO_MEMORY. */
 kp_status kp_figure_text(const kp_figure *figure, int columns, int lines, char **text, kp_error *error);
-/** Draws in a window that stays when the program ends. opened comes back false, with KP_OK, when this gnuplot knows no
-    window. Call it only where there is a display. */
+/** Draws in a window that stays open when the program ends. Call it only where there is a display.
+    Returned: opened, false with KP_OK when this gnuplot has no window terminal; unchanged on error.
+    Errors: KP_SYSTEM when gnuplot is missing or fails; KP_NO_MEMORY. */
 kp_status kp_figure_window(const kp_figure *figure, bool *opened, kp_error *error);
 
 #endif

@@ -1,66 +1,98 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** Inside the draw room: growing text, the gnuplot script, the gnuplot process. */
+/** Shared inside the draw room: text that grows, the gnuplot script, the gnuplot process. */
 #ifndef KP_DRAW_INTERNAL_H
 #define KP_DRAW_INTERNAL_H
 
 #include "kneepoint/draw.h"
 
-/** Text that grows; once memory ran out it stays failed and takes nothing more. Zero it before use. */
+/* ---- text.c ---------------------------------------------------------------------------------------------------- */
+
+/** Text that grows. When memory runs out, failed is set and later additions do nothing. Set it to zero before use. */
 typedef struct kp_draw_text {
-    char *data; /* NUL at the end once something was added */
+    char *data; /* NUL-terminated once something was added */
     size_t length, capacity;
     bool failed;
 } kp_draw_text;
+/** Appends a formatted phrase of at most 511 bytes; a longer one sets failed. */
 void kp_draw_text_add(kp_draw_text *text, const char *format, ...) KP_PRINTF(2, 3);
 void kp_draw_text_bytes(kp_draw_text *text, const char *bytes, size_t count);
+/** Appends a number with a decimal point, whatever the locale. */
 void kp_draw_text_number(kp_draw_text *text, double value);
-/** 'text' for gnuplot: single quotes doubled, control characters and broken UTF-8 replaced. */
+/** Appends words as a gnuplot string in single quotes: quotes are doubled, control characters become blanks, and broken
+    UTF-8 becomes question marks. */
 void kp_draw_text_quoted(kp_draw_text *text, const char *words);
+/** Appends "set xrange [from:to]" and a line end. axis: "x" or "y". */
+void kp_draw_text_range(kp_draw_text *text, const char *axis, double from, double to);
 void kp_draw_text_free(kp_draw_text *text);
+
+/* ---- style.c --------------------------------------------------------------------------------------------------- */
 
 typedef enum kp_canvas_kind {
     KP_CANVAS_SVG,
     KP_CANVAS_PNG,
     KP_CANVAS_PDF,
-    KP_CANVAS_DUMB,
+    KP_CANVAS_DUMB, /* characters in a terminal; gnuplot calls this terminal "dumb" */
     KP_CANVAS_WINDOW
 } kp_canvas_kind;
 
-/** What is drawn on. */
+/** Font and mark sizes on one kind of canvas. */
+typedef struct kp_canvas_scale {
+    int text, title, note; /* font sizes in gnuplot's unit for this canvas; 0 without fonts */
+    double mark;           /* [-] mark size on a line                                       */
+    size_t key_letters;    /* [bytes] the key becomes a column when a label is longer       */
+} kp_canvas_scale;
+kp_canvas_scale kp_canvas_scale_of(kp_canvas_kind kind);
+
+/** One line style, in gnuplot's terms. */
+typedef struct kp_line_style {
+    const char *colour; /* #rrggbb            */
+    const char *dash;   /* dashtype           */
+    int mark;           /* pointtype          */
+    const char *fill;   /* fillstyle of areas */
+} kp_line_style;
+/** Returned: the style; KP_STYLE_CROSS for a number outside 0 to KP_STYLE_LAST. */
+const kp_line_style *kp_line_style_of(int style);
+
+/* ---- script.c, panel.c, section.c ------------------------------------------------------------------------------ */
+
+/** What a figure is drawn on. */
 typedef struct kp_canvas {
     kp_canvas_kind kind;
-    double width, height;    /* pixels; characters and lines for KP_CANVAS_DUMB */
-    const char *window_name; /* gnuplot's terminal, KP_CANVAS_WINDOW only */
+    double width, height;    /* [px], or characters and lines for KP_CANVAS_DUMB */
+    const char *window_name; /* gnuplot's terminal, for KP_CANVAS_WINDOW only    */
 } kp_canvas;
 
-/** A canvas of the usual width, as tall as the panels want it. */
+/** Where one panel stands on the canvas. */
+typedef struct kp_placement {
+    double top;  /* [-]  its upper end, as a share of the canvas height, from below */
+    double unit; /* [px or lines] height of a panel of weight 1                     */
+} kp_placement;
+
+/** Returned: a canvas of the usual width, as tall as the panels need. */
 kp_canvas kp_canvas_for(const kp_figure *figure, kp_canvas_kind kind);
-/** The whole gnuplot script of a figure. */
+/** Writes the whole gnuplot script of a figure. */
 void kp_script_write(kp_draw_text *script, const kp_figure *figure, const kp_canvas *canvas);
+/** Writes the commands of one panel, up to and including "plot". */
+void kp_panel_write(kp_draw_text *script, const kp_figure *figure, size_t index, const kp_canvas *canvas,
+                    kp_placement placement);
+/** Writes frame, ranges and labels of a section. */
+void kp_section_write(kp_draw_text *script, const kp_figure *figure, size_t index, const kp_canvas *canvas,
+                      kp_placement placement);
 
-/** section.c: how many times as large heights are drawn. unit: height of a panel of weight 1 [px]. */
-double kp_section_times(const kp_figure *figure, const kp_canvas *canvas, double unit);
-/** section.c: frame, ranges and words of a panel that is a section. top: of the panel, as a share of the canvas; unit:
-    height of a panel of weight 1 [px, or lines of a terminal]. */
-void kp_section_write(kp_draw_text *script, const kp_figure *figure, size_t index, const kp_canvas *canvas, double top,
-                      double unit);
+/* ---- figure.c -------------------------------------------------------------------------------------------------- */
 
-/** One line style: gnuplot's words for colour, dash and mark. */
-typedef struct kp_line_style {
-    const char *colour; /* #rrggbb */
-    const char *dash;   /* gnuplot dashtype */
-    int mark;           /* gnuplot pointtype */
-    const char *fill;   /* gnuplot fillstyle of an area */
-} kp_line_style;
-const kp_line_style *kp_line_style_of(int style);
+/** Returned: true for the lowest of neighbouring panels with one x label. It names the axis for all of them. */
+bool kp_panel_names_x_axis(const kp_figure *figure, size_t index);
+
+/* ---- process.c ------------------------------------------------------------------------------------------------- */
 
 /** Where gnuplot's standard output goes. */
 typedef struct kp_gnuplot_output {
-    int file;           /* open descriptor, or -1 for none of these: it goes to `text` */
-    kp_draw_text *text; /* NULL: to nowhere (a window) */
+    int file;           /* open descriptor, or -1 when the output goes to text        */
+    kp_draw_text *text; /* NULL with file -1: the output is discarded (a window) */
 } kp_gnuplot_output;
-/** Runs `gnuplot -d` on the script and waits for it.
-    Errors: KP_SYSTEM: not there, died, ended with a complaint, took longer than its time. */
+/** Runs `gnuplot -d` on the script and waits for it to end.
+    Errors: KP_SYSTEM when gnuplot is missing, dies, reports an error, or exceeds its time limit; KP_NO_MEMORY. */
 kp_status kp_gnuplot_run(const kp_draw_text *script, kp_gnuplot_output output, kp_error *error);
 
 #endif

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** The figure as data. */
-#include "kneepoint/draw.h"
+/** The figure as data: its panels and series. */
+#include "draw/draw_internal.h"
 
 #include <stdio.h>
 #include <stdlib.h>
@@ -18,6 +18,7 @@ kp_status kp_figure_begin(kp_figure *figure, const char *title, size_t panels, k
     for (size_t i = 0; i < panels; i++) {
         made[i].weight = 1.0;
     }
+
     memset(figure, 0, sizeof *figure);
     snprintf(figure->title, sizeof figure->title, "%s", title);
     figure->panel_count = panels;
@@ -25,7 +26,7 @@ kp_status kp_figure_begin(kp_figure *figure, const char *title, size_t panels, k
     return KP_OK;
 }
 
-/* A place for one more series in the panel, or NULL. */
+/* The next free series of the panel, not yet counted; NULL when memory ran out. */
 static kp_series *next_series(kp_panel *panel)
 {
     if (panel->series_count == panel->series_capacity) {
@@ -40,6 +41,7 @@ static kp_series *next_series(kp_panel *panel)
     return &panel->series[panel->series_count];
 }
 
+/* Appends a series with a copy of its numbers. base: NULL for a line. */
 static kp_status add(kp_figure *figure, size_t panel, const char *label, size_t count, const double *x, const double *y,
                      const double *base, int style, kp_series **out, kp_error *error)
 {
@@ -49,15 +51,19 @@ static kp_status add(kp_figure *figure, size_t panel, const char *label, size_t 
     if (style < 0 || style > KP_STYLE_LAST) {
         return kp_error_set(error, KP_OUT_OF_RANGE, "line style %d is outside 0 to %d", style, KP_STYLE_LAST);
     }
+
+    /* One block holds x, y and base, so that one free releases all three. */
     kp_series *series = next_series(&figure->panels[panel]);
     double *copy = malloc((count > 0 ? count : 1) * 3 * sizeof *copy);
     if (series == NULL || copy == NULL) {
         free(copy);
         return kp_error_set(error, KP_NO_MEMORY, "no memory for a line of %zu points", count);
     }
+
     memset(series, 0, sizeof *series);
     snprintf(series->label, sizeof series->label, "%s", label);
     series->count = count;
+
     series->x = copy;
     series->y = copy + count;
     if (count > 0) {
@@ -69,6 +75,7 @@ static kp_status add(kp_figure *figure, size_t panel, const char *label, size_t 
         memcpy(series->base, base, count * sizeof *base);
     }
     series->style = style;
+
     figure->panels[panel].series_count++;
     *out = series;
     return KP_OK;
@@ -104,10 +111,17 @@ kp_status kp_figure_label(kp_figure *figure, size_t panel, const char *text, dou
                             figure->panel_count, KP_PANEL_LABELS);
     }
     kp_panel_label *label = &figure->panels[panel].labels[figure->panels[panel].label_count++];
+
     snprintf(label->text, sizeof label->text, "%s", text);
     label->x = x;
     label->y = y;
     return KP_OK;
+}
+
+bool kp_panel_names_x_axis(const kp_figure *figure, size_t index)
+{
+    return index + 1 == figure->panel_count ||
+           strcmp(figure->panels[index + 1].x_label, figure->panels[index].x_label) != 0;
 }
 
 void kp_figure_free(kp_figure *figure)
@@ -117,10 +131,11 @@ void kp_figure_free(kp_figure *figure)
     }
     for (size_t i = 0; i < figure->panel_count; i++) {
         for (size_t j = 0; j < figure->panels[i].series_count; j++) {
-            free(figure->panels[i].series[j].x); /* y lives in the same block */
+            free(figure->panels[i].series[j].x); /* the block also holds y and base */
         }
         free(figure->panels[i].series);
     }
     free(figure->panels);
+
     memset(figure, 0, sizeof *figure);
 }

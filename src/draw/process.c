@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** The gnuplot process: script in by a pipe, picture out to a file of ours, complaints read back.
-    gnuplot opens no file itself: a failed `set output` would pour the picture into our own standard output, and it ends
-    with 0 when the disk is full. */
+/** The gnuplot process. The script goes in through a pipe, the picture comes out into a file that this room opened, and
+    gnuplot's messages are read back.
+    gnuplot opens no file itself: when `set output` fails, it writes the picture to our own standard output. */
 #include "draw/draw_internal.h"
 
 #include <errno.h>
@@ -16,14 +16,14 @@
 #include <time.h>
 #include <unistd.h>
 
-extern char **environ; /* handed on: gnuplot needs PATH and DISPLAY */
+extern char **environ; /* passed on to gnuplot, which needs PATH and DISPLAY */
 
-static const int GNUPLOT_PATIENCE = 60; /* [s] a picture takes 0.2 s; one that hangs must not hang us */
+static const int TIME_LIMIT = 60; /* [s] for gnuplot, which usually takes 0.2 s */
 
-enum { SCRIPT_PIPE, OUTPUT_PIPE, COMPLAINT_PIPE, PIPE_COUNT };
+enum { SCRIPT_PIPE, OUTPUT_PIPE, MESSAGE_PIPE, PIPE_COUNT };
 
 typedef struct kp_pipes {
-    int ends[PIPE_COUNT][2]; /* [0] read, [1] write; -1 = not open */
+    int ends[PIPE_COUNT][2]; /* [0] to read, [1] to write; -1: not open */
 } kp_pipes;
 
 static void close_end(int *end)
@@ -45,12 +45,15 @@ static void pipes_close(kp_pipes *pipes)
 static kp_status pipes_open(kp_pipes *pipes, kp_error *error)
 {
     memset(pipes->ends, -1, sizeof pipes->ends);
+
     for (int i = 0; i < PIPE_COUNT; i++) {
         if (pipe(pipes->ends[i]) != 0) {
             int reason = errno;
             pipes_close(pipes);
             return kp_error_set(error, KP_SYSTEM, "cannot open a pipe to gnuplot: %s", strerror(reason));
         }
+
+        /* Other processes of the program must not inherit the ends. */
         for (int end = 0; end < 2; end++) {
             fcntl(pipes->ends[i][end], F_SETFD, FD_CLOEXEC);
         }
@@ -58,12 +61,14 @@ static kp_status pipes_open(kp_pipes *pipes, kp_error *error)
     return KP_OK;
 }
 
-/* The environment for gnuplot: ours, in a locale of UTF-8 and of decimal points. Under C, which is what a bare machine
-   has, gnuplot complains that it cannot write its degree sign. NULL when memory ran out; free what comes back. */
+/* A copy of the environment with the locale C.UTF-8, which has UTF-8 and a decimal point. In the locale C, which a bare
+   machine has, gnuplot complains that it cannot write the degree sign. Returned: NULL when memory ran out; the caller
+   frees the array only. */
 static char **environment_in_utf8(void)
 {
     static const char locale[] = "LC_ALL=C.UTF-8";
     size_t count = 0;
+
     while (environ != NULL && environ[count] != NULL) {
         count++;
     }
@@ -71,8 +76,9 @@ static char **environment_in_utf8(void)
     if (copy == NULL) {
         return NULL;
     }
+
     size_t used = 0;
-    copy[used++] = (char *)locale; /* nobody writes there */
+    copy[used++] = (char *)locale; /* posix_spawnp does not write to it */
     for (size_t i = 0; i < count; i++) {
         if (strncmp(environ[i], "LC_ALL=", strlen("LC_ALL=")) != 0) {
             copy[used++] = environ[i];
@@ -81,18 +87,47 @@ static char **environment_in_utf8(void)
     return copy;
 }
 
-/* Starts the process; returns 0 or an errno. */
+/* Connects gnuplot's standard streams. Returned: 0 or an errno. */
+static int connect_streams(posix_spawn_file_actions_t *actions, const kp_pipes *pipes, kp_gnuplot_output output)
+{
+    int failure = posix_spawn_file_actions_adddup2(actions, pipes->ends[SCRIPT_PIPE][0], STDIN_FILENO);
+    bool window = output.file < 0 && output.text == NULL;
+
+    if (failure == 0 && window) {
+        /* The process of a window outlives gnuplot and would keep the pipes open. */
+        failure = posix_spawn_file_actions_addopen(actions, STDOUT_FILENO, "/dev/null", O_WRONLY, 0);
+        if (failure == 0) {
+            failure = posix_spawn_file_actions_addopen(actions, STDERR_FILENO, "/dev/null", O_WRONLY, 0);
+        }
+    } else if (failure == 0) {
+        int target = output.file >= 0 ? output.file : pipes->ends[OUTPUT_PIPE][1];
+        failure = posix_spawn_file_actions_adddup2(actions, target, STDOUT_FILENO);
+        if (failure == 0) {
+            failure = posix_spawn_file_actions_adddup2(actions, pipes->ends[MESSAGE_PIPE][1], STDERR_FILENO);
+        }
+    }
+    return failure;
+}
+
+/* gnuplot gets the default action for SIGPIPE, which the calling program ignores. Returned: 0 or an errno. */
+static int restore_sigpipe(posix_spawnattr_t *attributes)
+{
+    sigset_t defaults;
+    sigemptyset(&defaults);
+    sigaddset(&defaults, SIGPIPE);
+    int failure = posix_spawnattr_setsigdefault(attributes, &defaults);
+    return failure != 0 ? failure : posix_spawnattr_setflags(attributes, POSIX_SPAWN_SETSIGDEF);
+}
+
+/* Starts the process. Returned: 0 or an errno. */
 static int start(const kp_pipes *pipes, kp_gnuplot_output output, pid_t *process)
 {
     posix_spawn_file_actions_t actions;
     posix_spawnattr_t attributes;
-    sigset_t defaults;
     char name[] = "gnuplot";
-    char no_settings[] = "-d"; /* the user's own gnuplot settings must not change our pictures */
+    char no_settings[] = "-d"; /* the user's own gnuplot settings must not change the pictures */
     char *arguments[] = {name, no_settings, NULL};
 
-    sigemptyset(&defaults);
-    sigaddset(&defaults, SIGPIPE); /* we ignore it; gnuplot should have it as usual */
     int failure = posix_spawn_file_actions_init(&actions);
     if (failure != 0) {
         return failure;
@@ -102,26 +137,10 @@ static int start(const kp_pipes *pipes, kp_gnuplot_output output, pid_t *process
         posix_spawn_file_actions_destroy(&actions);
         return failure;
     }
-    failure = posix_spawn_file_actions_adddup2(&actions, pipes->ends[SCRIPT_PIPE][0], STDIN_FILENO);
-    bool window = output.file < 0 && output.text == NULL;
-    if (failure == 0 && window) {
-        /* The window's process outlives gnuplot and would keep our pipes open. */
-        failure = posix_spawn_file_actions_addopen(&actions, STDOUT_FILENO, "/dev/null", O_WRONLY, 0);
-        if (failure == 0) {
-            failure = posix_spawn_file_actions_addopen(&actions, STDERR_FILENO, "/dev/null", O_WRONLY, 0);
-        }
-    } else if (failure == 0) {
-        int target = output.file >= 0 ? output.file : pipes->ends[OUTPUT_PIPE][1];
-        failure = posix_spawn_file_actions_adddup2(&actions, target, STDOUT_FILENO);
-        if (failure == 0) {
-            failure = posix_spawn_file_actions_adddup2(&actions, pipes->ends[COMPLAINT_PIPE][1], STDERR_FILENO);
-        }
-    }
+
+    failure = connect_streams(&actions, pipes, output);
     if (failure == 0) {
-        failure = posix_spawnattr_setsigdefault(&attributes, &defaults);
-    }
-    if (failure == 0) {
-        failure = posix_spawnattr_setflags(&attributes, POSIX_SPAWN_SETSIGDEF);
+        failure = restore_sigpipe(&attributes);
     }
     if (failure == 0) {
         char **environment = environment_in_utf8();
@@ -129,14 +148,17 @@ static int start(const kp_pipes *pipes, kp_gnuplot_output output, pid_t *process
             environment == NULL ? ENOMEM : posix_spawnp(process, name, &actions, &attributes, arguments, environment);
         free(environment);
     }
+
     posix_spawnattr_destroy(&attributes);
     posix_spawn_file_actions_destroy(&actions);
     return failure;
 }
 
+/* Appends what is there to text; closes the end at the end of the stream or on an error. */
 static void read_some(int *end, kp_draw_text *text)
 {
     char bytes[4096];
+
     ssize_t count = read(*end, bytes, sizeof bytes);
     if (count > 0) {
         kp_draw_text_bytes(text, bytes, (size_t)count);
@@ -145,13 +167,15 @@ static void read_some(int *end, kp_draw_text *text)
     }
 }
 
+/* Writes as much of the script as the pipe takes; closes the end after the last byte or on an error. */
 static void write_some(int *end, const kp_draw_text *script, size_t *written)
 {
     ssize_t count = write(*end, script->data + *written, script->length - *written);
     if (count > 0) {
         *written += (size_t)count;
     }
-    bool gone = count < 0 && errno != EINTR && errno != EAGAIN; /* it died: its complaint says why */
+
+    bool gone = count < 0 && errno != EINTR && errno != EAGAIN; /* gnuplot died; its message says why */
     if (gone || *written == script->length) {
         close_end(end);
     }
@@ -164,48 +188,55 @@ static double seconds_now(void)
     return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
 }
 
-/* Feeds and reads until gnuplot closed its ends; false when its time ran out. */
-static bool converse(kp_pipes *pipes, const kp_draw_text *script, kp_draw_text *output, kp_draw_text *complaint)
+/* Writes the script and reads output and messages until gnuplot has closed its ends. Returned: false when the time
+   limit passed. */
+static bool exchange(kp_pipes *pipes, const kp_draw_text *script, kp_draw_text *output, kp_draw_text *messages)
 {
     size_t written = 0;
-    double deadline = seconds_now() + GNUPLOT_PATIENCE;
+    double deadline = seconds_now() + TIME_LIMIT;
     int *script_end = &pipes->ends[SCRIPT_PIPE][1];
     int *output_end = &pipes->ends[OUTPUT_PIPE][0];
-    int *complaint_end = &pipes->ends[COMPLAINT_PIPE][0];
-    fcntl(*script_end, F_SETFL, O_NONBLOCK); /* a full pipe must not stop us reading complaints */
-    while (*script_end >= 0 || *output_end >= 0 || *complaint_end >= 0) {
+    int *message_end = &pipes->ends[MESSAGE_PIPE][0];
+    fcntl(*script_end, F_SETFL, O_NONBLOCK); /* messages must be read even when the script's pipe is full */
+
+    while (*script_end >= 0 || *output_end >= 0 || *message_end >= 0) {
         double left = deadline - seconds_now();
         if (left <= 0.0) {
             return false;
         }
-        /* poll() skips a negative descriptor */
+
+        /* poll() skips a negative descriptor. */
         struct pollfd ends[PIPE_COUNT] = {
-            {*script_end, POLLOUT, 0}, {*output_end, POLLIN, 0}, {*complaint_end, POLLIN, 0}};
+            {*script_end, POLLOUT, 0}, {*output_end, POLLIN, 0}, {*message_end, POLLIN, 0}};
         if (poll(ends, PIPE_COUNT, (int)(left * 1000.0) + 1) < 0 && errno != EINTR) {
             return false;
         }
+
         if (ends[SCRIPT_PIPE].revents != 0) {
             write_some(script_end, script, &written);
         }
         if (ends[OUTPUT_PIPE].revents != 0) {
             read_some(output_end, output);
         }
-        if (ends[COMPLAINT_PIPE].revents != 0) {
-            read_some(complaint_end, complaint);
+        if (ends[MESSAGE_PIPE].revents != 0) {
+            read_some(message_end, messages);
         }
     }
     return true;
 }
 
-/* The first line of the complaint that is about our script. Notes of the font libraries are not: the picture comes. */
-static void first_complaint(const kp_draw_text *complaint, char *line, size_t size)
+/* The first message about the script, or an empty line. Notes of the font libraries do not count, because the picture
+   is drawn all the same. */
+static void first_complaint(const kp_draw_text *messages, char *line, size_t size)
 {
+    const char *start_of_line = messages->data;
     line[0] = '\0';
-    const char *start_of_line = complaint->data;
+
     while (start_of_line != NULL && *start_of_line != '\0') {
         size_t length = strcspn(start_of_line, "\n");
         size_t blank = strspn(start_of_line, " \t\r");
         snprintf(line, size, "%.*s", (int)(length > blank ? length - blank : 0), start_of_line + blank);
+
         bool pointer_only = strspn(line, "^ ") == strlen(line); /* gnuplot marks the column with ^ */
         if (!pointer_only && strstr(line, "Fontconfig") == NULL && strstr(line, "Pango") == NULL) {
             return;
@@ -215,65 +246,79 @@ static void first_complaint(const kp_draw_text *complaint, char *line, size_t si
     }
 }
 
-static kp_status judge(int outcome, const kp_draw_text *complaint, kp_error *error)
+/* Turns the wait status and messages of a gnuplot that ended into a status. Any complaint is a failure. */
+static kp_status outcome_status(int outcome, const kp_draw_text *messages, kp_error *error)
 {
     char line[300];
-    first_complaint(complaint, line, sizeof line);
+    first_complaint(messages, line, sizeof line);
+
     if (WIFSIGNALED(outcome)) {
         return kp_error_set(error, KP_SYSTEM, "gnuplot was ended by signal %d%s%s", WTERMSIG(outcome),
                             line[0] != '\0' ? ": " : "", line);
     }
+
+    /* An exit status of 0 counts as success only without a complaint. */
     int code = WEXITSTATUS(outcome);
     if (code == 0 && line[0] == '\0') {
         return KP_OK;
     }
-    if (code == 127 && line[0] == '\0') { /* what posix_spawn says when the program could not be run after all */
+    if (code == 127 && line[0] == '\0') { /* how posix_spawnp may report that it could not run the program */
         return kp_error_set(error, KP_SYSTEM, "gnuplot could not be started: is it installed?");
     }
     return kp_error_set(error, KP_SYSTEM, "gnuplot failed with exit status %d%s%s", code, line[0] != '\0' ? ": " : "",
                         line);
 }
 
+static kp_status start_error(int failure, kp_error *error)
+{
+    return failure == ENOENT ? kp_error_set(error, KP_SYSTEM,
+                                            "gnuplot is not installed or not on the PATH: no plot was drawn (the "
+                                            "package is called gnuplot or gnuplot-nox)")
+                             : kp_error_set(error, KP_SYSTEM, "gnuplot could not be started: %s", strerror(failure));
+}
+
 kp_status kp_gnuplot_run(const kp_draw_text *script, kp_gnuplot_output output, kp_error *error)
 {
-    kp_pipes pipes;
     if (script->failed || script->length == 0) {
         return kp_error_set(error, KP_NO_MEMORY, "no memory for the plot's script");
     }
+
+    kp_pipes pipes;
     kp_status status = pipes_open(&pipes, error);
     if (status != KP_OK) {
         return status;
     }
+
     pid_t process;
     int failure = start(&pipes, output, &process);
     if (failure != 0) {
         pipes_close(&pipes);
-        return failure == ENOENT
-                   ? kp_error_set(error, KP_SYSTEM,
-                                  "gnuplot is not installed or not on the PATH: no plot was drawn (the package is "
-                                  "called gnuplot or gnuplot-nox)")
-                   : kp_error_set(error, KP_SYSTEM, "gnuplot could not be started: %s", strerror(failure));
+        return start_error(failure, error);
     }
+
+    /* Close gnuplot's ends here, so that its end of the stream is seen. */
     close_end(&pipes.ends[SCRIPT_PIPE][0]);
     close_end(&pipes.ends[OUTPUT_PIPE][1]);
-    close_end(&pipes.ends[COMPLAINT_PIPE][1]);
-    kp_draw_text complaint = {0};
-    kp_draw_text unwanted = {0};
-    bool in_time = converse(&pipes, script, output.text != NULL ? output.text : &unwanted, &complaint);
+    close_end(&pipes.ends[MESSAGE_PIPE][1]);
+    kp_draw_text messages = {0};
+    kp_draw_text discarded = {0};
+    bool in_time = exchange(&pipes, script, output.text != NULL ? output.text : &discarded, &messages);
     pipes_close(&pipes);
+
+    /* Collect the process, so that it does not stay as a zombie. */
     if (!in_time) {
         kill(process, SIGKILL);
     }
     int outcome = 0;
     while (waitpid(process, &outcome, 0) < 0 && errno == EINTR) {
     }
-    status = in_time ? judge(outcome, &complaint, error)
-                     : kp_error_set(error, KP_SYSTEM, "gnuplot did not finish within %d s and was stopped",
-                                    GNUPLOT_PATIENCE);
+
+    status = in_time ? outcome_status(outcome, &messages, error)
+                     : kp_error_set(error, KP_SYSTEM, "gnuplot did not finish within %d s and was stopped", TIME_LIMIT);
     if (status == KP_OK && output.text != NULL && output.text->failed) {
         status = kp_error_set(error, KP_NO_MEMORY, "no memory for the plot");
     }
-    kp_draw_text_free(&complaint);
-    kp_draw_text_free(&unwanted);
+    kp_draw_text_free(&messages);
+    kp_draw_text_free(&discarded);
     return status;
 }

@@ -1,9 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** How lines look.
-    Colours: the palette of Okabe and Ito, "Color Universal Design" (2008), from memory: eight colours told apart with
-    every common form of colour blindness. Ours leaves out yellow (too pale for a line on white) and keeps black for
-    the last style. Dash, mark and hatching differ as well, so that a grey print or a terminal still tells them apart.
- */
+/** Line styles and sizes.
+    Colours: the palette of Okabe and Ito, "Color Universal Design" (2008), from memory: eight colours that people with
+    any common form of colour blindness can tell apart. Yellow is left out, because it is too pale for a line on white,
+    and black is the last style. Dash, mark and hatching differ as well, for grey prints and terminals. */
 #include "draw/draw_internal.h"
 
 static const kp_line_style line_styles[KP_STYLE_LAST + 1] = {
@@ -14,15 +13,29 @@ static const kp_line_style line_styles[KP_STYLE_LAST + 1] = {
     {"#E69F00", "(24,6)", 6, "transparent pattern 6"},      /* orange, long dashes, ring              */
     {"#56B4E9", "(8,4)", 4, "transparent pattern 7"},       /* sky blue, short dashes, open square    */
     {"#000000", "(14,4,3,4,3,4)", 8, "transparent pattern 1"},
-    {"#000000", "1", 2, "empty"}, /* cross; black stands out from every colour above */
+    {"#000000", "1", 2, "empty"}, /* cross; black differs from all colours above */
     {"#000000", "1", 6, "empty"}, /* ring */
-    /* Even steps of lightness: the map viridis by N. Smith and S. van der Walt (2015, CC0), five of it, from memory. */
+    /* Five colours in even steps of lightness, from the colour map viridis by N. Smith and S. van der Walt (2015, CC0),
+       from memory. */
     {"#440154", "1", 7, "solid 1.0"},
     {"#3b528b", "1", 7, "solid 1.0"},
     {"#21918c", "1", 7, "solid 1.0"},
     {"#5ec962", "1", 7, "solid 1.0"},
     {"#fde725", "1", 7, "solid 1.0"},
 };
+
+/* gnuplot takes font sizes in pixels for SVG and in points elsewhere, and draws the same mark larger in SVG. With these
+   sizes the formats look alike. */
+static const kp_canvas_scale scales[] = {
+    [KP_CANVAS_SVG] = {16, 21, 14, 0.45, 70},   [KP_CANVAS_PNG] = {13, 17, 11, 0.7, 70},
+    [KP_CANVAS_PDF] = {10, 13, 8, 0.45, 70},    [KP_CANVAS_DUMB] = {0, 0, 0, 0.0, 22},
+    [KP_CANVAS_WINDOW] = {12, 16, 10, 0.7, 70},
+};
+
+kp_canvas_scale kp_canvas_scale_of(kp_canvas_kind kind)
+{
+    return scales[kind];
+}
 
 const kp_line_style *kp_line_style_of(int style)
 {

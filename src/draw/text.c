@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** Text that grows, and the quoting that keeps a file's words from being read as gnuplot commands. */
+/** Text that grows, and the quoting that stops gnuplot from running words of a file as commands. */
 #include "draw/draw_internal.h"
 
 #include <stdarg.h>
@@ -7,7 +7,7 @@
 #include <stdlib.h>
 #include <string.h>
 
-/* Room for extra bytes and the NUL. */
+/* Makes room for extra bytes and the closing NUL. */
 static bool text_reserve(kp_draw_text *text, size_t extra)
 {
     if (text->failed) {
@@ -16,12 +16,14 @@ static bool text_reserve(kp_draw_text *text, size_t extra)
     if (text->length + extra + 1 <= text->capacity) {
         return true;
     }
+
     size_t capacity = 2 * text->capacity + extra + 256;
     char *grown = realloc(text->data, capacity);
     if (grown == NULL) {
         text->failed = true;
         return false;
     }
+
     text->data = grown;
     text->capacity = capacity;
     return true;
@@ -41,10 +43,12 @@ void kp_draw_text_add(kp_draw_text *text, const char *format, ...)
 {
     char line[512];
     va_list arguments;
+
     va_start(arguments, format);
     int length = vsnprintf(line, sizeof line, format, arguments);
     va_end(arguments);
-    /* Only our own short phrases come through here; words from a file go through kp_draw_text_quoted. */
+
+    /* Only short phrases of this room are written here; words of a file go through kp_draw_text_quoted. */
     if (length < 0 || (size_t)length >= sizeof line) {
         text->failed = true;
         return;
@@ -59,18 +63,23 @@ void kp_draw_text_number(kp_draw_text *text, double value)
     kp_draw_text_bytes(text, number, strlen(number));
 }
 
-/* Bytes of the well-formed UTF-8 character at s (Unicode 15, table 3-7, from memory), or 0 when it is broken. */
+/* Number of bytes of the UTF-8 character at s, or 0 when it is not well formed. Source: The Unicode Standard, version
+   15, table 3-7, from memory. */
 static size_t utf8_length(const unsigned char *s)
 {
     if (s[0] < 0x80) {
         return 1;
     }
+
+    /* The first byte gives the length; all others must continue the character. */
     size_t length = s[0] >= 0xC2 && s[0] <= 0xDF ? 2 : (s[0] & 0xF0) == 0xE0 ? 3 : s[0] >= 0xF0 && s[0] <= 0xF4 ? 4 : 0;
     for (size_t i = 1; i < length; i++) {
         if ((s[i] & 0xC0) != 0x80) {
             return 0;
         }
     }
+
+    /* Some second bytes would make an overlong form, a surrogate, or a code point beyond U+10FFFF. */
     bool overlong = (s[0] == 0xE0 && s[1] < 0xA0) || (s[0] == 0xF0 && s[1] < 0x90);
     bool beyond = (s[0] == 0xED && s[1] > 0x9F) || (s[0] == 0xF4 && s[1] > 0x8F);
     return length > 0 && (overlong || beyond) ? 0 : length;
@@ -81,17 +90,18 @@ void kp_draw_text_quoted(kp_draw_text *text, const char *words)
     kp_draw_text_bytes(text, "'", 1);
     for (const unsigned char *s = (const unsigned char *)words; *s != '\0';) {
         size_t length = utf8_length(s);
+
         if (length == 0) {
             kp_draw_text_bytes(text, "?", 1);
             s++;
         } else if (*s < 0x20 || *s == 0x7F) {
-            /* A line end would end the quoted text and start a command. */
+            /* A line end would close the string and start a command. */
             kp_draw_text_bytes(text, " ", 1);
             s++;
         } else {
             if (*s == '\'') {
-                /* gnuplot 5.4 reads a doubled quote only behind another letter: at the start, or behind another doubled
-                   one, it ends the text (seen). A blank goes in front there. */
+                /* gnuplot 5.4 was seen to close the string at a doubled quote that stands first or behind another
+                   doubled quote. A blank in front of it prevents that. */
                 bool behind_quote = text->length > 0 && text->data[text->length - 1] == '\'';
                 kp_draw_text_bytes(text, behind_quote ? " '" : "'", behind_quote ? 2 : 1);
             }
@@ -100,6 +110,15 @@ void kp_draw_text_quoted(kp_draw_text *text, const char *words)
         }
     }
     kp_draw_text_bytes(text, "'", 1);
+}
+
+void kp_draw_text_range(kp_draw_text *text, const char *axis, double from, double to)
+{
+    kp_draw_text_add(text, "set %srange [", axis);
+    kp_draw_text_number(text, from);
+    kp_draw_text_add(text, ":");
+    kp_draw_text_number(text, to);
+    kp_draw_text_add(text, "]\n");
 }
 
 void kp_draw_text_free(kp_draw_text *text)

@@ -1,10 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* How fast: times, instructions and memory, in tables for people or as JSON. Reports, never asserts: a shared machine's
-   clock proves nothing. sh tests/bench/run.sh builds and runs it; DEVELOPERS.md says how two builds are compared.
+/* Measures time, instructions and memory, and prints tables or JSON. It asserts nothing, because times on a shared
+   machine are not reproducible. tests/bench/run.sh builds and runs it; tests/bench/compare.py compares two runs.
 
-       bench [--json] [solver] [curve] [rate] [decks] [elements]     without a name: all
-       bench --work NAME WHICH TIMES                                 does one piece of work: what callgrind counts
-       bench --memory PROGRAM ARGUMENTS                              bytes that a process needs */
+       bench [--json] [solver] [curve] [rate] [decks] [elements]     all without a name
+       bench --work NAME WHICH TIMES                                 does one piece of work, for callgrind to count
+       bench --memory PROGRAM ARGUMENTS                              prints the peak memory of a process [bytes] */
 #include "bench.h"
 
 #include <math.h>
@@ -44,7 +44,7 @@ double bench_memory_of_work(const bench *b, const char *work, const char *which)
     return bench_memory(b->self, (char *[]){b->self, option, name, copy, once, NULL});
 }
 
-/* Before all else and after it: how steady the machine was. */
+/* Runs before and after everything else; the difference shows how steady the machine was. */
 static double yardstick(const bench *b, const char *key, const char *title, bool counted)
 {
     static const sheet_column columns[] = {
@@ -59,7 +59,8 @@ static double yardstick(const bench *b, const char *key, const char *title, bool
     sheet_row(&s, "dense factor of 96 rows, 24 times",
               (double[]){time.median, time.low, time.high,
                          counted ? bench_count_work(b, "yardstick", "0", NULL).instructions : NAN});
-    sheet_end(&s, counted ? "a time in yardsticks (its own over this one) can be carried to another machine" : NULL);
+    sheet_end(&s,
+              counted ? "a time in yardsticks, the time divided by this one, can be compared between machines" : NULL);
     return time.median;
 }
 
@@ -72,7 +73,7 @@ static int work(char **argv)
     if (strcmp(argv[2], "curve") == 0)
         snprintf(c.file, sizeof c.file, "%s", argv[3]);
     else
-        work_taper((int)strtol(argv[3], NULL, 10), &c); /* 0: the target's */
+        work_taper((int)strtol(argv[3], NULL, 10), &c); /* 0: the target stack */
     for (long n = strtol(argv[4], NULL, 10); n > 0; n--)
         function(&c);
     return 0;
@@ -100,12 +101,12 @@ int main(int argc, char **argv)
     }
     if (b.json)
         printf("{\n  \"version\": \"%s\"", KP_VERSION);
-    b.yardstick = yardstick(&b, "yardstick", "The machine's own yardstick", true);
+    b.yardstick = yardstick(&b, "yardstick", "Yardstick of this machine", true);
     for (size_t k = 0; k < PARTS; k++) {
         if (wanted[k] || !any)
             parts[k].run(&b);
     }
-    (void)yardstick(&b, "yardstick_after", "The yardstick once more, when all was done", false);
+    (void)yardstick(&b, "yardstick_after", "The yardstick again, after all measurements", false);
     if (b.json)
         printf("\n}\n");
     return 0;

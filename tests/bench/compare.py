@@ -1,11 +1,11 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""Two runs of the benchmark, side by side:
+"""Compares two runs of the benchmark:
 
     compare.py OLD.json NEW.json
 
-Each figure is the new over the old: below 1 is less. Instructions compare two builds on any machine; yardsticks (times
-over that of a fixed kernel) two machines, or two hours of a busy one; seconds only what ran under the same load.
+Each number is new over old. Instructions can be compared between builds on any machine, yardsticks (time over that of a
+fixed kernel) between machines or under different load, and seconds only under the same load.
 """
 import json
 import sys
@@ -15,9 +15,14 @@ SHOWN = [("instructions", "instructions"), ("yardsticks", "yardsticks"), ("secon
          ("newton_steps", "Newton steps"), ("stacks_a_second_undisturbed", "stacks/s")]
 
 
+def current(name):
+    """The name in use now; older runs called coarse tables screened."""
+    return name.replace("screened", "coarse")
+
+
 def rows(run):
-    """(sheet, case) -> figures"""
-    return {(sheet, row["case"]): row for sheet, content in run.items() if isinstance(content, list)
+    """(sheet, case) -> numbers"""
+    return {(current(sheet), current(row["case"])): row for sheet, content in run.items() if isinstance(content, list)
             for row in content}
 
 

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* A curve worked out in this process, and the whole process `kneepoint curve`. */
+/* Computing a curve in this process, and the whole process `kneepoint curve`. */
 #include "bench.h"
 
 #include <stdio.h>
@@ -59,9 +59,8 @@ void bench_curve(const bench *b)
         {"peak_memory_bytes", "peak MB", 1e-6, 2},
     };
     in_process(b);
-    sheet s = {"processes", "Whole processes, from their start to their end",
-               columns,     sizeof columns / sizeof columns[0],
-               b->json,     0};
+    sheet s = {
+        "processes", "Whole processes, from start to end", columns, sizeof columns / sizeof columns[0], b->json, 0};
     sheet_begin(&s);
     for (size_t i = 0; i < FILES; i++)
         whole(b, &s, files[i]);

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Our time beside finite elements: recorded ones of the reference decks, and CalculiX run here and now. */
+/* Our time against finite elements: recorded times of the reference decks, and CalculiX run now. */
 #include "bench.h"
 
 #include "cases.h"
@@ -36,32 +36,32 @@ void bench_decks(const bench *b)
             &s, name,
             (double[]){(double)c.loads, time.median, time.median / b->yardstick, elements, elements / time.median});
     }
-    sheet_end(&s, "that machine is not named: the ratio is between two machines");
+    sheet_end(&s, "the recorded times are from another machine, which is not named");
     truth_free(&decks);
     truth_free(&times);
 }
 
-/* Largest difference of a face shim's lift from the elements', so that it is seen that both answer the same. */
+/* Largest relative difference between the two lifts of the face shim, to show that both solve the same problem. */
 static double disagreement(const work_case *c, const elements_lift *theirs)
 {
     kp_error error = {0};
     kp_stack_workspace *workspace = NULL;
-    double most = 0;
+    double max = 0;
     kp_status status = kp_stack_begin(&c->stack, NULL, &workspace, &error);
     for (size_t i = 0; status == KP_OK && i < c->loads; i++) {
         status = kp_stack_solve(workspace, c->pressures[i], c->seat, &error);
         double ours = status == KP_OK ? kp_stack_lift_at(workspace, 0, c->stack.land_inner_radius) : NAN;
-        most = fmax(most, fabs(ours / theirs[i].seat - 1));
+        max = fmax(max, fabs(ours / theirs[i].seat - 1));
     }
     kp_stack_free(workspace);
     if (status != KP_OK)
         bench_stop("a stack of the finite elements", error.message);
-    return most;
+    return max;
 }
 
 static void live(const bench *b, sheet *s, const elements_case *from)
 {
-    _Static_assert((int)WORK_DISCS >= (int)ELEMENTS_DISCS && (int)WORK_LOADS_MOST >= (int)ELEMENTS_LOADS,
+    _Static_assert((int)WORK_DISCS >= (int)ELEMENTS_DISCS && (int)WORK_MAX_LOADS >= (int)ELEMENTS_LOADS,
                    "a case must fit");
     work_case c = {.seat = KP_SEAT_ABSENT};
     elements_lift lifts[ELEMENTS_LOADS];

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* wait4 gives the memory of one child; it is BSD's, not POSIX'. */
+/* wait4 reports the memory of one child. It comes from BSD and is not in POSIX. */
 #define _DEFAULT_SOURCE
 #include "measure.h"
 
@@ -16,7 +16,7 @@
 #include <time.h>
 #include <unistd.h>
 
-enum { ARGUMENTS_MOST = 16 };
+enum { MAX_ARGUMENTS = 16 };
 
 extern char **environ;
 
@@ -55,9 +55,9 @@ bench_spread bench_spread_of(int n, double *values)
 
 bench_spread bench_time(int repeats, void (*work)(void *), void *context)
 {
-    enum { REPEATS_MOST = 101 };
-    double times[REPEATS_MOST];
-    int count = repeats < REPEATS_MOST ? repeats : REPEATS_MOST;
+    enum { MAX_REPEATS = 101 };
+    double times[MAX_REPEATS];
+    int count = repeats < MAX_REPEATS ? repeats : MAX_REPEATS;
     for (int i = 0; i < count; i++) {
         double began = bench_processor();
         work(context);
@@ -66,8 +66,8 @@ bench_spread bench_time(int repeats, void (*work)(void *), void *context)
     return bench_spread_of(count, times);
 }
 
-/* Cholesky's factor of a fixed dense matrix of 96 rows, 24 times over: short sums of products in the first cache, as in
-   the solver. */
+/* Cholesky factorisation of a fixed dense matrix of 96 rows, 24 times: short dot products in the first-level cache, as
+   in the solver. */
 void bench_yardstick(void *unused)
 {
     enum { ROWS = 96, TIMES = 24 };
@@ -95,7 +95,7 @@ static double seconds_of(struct timeval time)
     return (double)time.tv_sec + 1e-6 * (double)time.tv_usec;
 }
 
-/* false: it could not be started, or failed. */
+/* Returned: false when the process could not be started or failed. */
 static bool run(char *const *arguments, bench_process *out)
 {
     posix_spawn_file_actions_t actions;
@@ -119,7 +119,7 @@ bench_process bench_run(char *const *arguments)
 {
     bench_process process;
     if (!run(arguments, &process))
-        bench_stop(arguments[0], "did not run to its end");
+        bench_stop(arguments[0], "did not end with success");
     return process;
 }
 
@@ -132,8 +132,8 @@ int bench_memory_helper(char *const *arguments)
 double bench_memory(char *self, char *const *arguments)
 {
     char option[] = BENCH_MEMORY_OPTION;
-    char *all[ARGUMENTS_MOST + 3] = {self, option};
-    for (size_t i = 0; i < ARGUMENTS_MOST && arguments[i]; i++)
+    char *all[MAX_ARGUMENTS + 3] = {self, option};
+    for (size_t i = 0; i < MAX_ARGUMENTS && arguments[i]; i++)
         all[2 + i] = arguments[i];
     int ends[2], status = -1;
     pid_t child;
@@ -148,21 +148,21 @@ double bench_memory(char *self, char *const *arguments)
     close(ends[1]);
     FILE *from = fdopen(ends[0], "r");
     double bytes = NAN;
-    bool read_it = from && fscanf(from, "%lf", &bytes) == 1;
+    bool known = from && fscanf(from, "%lf", &bytes) == 1;
     if (from)
         fclose(from);
     if (started)
         waitpid(child, &status, 0);
-    if (!read_it || status != 0)
-        bench_stop(arguments[0], "did not say what memory it takes");
+    if (!known || status != 0)
+        bench_stop(arguments[0], "did not report its memory");
     return bytes;
 }
 
 /* ---- callgrind ------------------------------------------------------------------------------------ */
 
-/* The file says "cfn=(number) name" the first time and "cfn=(number)" from then on; "calls=N ..." follows. "fn=" names
-   as well. */
-static bool names(const char *line, const char *watched, long *number)
+/* True when the line announces a call of watched. The file has "cfn=(number) name" the first time and "cfn=(number)"
+   afterwards, each followed by "calls=N ..."; "fn=(number) name" gives a name too. number: of watched, once known. */
+static bool announces_call(const char *line, const char *watched, long *number)
 {
     const char *at = strncmp(line, "cfn=(", 5) == 0 ? line + 5 : strncmp(line, "fn=(", 4) == 0 ? line + 4 : NULL;
     char *end;
@@ -188,7 +188,7 @@ static bench_count read_count(const char *path, const char *watched)
         else if (watched && here && strncmp(line, "calls=", 6) == 0)
             count.calls += strtod(line + 6, NULL);
         else if (watched)
-            here = names(line, watched, &number);
+            here = announces_call(line, watched, &number);
     }
     if (file)
         fclose(file);
@@ -198,7 +198,7 @@ static bench_count read_count(const char *path, const char *watched)
 bench_count bench_instructions(char *const *arguments, const char *watched)
 {
     char tool[] = "--tool=callgrind", valgrind[] = "valgrind", out[600], path[512];
-    char *all[ARGUMENTS_MOST + 4] = {valgrind, tool, out};
+    char *all[MAX_ARGUMENTS + 4] = {valgrind, tool, out};
     const char *base = getenv("TMPDIR");
     snprintf(path, sizeof path, "%s/kneepoint-bench-XXXXXX", base && *base ? base : "/tmp");
     int file = mkstemp(path);
@@ -206,7 +206,7 @@ bench_count bench_instructions(char *const *arguments, const char *watched)
         bench_stop(path, "cannot be made");
     close(file);
     snprintf(out, sizeof out, "--callgrind-out-file=%s", path);
-    for (size_t i = 0; i < ARGUMENTS_MOST && arguments[i]; i++)
+    for (size_t i = 0; i < MAX_ARGUMENTS && arguments[i]; i++)
         all[3 + i] = arguments[i];
     bench_process process;
     bench_count count = {NAN, NAN};

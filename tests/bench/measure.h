@@ -1,51 +1,51 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** Clocks, instructions, memory: of a piece of work in this process, and of whole processes. */
+/** Measures time, instructions and memory of a piece of work in this process, and of whole processes. */
 #ifndef KNEEPOINT_TESTS_MEASURE_H
 #define KNEEPOINT_TESTS_MEASURE_H
 
 #include <stdbool.h>
 
-/** Ends the program with a sentence on stderr. */
+/** Ends the program with a message on stderr. */
 _Noreturn void bench_stop(const char *what, const char *why);
 
-double bench_wall(void);      /* [s] since some moment                                 */
-double bench_processor(void); /* [s] this process has had, all its threads together */
+double bench_wall(void);      /* [s] since an arbitrary moment */
+double bench_processor(void); /* [s] used by all threads of this process */
 
-/** A figure over many repeats. A shared machine only ever makes a run longer, and its own noise is not ours: the spread
-    says how busy it was. */
+/** A quantity over many repeats. Other load can only make a run longer; the spread shows how busy the machine was. */
 typedef struct bench_spread {
     double median, low, high; /* low and high: the 10th and the 90th percentile */
 } bench_spread;
 /** Sorts values [n], n >= 1. */
 bench_spread bench_spread_of(int n, double *values);
 
-/** Runs work repeats times (at most 101). Returned: processor seconds of one. */
+/** Runs work repeats times, at most 101. Returned: processor time of one run [s]. */
 bench_spread bench_time(int repeats, void (*work)(void *), void *context);
 
-/** A fixed small kernel that has nothing of ours in it, so that it stays the same while the solver does not: the
-    machine's own yardstick. A time divided by its time can be carried from one machine to another. */
+/** A small fixed kernel that contains no code of the solver, so that it stays the same when the solver changes. A time
+    divided by the time of this yardstick can be compared between machines. */
 void bench_yardstick(void *unused);
 
 /** A whole process. */
 typedef struct bench_process {
     double wall, processor; /* [s] */
-    double peak_memory;     /* [bytes] largest resident size, but never less than its parent's: see bench_memory */
+    double peak_memory;     /* [bytes] largest resident size, at least that of its parent: see bench_memory */
 } bench_process;
-/** Output is thrown away; a process that fails ends the program. arguments end with NULL; [0] is looked for in PATH. */
+/** Runs a process and discards its output; its failure ends the program. Given: arguments, ending with NULL; [0] is
+    searched in PATH. */
 bench_process bench_run(char *const *arguments);
-/** Peak memory of a whole process [bytes]. Linux counts what the parent held when it started the child, so the child is
-    started by this program run anew (self, BENCH_MEMORY_OPTION), which holds next to nothing yet. */
+/** Peak memory of a whole process [bytes]. Linux includes the memory of the parent at the start of the child. A new
+    process of this program (self, BENCH_MEMORY_OPTION), which is still small, therefore starts it. */
 double bench_memory(char *self, char *const *arguments);
-/** What self does for that: runs the rest of its arguments, prints the bytes, and returns its exit status. */
+/** What that new process does: runs its remaining arguments, prints the peak memory, and returns its exit status. */
 int bench_memory_helper(char *const *arguments);
 #define BENCH_MEMORY_OPTION "--memory"
 
-/** What valgrind's callgrind counts: the figure that a busy machine does not change. */
+/** Counts of valgrind's callgrind, which do not depend on the load of the machine. */
 typedef struct bench_count {
-    double instructions; /* [-] NAN: there is no valgrind             */
-    double calls;        /* [-] of the watched function; NAN likewise */
+    double instructions; /* [-] NAN without valgrind */
+    double calls;        /* [-] of the function watched; NAN without one or without valgrind */
 } bench_count;
-/** watched: a function that is never inlined, or NULL. */
+/** Counts a whole process. watched: name of a function that is never inlined, or NULL. */
 bench_count bench_instructions(char *const *arguments, const char *watched);
 
 #endif

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Stacks a second: drawn tapers, each with a table of its own, handed out by the pool. */
+/* Stacks per second: random tapers, each with its own lift table, run by the thread pool. */
 #include "bench.h"
 
 #include "num/num.h"
@@ -9,14 +9,14 @@
 #include <stdlib.h>
 #include <string.h>
 
-enum { STACKS = 2000, THREADS_MOST = 2 };
+enum { STACKS = 2000, MAX_THREADS = 2 };
 
 typedef struct rate_job {
     const work_mode *mode;
     double *opening; /* [STACKS] [m] at the table's end */
 } rate_job;
 
-static kp_status piece(size_t index, void *workspace, void *context, kp_error *error)
+static kp_status solve_one(size_t index, void *workspace, void *context, kp_error *error)
 {
     (void)workspace;
     const rate_job *job = context;
@@ -33,12 +33,12 @@ static kp_status piece(size_t index, void *workspace, void *context, kp_error *e
     return status;
 }
 
-static void one(const bench *b, sheet *s, rate_job *job, size_t threads, double instructions)
+static void measure(const bench *b, sheet *s, rate_job *job, size_t threads, double instructions)
 {
     kp_error error = {0};
     kp_pool pool = {.threads = threads};
     double wall = bench_wall(), processor = bench_processor();
-    if (kp_pool_run(&pool, STACKS, piece, job, NULL, &error) != KP_OK)
+    if (kp_pool_run(&pool, STACKS, solve_one, job, NULL, &error) != KP_OK)
         bench_stop("stacks a second", error.message);
     wall = bench_wall() - wall;
     processor = bench_processor() - processor;
@@ -61,7 +61,7 @@ void bench_rate(const bench *b)
         {"instructions", "M instr. each", 1e-6, 2},
     };
     char title[160];
-    snprintf(title, sizeof title, "Drawn tapers of 4 to 12 sizes, half of them dished, each its own table to %g MPa",
+    snprintf(title, sizeof title, "Random tapers of 4 to 12 sizes, half of them dished, one lift table each, to %g MPa",
              1e-6 * work_pressure_last);
     sheet s = {"rates", title, columns, sizeof columns / sizeof columns[0], b->json, 0};
     double *first = calloc(STACKS, sizeof *first), *again = calloc(STACKS, sizeof *again);
@@ -70,16 +70,16 @@ void bench_rate(const bench *b)
     sheet_begin(&s);
     for (size_t m = 0; m < WORK_MODES; m++) {
         double each = bench_count_work(b, work_modes[m].drawn, "0", NULL).instructions / WORK_DRAWN;
-        for (size_t threads = 1; threads <= THREADS_MOST; threads++) {
+        for (size_t threads = 1; threads <= MAX_THREADS; threads++) {
             rate_job job = {&work_modes[m], threads == 1 ? first : again};
-            one(b, &s, &job, threads, each);
+            measure(b, &s, &job, threads, each);
         }
         if (memcmp(first, again, STACKS * sizeof *first) != 0)
-            bench_stop(work_modes[m].name, "two threads say something else than one");
+            bench_stop(work_modes[m].name, "two threads give other numbers than one");
     }
     sheet_end(&s,
-              "undisturbed: by the processor time used, as if every thread had a core to itself; M instr. each: of the "
-              "first 16. One and two threads say the same to the last bit");
+              "undisturbed: from processor time, as if each thread had its own core; M instr. each: mean of the first "
+              "16. One and two threads give the same bits");
     free(first);
     free(again);
 }

@@ -1,6 +1,6 @@
 #!/bin/sh
 # SPDX-License-Identifier: GPL-3.0-or-later
-# How fast it is, on a machine with nothing installed, from any folder: builds as shipped and runs the benchmark.
+# Builds the program as shipped and runs the benchmark, from any folder, on a machine with nothing installed:
 #
 #     sh tests/bench/run.sh [--json] [solver] [curve] [rate] [decks] [elements]
 #

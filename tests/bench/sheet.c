@@ -9,9 +9,9 @@ enum { NAME_WIDTH = 34, GAP = 2 };
 
 static int width_of(const sheet_column *column)
 {
-    enum { LEAST = 8 };
+    enum { MIN_WIDTH = 8 };
     int heading = (int)strlen(column->heading);
-    return GAP + (heading > LEAST ? heading : LEAST);
+    return GAP + (heading > MIN_WIDTH ? heading : MIN_WIDTH);
 }
 
 void sheet_begin(sheet *s)

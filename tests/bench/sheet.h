@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** One table of figures, printed for people or as JSON: the same numbers, once. */
+/** One table of numbers, printed as text or as JSON. */
 #ifndef KNEEPOINT_TESTS_SHEET_H
 #define KNEEPOINT_TESTS_SHEET_H
 
@@ -9,9 +9,9 @@
 enum { SHEET_COLUMNS = 12 };
 
 typedef struct sheet_column {
-    const char *key;     /* in JSON; SI                                */
-    const char *heading; /* for people, with its unit              */
-    double scale;        /* what people's unit makes of it; 0: in JSON only */
+    const char *key;     /* in JSON; values there are in SI units */
+    const char *heading; /* in text, with its unit */
+    double scale;        /* from SI to the unit in text; 0: in JSON only */
     int decimals;
 } sheet_column;
 
@@ -24,9 +24,9 @@ typedef struct sheet {
 } sheet;
 
 void sheet_begin(sheet *s);
-/** values [column_count]; NAN: not known, "-" or null. */
+/** Given: values [column_count]; NAN is unknown and printed as "-" or null. */
 void sheet_row(sheet *s, const char *name, const double *values);
-/** note: a line under the table, for people only; NULL for none. */
+/** Given: note, a line under the table in text, or NULL. */
 void sheet_end(sheet *s, const char *note);
 
 #endif

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Load paths and lift tables of 1, 4, 8 and 16 distinct shims, and of the eight that the target is set on. */
+/* Load paths and lift tables of 1, 4, 8 and 16 distinct shims, and of the eight shims of the speed target. */
 #include "bench.h"
 
 #include <math.h>
@@ -8,7 +8,7 @@
 enum { REPEATS = 41, CASES = 5, GROWTH_FROM = 1, GROWTH_TO = 3 };
 static const int discs_of[CASES] = {1, 4, 8, 16, WORK_TARGET};
 
-/* What is kept for the growth of the cost. */
+/* Kept to fit how the cost grows with the number of discs. */
 typedef struct cost {
     double seconds[CASES], instructions[CASES];
 } cost;
@@ -62,7 +62,7 @@ static void paths(const bench *b, cost *out)
                                  bench_memory_of_work(b, "path", which)};
         sheet_row(&s, name, values);
     }
-    sheet_end(&s, "peak MB: of a process that does nothing else");
+    sheet_end(&s, "peak MB: of a process that does only this");
 }
 
 static void tables(const bench *b, const work_mode *mode, cost *out)
@@ -101,7 +101,7 @@ static void tables(const bench *b, const work_mode *mode, cost *out)
                                  bench_memory_of_work(b, mode->table, which)};
         sheet_row(&s, name, values);
     }
-    sheet_end(&s, "solves: loads that the table asked the stack for, counted by callgrind");
+    sheet_end(&s, "solves: loads solved for the table, counted by callgrind");
 }
 
 /* Slope of ln cost against ln discs by least squares over 4, 8 and 16. */

@@ -1,6 +1,6 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The benchmark's report can be read, and two of them divided: test_bench.py BENCH. No speed is asserted."""
+"""Checks that reports of the benchmark can be read and compared: test_bench.py BENCH. No speed is asserted."""
 import json
 import pathlib
 import subprocess

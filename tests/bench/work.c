@@ -15,8 +15,8 @@ const double work_pressure_first = 3e3, work_pressure_last = 3e6;
 
 static const unsigned long long DRAWN_SEED = 2025112509;
 
-/* Port 18 mm, land 34 mm, clamp 16 mm across, as the tables of tests/truth. */
-static void lay(work_case *out, size_t count)
+/* Diameters: port 18 mm, land 34 mm, clamp 16 mm, as in the tables of tests/truth. */
+static void set_up(work_case *out, size_t count)
 {
     out->stack = (kp_stack){.clamp_radius = 8e-3,
                             .disc_count = count,
@@ -46,12 +46,12 @@ void work_taper(int discs, work_case *out)
     bool is_target = discs == WORK_TARGET;
     int count = is_target ? (int)(sizeof target / sizeof target[0]) : discs;
     if (count < 1 || count > WORK_DISCS)
-        bench_stop("a taper", "takes 1 to 16 discs");
+        bench_stop("a taper", "must have 1 to 16 discs");
     for (int i = 0; i < count; i++) {
         double even = count > 1 ? largest - (largest - smallest) * i / (count - 1) : largest;
         out->discs[i] = shim(is_target ? target[i] : even, thickness);
     }
-    lay(out, (size_t)count);
+    set_up(out, (size_t)count);
 }
 
 void work_deck(const truth *decks, const char *name, work_case *out)
@@ -62,7 +62,7 @@ void work_deck(const truth *decks, const char *name, work_case *out)
             continue;
         out->discs[count++] =
             shim(1e-3 * truth_number(decks, row, "outside_mm"), 1e-3 * truth_number(decks, row, "thickness_mm"));
-        lay(out, count);
+        set_up(out, count);
         out->stack.port_inner_radius = 1e-3 * truth_number(decks, row, "port_inner_radius_mm");
         out->stack.land_inner_radius = out->stack.land_outer_radius =
             1e-3 * truth_number(decks, row, "port_outer_radius_mm");
@@ -72,7 +72,7 @@ void work_deck(const truth *decks, const char *name, work_case *out)
     snprintf(file, sizeof file, "%s.csv", name);
     truth loads = truth_read(file);
     out->seat = out->stack.dish > 0 ? KP_SEAT_HOLDS : KP_SEAT_ABSENT;
-    out->loads = loads.rows < WORK_LOADS_MOST ? loads.rows : WORK_LOADS_MOST;
+    out->loads = loads.rows < WORK_MAX_LOADS ? loads.rows : WORK_MAX_LOADS;
     for (size_t i = 0; i < out->loads; i++)
         out->pressures[i] = 1e6 * truth_number(&loads, i, "pressure_MPa");
     truth_free(&loads);
@@ -92,7 +92,7 @@ void work_drawn_taper(size_t index, work_case *out)
         out->discs[i] = shim(outside, thicknesses[kp_random_int(&random, 0, 4)]);
         out->discs[i].count = kp_random_uniform(&random, 0, 1) < 0.15 ? 2 : 1;
     }
-    lay(out, (size_t)count);
+    set_up(out, (size_t)count);
     out->stack.land_inner_radius = face / 2 - 3e-3;
     out->stack.land_outer_radius = face / 2 - 2e-3;
     out->stack.load_coverage = 0.8;
@@ -106,7 +106,7 @@ static kp_stack_workspace *begin(const work_case *c)
     kp_error error = {0};
     kp_stack_workspace *workspace = NULL;
     if (kp_stack_begin(&c->stack, NULL, &workspace, &error) != KP_OK)
-        bench_stop("setting up a stack", error.message);
+        bench_stop("the set-up of a stack", error.message);
     return workspace;
 }
 
@@ -132,7 +132,7 @@ static void path(void *context)
 enum { EXACT, COARSE };
 const work_mode work_modes[WORK_MODES] = {
     [EXACT] = {"exact", "table", "drawn", kp_lift_table_build},
-    [COARSE] = {"screened", "screened table", "drawn, screened", kp_lift_table_build_coarse},
+    [COARSE] = {"coarse", "coarse table", "drawn, coarse", kp_lift_table_build_coarse},
 };
 
 static void make_table(const work_mode *mode, const work_case *c)
@@ -175,8 +175,8 @@ static void coarse_drawn(void *context)
     make_drawn(&work_modes[COARSE]);
 }
 
-/* What the command does between its arguments and its words: reads, prepares, works six points and the summary of each
-   direction out. */
+/* What the command curve does between reading its arguments and printing: reads the file, prepares the damper, and
+   computes six points and the summary of each direction. */
 static void curve(void *context)
 {
     static const double speeds[] = {0.052, 0.131, 0.262, 0.393, 0.524, 1.047}; /* [m/s] */
@@ -212,8 +212,8 @@ work_function work_named(const char *name)
                {"path", path},
                {"table", table},
                {"drawn", drawn},
-               {"screened table", coarse_table},
-               {"drawn, screened", coarse_drawn},
+               {"coarse table", coarse_table},
+               {"drawn, coarse", coarse_drawn},
                {"curve", curve},
                {"yardstick", bench_yardstick}};
     for (size_t i = 0; i < sizeof all / sizeof all[0]; i++) {

@@ -10,7 +10,7 @@
         .outer_radius = (diameter) / 2e3, .thickness = (height) / 1e3, .has_hole = (hole) > 0,                         \
         .hole_radius = (hole) / 2e3                                                                                    \
     }
-/* The port and clamp of the tables in tests/truth, but for dish.csv. */
+/* Port and clamp of the tables in tests/truth, except dish.csv. */
 #define PORT .clamp_radius = 8e-3, .port_inner_radius = 9e-3, .land_inner_radius = 17e-3
 
 const elements_case elements_cases[] = {
@@ -47,7 +47,7 @@ const elements_case elements_cases[] = {
      .contact = ELEMENTS_SURFACE_ON_SURFACE,
      .stack = {PORT},
      .discs = {SHIM(40, 0.2), SHIM_WITH_HOLE(24, 32, 0.1), SHIM(36, 0.25)},
-     .pressures = {0, 0.2e6, 0.5e6, 1.4e6}}, /* at 0 the ring holds its neighbours apart */
+     .pressures = {0, 0.2e6, 0.5e6, 1.4e6}}, /* at 0 the ring separates its neighbours */
     {.name = "bevelled washer",
      .full = true,
      .stack = {PORT, .stop_count = 2, .stop_radius = {8.5e-3, 13e-3}, .stop_gap = {0.01e-3, 0.2e-3}},

@@ -1,6 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** The stacks that live finite elements are asked about: test_ccx.c holds our lifts against theirs, tests/bench our
-    time. */
+/** The stacks that are solved with CalculiX: test_ccx.c compares the lifts, tests/bench the times. */
 #ifndef KNEEPOINT_TESTS_CASES_H
 #define KNEEPOINT_TESTS_CASES_H
 
@@ -12,13 +11,14 @@ typedef struct elements_case {
     elements_contact contact;
     kp_stack stack; /* without discs, materials and counts: see elements_case_stack */
     kp_disc discs[ELEMENTS_DISCS];
-    double pressures[ELEMENTS_LOADS]; /* [Pa] ascending, 0 ends them (but for a first 0) */
+    double pressures[ELEMENTS_LOADS]; /* [Pa] ascending; a 0 after the first entry ends the list */
 } elements_case;
 
 extern const elements_case elements_cases[];
 extern const size_t elements_case_count;
 
-/** The case's stack with all that its table leaves out; discs [ELEMENTS_DISCS] must live as long as the stack.
+/** Completes the stack of a case with discs, materials and counts.
+    Given: discs [ELEMENTS_DISCS], which the stack refers to, so that they must live as long as it.
     Returned: number of loads. */
 size_t elements_case_stack(const elements_case *c, kp_stack *stack, kp_disc *discs);
 

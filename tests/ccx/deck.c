@@ -1,17 +1,18 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Writes the deck: millimetres, newtons, megapascals; x radius, y along the axis, away from the piston.
+/* Writes the deck in millimetres, newtons and megapascals; x is the radius, y the axis, away from the piston.
 
-   CAX8R, two through each disc, 0.06 mm long at every tip and at the clamp, growing to 0.4 mm; NLGEOM; frictionless.
-   Held: u = w = 0 over the thickness at the clamp radius. Sliding: the disc goes on inward to its hole, with w = 0 on
-   its middle surface there and no rotation at the clamp radius, so that nothing but that ring of steel holds it.
-   A loose ring would begin inside its neighbours: all that lies beyond it is drawn higher by its thickness, and a
-   first step without pressure brings the clamped edges down to their place. */
+   Elements are CAX8R, two through each disc, 0.06 mm long at every tip and at the clamp, growing to 0.4 mm. The
+   analysis is geometrically nonlinear (NLGEOM) and contact is frictionless. A held grip means u = w = 0 over the
+   thickness at the clamp radius. With a sliding grip the disc continues inward to its hole; w = 0 on its middle surface
+   there and the rotation at the clamp radius is zero, so that only this ring of steel resists the radial motion. A
+   loose ring would overlap its neighbours at the start. Everything beyond it is therefore meshed higher by its
+   thickness, and a first step without pressure moves the clamped edges down to their true positions. */
 #include "mesh.h"
 
 #include <stdlib.h>
 
-/* Pressure for 1 mm of overlap [MPa/mm]. 1e5 to 1e8 give the same lift within 0.04 %; with nodes on a surface 1e7 does
-   not always converge. */
+/* Contact pressure per penetration [MPa/mm]. Values from 1e5 to 1e8 give the same lift within 0.04 %; node-to-surface
+   contact does not always converge with 1e7. */
 static const double contact_stiffness_nodes = 1e6, contact_stiffness_surface = 1e7;
 
 static void write_nodes(FILE *file, const mesh *m)
@@ -49,8 +50,8 @@ static void write_elements(FILE *file, const mesh *m)
     }
 }
 
-/* Lift of a body where it is clamped: over the thickness at the clamp radius (all over the washer), and of the middle
-   surface inside it. */
+/* Prescribes the lift where a body is clamped: over the thickness at the clamp radius and on the middle surface inside
+   it; on a washer everywhere. */
 static void write_clamped_lift(FILE *file, const mesh *m, size_t k, double lift)
 {
     const body *b = &m->body[k];
@@ -64,6 +65,7 @@ static void write_clamped_lift(FILE *file, const mesh *m, size_t k, double lift)
     }
 }
 
+/* Prescribes no radial motion where a body is held. */
 static void write_grip(FILE *file, const mesh *m, size_t k)
 {
     const body *b = &m->body[k];
@@ -74,8 +76,8 @@ static void write_grip(FILE *file, const mesh *m, size_t k)
     }
 }
 
-/* No rotation at the clamp radius of a disc that slides. */
-static void write_root(FILE *file, const body *b)
+/* Prescribes no rotation at the clamp radius of a disc with a sliding grip. */
+static void write_no_rotation(FILE *file, const body *b)
 {
     for (size_t level = 0; b->first > 0 && level < COLUMN; level++) {
         if (level != THROUGH)
@@ -84,7 +86,7 @@ static void write_root(FILE *file, const body *b)
     }
 }
 
-/* Lower and upper face of every body, as elements and as nodes. */
+/* Defines the lower and upper face of every body, as elements and as nodes. */
 static void write_surfaces(FILE *file, const mesh *m)
 {
     for (size_t k = 0; k < m->bodies; k++) {
@@ -106,7 +108,7 @@ static bool exists(const body *b, double r)
     return r > b->grid[b->first] && r < b->grid[b->grid_count - 1];
 }
 
-/* Is there a radius where body upper is the next above body lower? */
+/* True when at some radius body upper is the next one above body lower. */
 static bool are_neighbours(const mesh *m, size_t lower, size_t upper)
 {
     const body *b = &m->body[lower];
@@ -133,7 +135,7 @@ static void write_contacts(FILE *file, const mesh *m, elements_contact contact)
         for (size_t upper = lower + 1; upper < m->bodies; upper++) {
             if (!are_neighbours(m, lower, upper))
                 continue;
-            bool washer = upper >= m->discs; /* rigid: it is the master */
+            bool washer = upper >= m->discs; /* the washer is rigid, so it is the master */
             fprintf(file, "*CONTACT PAIR,INTERACTION=FACES,TYPE=%s TO SURFACE\n%s%s%zu,%s%zu\n",
                     nodes ? "NODE" : "SURFACE", washer ? "TOP" : "BOTTOM", nodes ? "NODES" : "", washer ? lower : upper,
                     washer ? "BOTTOM" : "TOP", washer ? upper : lower);
@@ -146,13 +148,13 @@ static void write_step(FILE *file, const mesh *m, const double *pressure)
     const body *face = &m->body[0];
     double from = mesh_mm(m->stack->port_inner_radius), to = mesh_mm(m->stack->land_inner_radius);
     fprintf(file, "*STEP,INC=1000,NLGEOM\n*STATIC\n0.1,1.,1e-7,0.1\n");
-    double high = 0;
+    double raised = 0; /* [mm] by the loose rings below */
     for (size_t k = 0; k < m->bodies; k++) {
-        if (high > 0) {
+        if (raised > 0) {
             fprintf(file, "*BOUNDARY\n");
-            write_clamped_lift(file, m, k, -high);
+            write_clamped_lift(file, m, k, -raised);
         }
-        high += m->body[k].ring ? m->body[k].thickness : 0;
+        raised += m->body[k].ring ? m->body[k].thickness : 0;
     }
     if (pressure) {
         fprintf(file, "*DLOAD\n");
@@ -161,25 +163,25 @@ static void write_step(FILE *file, const mesh *m, const double *pressure)
                 fprintf(file, "%zu,P1,%.10g\n", mesh_element(face, i, 0), 1e-6 * *pressure);
         }
     }
-    fprintf(file, "*NODE PRINT,NSET=ASKED,FREQUENCY=10000\nU\n*END STEP\n");
+    fprintf(file, "*NODE PRINT,NSET=PRINTED,FREQUENCY=10000\nU\n*END STEP\n");
 }
 
 static elements_deck describe(const mesh *m)
 {
     elements_deck deck = {.disc_count = m->discs};
-    double high = 0;
+    double raised = 0; /* [mm] by the loose rings below */
     for (size_t k = 0; k < m->discs; k++) {
         const body *b = &m->body[k];
         deck.edge_node[k] = mesh_node(b, mesh_last_column(b), THROUGH);
-        deck.drawn_high[k] = 1e-3 * high;
-        high += b->ring ? b->thickness : 0;
+        deck.raised[k] = 1e-3 * raised;
+        raised += b->ring ? b->thickness : 0;
     }
     const body *face = &m->body[0];
     size_t column = 0;
     while (face->grid[column / 2] < mesh_mm(m->stack->land_inner_radius))
         column += 2;
     deck.seat_node = mesh_node(face, column, THROUGH);
-    deck.first_load = high > 0;
+    deck.first_load = raised > 0;
     return deck;
 }
 
@@ -199,10 +201,10 @@ elements_deck elements_write(FILE *file, const kp_stack *stack, elements_contact
         write_clamped_lift(file, m, k, 0);
     }
     for (size_t k = 0; k < m->discs; k++)
-        write_root(file, &m->body[k]);
+        write_no_rotation(file, &m->body[k]);
     write_surfaces(file, m);
     write_contacts(file, m, contact);
-    fprintf(file, "*NSET,NSET=ASKED\n%zu\n", deck.seat_node);
+    fprintf(file, "*NSET,NSET=PRINTED\n%zu\n", deck.seat_node);
     for (size_t k = 0; k < m->discs; k++)
         fprintf(file, "%zu\n", deck.edge_node[k]);
     if (deck.first_load > 0)

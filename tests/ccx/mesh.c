@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The mesh: every wanted radius is an element's end, short elements at every tip and at the clamp. */
+/* Makes the mesh. Every requested radius is an element end, and elements are short at every tip and at the clamp. */
 #include "mesh.h"
 
 #include <math.h>
@@ -7,9 +7,9 @@
 
 enum { MAX_POINTS = 40 };
 
-static const double finest = 0.06, coarsest = 0.4; /* [mm] elements at a tip or the clamp, and far from them */
-static const double growth = 0.3;                  /* [-] of element length with distance from those           */
-static const double washer_thickness = 1;          /* [mm] of a rigid body: any                                */
+static const double finest = 0.06, coarsest = 0.4; /* [mm] element length at a tip or the clamp, and far from them */
+static const double growth = 0.3;                  /* [-] change of element length per distance from those */
+static const double washer_thickness = 1;          /* [mm] any value, because the washer is rigid */
 
 _Noreturn void mesh_refuse(const char *what)
 {
@@ -35,25 +35,25 @@ static double size_at(double r, size_t tips, const double *tip)
 static void add_radius(body *b, double r)
 {
     if (b->grid_count == MAX_GRID)
-        mesh_refuse("a disc needs more elements than there is room for");
+        mesh_refuse("a disc needs more elements than the mesh can hold");
     b->grid[b->grid_count++] = r;
 }
 
-/* Element ends between two given radii: equal shares of the integral of 1/size. */
-static void fill(body *b, double from, double to, size_t tips, const double *tip)
+/* Adds element ends between two radii, at equal shares of the integral of 1/size, and the second radius. */
+static void divide(body *b, double from, double to, size_t tips, const double *tip)
 {
     enum { PIECES = 2000 };
-    double running[PIECES + 1] = {0};
+    double integral[PIECES + 1] = {0};
     double piece = (to - from) / PIECES;
     for (size_t i = 0; i < PIECES; i++)
-        running[i + 1] = running[i] + piece / size_at(from + piece * ((double)i + 0.5), tips, tip);
-    double parts = fmax(1, ceil(running[PIECES] - 0.25));
+        integral[i + 1] = integral[i] + piece / size_at(from + piece * ((double)i + 0.5), tips, tip);
+    double parts = fmax(1, ceil(integral[PIECES] - 0.25));
     size_t at = 0;
     for (double k = 1; k < parts; k++) {
-        double wanted = running[PIECES] * k / parts;
-        while (running[at + 1] < wanted)
+        double share = integral[PIECES] * k / parts;
+        while (integral[at + 1] < share)
             at++;
-        add_radius(b, from + piece * ((double)at + (wanted - running[at]) / (running[at + 1] - running[at])));
+        add_radius(b, from + piece * ((double)at + (share - integral[at]) / (integral[at + 1] - integral[at])));
     }
     add_radius(b, to);
 }
@@ -64,17 +64,18 @@ static int ascending(const void *a, const void *b)
     return (x > y) - (x < y);
 }
 
-/* A grid from inner to outer that has every wanted radius, as it is, among its ends. */
-static void make_grid(body *b, double inner, double outer, size_t wanted, double *wish, size_t tips, const double *tip)
+/* Makes a grid from inner to outer with every requested radius between them, unrounded, among its element ends. */
+static void make_grid(body *b, double inner, double outer, size_t count, double *requested, size_t tips,
+                      const double *tip)
 {
-    qsort(wish, wanted, sizeof *wish, ascending);
+    qsort(requested, count, sizeof *requested, ascending);
     add_radius(b, inner);
-    for (size_t i = 0; i < wanted; i++) {
+    for (size_t i = 0; i < count; i++) {
         double last = b->grid[b->grid_count - 1];
-        if (wish[i] > last && wish[i] < outer)
-            fill(b, last, wish[i], tips, tip);
+        if (requested[i] > last && requested[i] < outer)
+            divide(b, last, requested[i], tips, tip);
     }
-    fill(b, b->grid[b->grid_count - 1], outer, tips, tip);
+    divide(b, b->grid[b->grid_count - 1], outer, tips, tip);
 }
 
 /* ---- the bodies ---- */
@@ -89,17 +90,17 @@ static void mesh_disc(mesh *m, size_t i, size_t tips, const double *tip)
     const kp_stack *s = m->stack;
     const kp_disc *disc = &s->discs[i];
     body *b = &m->body[i];
-    double wish[MAX_POINTS];
-    size_t wanted = 0;
+    double requested[MAX_POINTS];
+    size_t count = 0;
     for (size_t k = 0; k < tips; k++)
-        wish[wanted++] = tip[k];
+        requested[count++] = tip[k];
     if (i == 0) {
-        wish[wanted++] = mesh_mm(s->port_inner_radius);
-        wish[wanted++] = mesh_mm(s->land_inner_radius);
+        requested[count++] = mesh_mm(s->port_inner_radius);
+        requested[count++] = mesh_mm(s->land_inner_radius);
     }
     bool slides = s->grip == KP_GRIP_SLIDING && !is_ring(s, i);
     double inner = is_ring(s, i) || slides ? mesh_mm(disc->hole_radius) : m->clamp;
-    make_grid(b, inner, mesh_mm(disc->outer_radius), wanted, wish, tips, tip);
+    make_grid(b, inner, mesh_mm(disc->outer_radius), count, requested, tips, tip);
     while (b->grid[b->first] < m->clamp)
         b->first++;
     b->ring = is_ring(s, i);
@@ -121,10 +122,10 @@ static void mesh_washer(mesh *m, double bottom)
 {
     const kp_stack *s = m->stack;
     body *b = &m->body[m->bodies++];
-    double wish[KP_STOP_POINTS];
+    double requested[KP_STOP_POINTS];
     for (size_t i = 0; i < s->stop_count; i++)
-        wish[i] = mesh_mm(s->stop_radius[i]);
-    make_grid(b, m->clamp, wish[s->stop_count - 1], s->stop_count, wish, s->stop_count, wish);
+        requested[i] = mesh_mm(s->stop_radius[i]);
+    make_grid(b, m->clamp, requested[s->stop_count - 1], s->stop_count, requested, s->stop_count, requested);
     b->bottom = bottom;
     b->thickness = washer_thickness;
 }
@@ -137,11 +138,11 @@ void mesh_make(mesh *m, const kp_stack *s)
     m->discs = m->bodies = s->disc_count;
     m->clamp = mesh_mm(s->clamp_radius);
     if (s->disc_count > ELEMENTS_DISCS || s->land_inner_radius != s->land_outer_radius || s->load_coverage != 1)
-        mesh_refuse("this stack is not one that a deck can be written of");
+        mesh_refuse("no deck can be written for this stack");
     tip[tips++] = m->clamp;
     for (size_t i = 0; i < s->disc_count; i++) {
         if (s->discs[i].count != 1 || s->discs[i].outer_radius <= s->clamp_radius || s->discs[i].slot_count != 0)
-            mesh_refuse("every line must be one shim, without slots, that reaches beyond the clamp");
+            mesh_refuse("every entry must be one shim, without slots, that reaches beyond the clamp");
         tip[tips++] = mesh_mm(s->discs[i].outer_radius);
         if (is_ring(s, i))
             tip[tips++] = mesh_mm(s->discs[i].hole_radius);

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** The mesh of a deck, in millimetres as drawn: one body for each disc, and one for a backing washer. */
+/** The mesh of a deck, undeformed and in millimetres: one body for each disc, and one for a backing washer. */
 #ifndef KNEEPOINT_TESTS_ELEMENTS_MESH_H
 #define KNEEPOINT_TESTS_ELEMENTS_MESH_H
 
@@ -11,9 +11,9 @@ enum { MAX_GRID = 600, THROUGH = 2, COLUMN = 2 * THROUGH + 1, MAX_BODIES = ELEME
 typedef struct body {
     size_t grid_count;
     double grid[MAX_GRID]; /* [mm] radii of the element ends                    */
-    size_t first;          /* grid index of the clamp radius: what lies inside touches nothing */
-    size_t node, element;  /* numbers before its first                            */
-    double bottom;         /* [mm] as drawn                                       */
+    size_t first;          /* grid index of the clamp radius; inside it there is no contact */
+    size_t node, element;  /* the numbers before its first node and element */
+    double bottom;         /* [mm] undeformed */
     double thickness;      /* [mm] */
     bool ring;
 } body;
@@ -25,7 +25,7 @@ typedef struct mesh {
     double clamp; /* [mm] */
 } mesh;
 
-/** Ends the test with a sentence. */
+/** Ends the test with a message on stderr. */
 _Noreturn void mesh_refuse(const char *what);
 double mesh_mm(double metres);
 void mesh_make(mesh *m, const kp_stack *stack);

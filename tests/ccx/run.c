@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Runs ccx on a deck in a folder of its own, and reads what it prints. */
+/* Runs ccx on a deck in a temporary folder and reads its results. */
 #include "elements.h"
 
 #include <dirent.h>
@@ -12,8 +12,8 @@
 #include <time.h>
 #include <unistd.h>
 
-/* A deck that takes longer than this is stuck. [s] The slowest one takes some 40 s on a desktop processor. */
-enum { LONGEST = 1200, PATH_ROOM = 1024 };
+/* TIME_LIMIT [s]: the slowest deck takes about 40 s on a desktop processor. */
+enum { TIME_LIMIT = 1200, PATH_ROOM = 1024 };
 
 typedef struct folder {
     char path[PATH_ROOM];
@@ -87,12 +87,12 @@ static _Noreturn void become_ccx(const folder *at)
     unsetenv("CCX_NPROC_STIFFNESS");
     unsetenv("CCX_NPROC_RESULTS");
     unsetenv("NUMBER_OF_CPUS");
-    alarm(LONGEST);
+    alarm(TIME_LIMIT);
     execvp(arguments[0], arguments);
     _exit(127);
 }
 
-/* Of all children that have ended. */
+/* Processor time of all children that have ended [s]. */
 static double children_seconds(void)
 {
     struct rusage use;
@@ -103,7 +103,7 @@ static double children_seconds(void)
 
 static elements_seconds run(const folder *at)
 {
-    double began = now(), used = children_seconds();
+    double wall = now(), processor = children_seconds();
     pid_t child = fork();
     if (child == 0)
         become_ccx(at);
@@ -112,11 +112,11 @@ static elements_seconds run(const folder *at)
         give_up(at, "ccx could not be started");
     if (status != 0)
         give_up(at, "ccx did not run to its end");
-    return (elements_seconds){now() - began, children_seconds() - used};
+    return (elements_seconds){now() - wall, children_seconds() - processor};
 }
 
-/* One printed node: goes where it belongs. */
-static int put(const elements_deck *deck, size_t node, double lift, elements_lift *out)
+/* Stores the lift of one printed node. Returned: number of places it was needed for. */
+static int store_lift(const elements_deck *deck, size_t node, double lift, elements_lift *out)
 {
     int found = 0;
     if (node == deck->seat_node) {
@@ -125,15 +125,15 @@ static int put(const elements_deck *deck, size_t node, double lift, elements_lif
     }
     for (size_t k = 0; k < deck->disc_count; k++) {
         if (node == deck->edge_node[k]) {
-            out->edge[k] = lift + deck->drawn_high[k];
+            out->edge[k] = lift + deck->raised[k];
             found++;
         }
     }
     return found;
 }
 
-/* Blocks headed "displacements ... time T": step n ends at T = n. A number that is not there stays NaN. */
-static void read_answer(const folder *at, const elements_deck *deck, size_t loads, elements_lift *lifts)
+/* Reads blocks that begin with "displacements ... time T"; step n ends at T = n. A missing lift ends the test. */
+static void read_lifts(const folder *at, const elements_deck *deck, size_t loads, elements_lift *lifts)
 {
     char path[2 * PATH_ROOM], line[256];
     size_t load = loads;
@@ -146,16 +146,16 @@ static void read_answer(const folder *at, const elements_deck *deck, size_t load
         double u, w;
         if (time) {
             double step = strtod(time + 5, NULL) - 1 - (double)deck->first_load;
-            bool asked = step > -0.5 && step < (double)loads - 0.5 && fabs(step - round(step)) < 1e-6;
-            load = asked ? (size_t)lround(step) : loads;
+            bool is_load = step > -0.5 && step < (double)loads - 0.5 && fabs(step - round(step)) < 1e-6;
+            load = is_load ? (size_t)lround(step) : loads;
         } else if (load < loads && sscanf(line, "%zu %lf %lf", &node, &u, &w) == 3) {
-            found += put(deck, node, 1e-3 * w, &lifts[load]);
+            found += store_lift(deck, node, 1e-3 * w, &lifts[load]);
         }
     }
     if (file)
         fclose(file);
     if (found != (int)(loads * (deck->disc_count + 1)))
-        give_up(at, "ccx has not printed every lift that was asked for");
+        give_up(at, "ccx did not print all requested lifts");
 }
 
 elements_seconds elements_solve(const kp_stack *stack, elements_contact contact, size_t loads, const double *pressures,
@@ -177,7 +177,7 @@ elements_seconds elements_solve(const kp_stack *stack, elements_contact contact,
     if (ferror(file) | fclose(file))
         give_up(&at, "the deck cannot be written");
     elements_seconds seconds = run(&at);
-    read_answer(&at, &deck, loads, lifts);
+    read_lifts(&at, &deck, loads, lifts);
     remove_folder(&at);
     return seconds;
 }

@@ -1,25 +1,24 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Our stack solver against finite elements, live: decks written here, solved by CalculiX (Debian's calculix-ccx).
+/* Compares the stack solver with finite elements: writes decks and solves them with CalculiX (Debian's calculix-ccx).
 
-       test_ccx [CASE ...]     without names: the small stacks, and with KP_FULL=1 all of them
+       test_ccx [CASE ...]     without names: the small stacks; with KP_FULL=1 all of them
 
-   Exit status 77 (a skip, to Meson) where ccx is missing; with CI set that is a failure.
+   Exit status 77 (skipped, for Meson) when ccx is missing; with CI set that is a failure.
 
-   How sure the finite elements are, as measured on the pair at 1.2 MPa (face edge lift 0.8898 mm) unless said
-   otherwise:
-   - Elements half as long, tips of 0.02 mm, four elements through the thickness, the sides of the contact exchanged,
-     a contact stiffness of 1e6 to 1e8 MPa/mm (1e5 on the crossover), residuals to 1e-6: each moves it by less than
-     0.03 %.
-   - Surface on surface, the answer depends on the load increments, which no frictionless elastic body does: 0.8898 in
-     tenths of the load, 0.8901 in fiftieths, 0.8913 in one go. Nodes on a surface say the same whatever the increments
-     and take a third to a tenth of the time. Both are run; nodes alone in the short tests. Where a free ring touches on
-   both sides nodes do not converge, so that one is surface on surface.
-   - CalculiX' printed nodal force holds the node's share of the pressure too: read the seat's force with care
-     (dish.csv's cracking pressure was 2.5 % too high for that reason; the same deck gives 0.1895 MPa).
+   Error of the finite elements, measured on the pair at 1.2 MPa (face edge lift 0.8898 mm) unless stated otherwise:
+   - Each of these changes moves the lift by less than 0.03 %: elements half as long, tips of 0.02 mm, four elements
+     through the thickness, master and slave exchanged, a contact stiffness of 1e6 to 1e8 MPa/mm (1e5 on the crossover),
+     residuals down to 1e-6.
+   - With surface-to-surface contact the lift depends on the load increments, although that of a frictionless elastic
+     body does not: 0.8898 mm in ten increments, 0.8901 in fifty, 0.8913 in one. With node-to-surface contact it does
+     not, and takes a third to a tenth of the time. Both are run, and only the latter in the short tests. It does not
+     converge where a loose ring has contact on both sides, so that case uses surface-to-surface contact.
+   - The nodal force that CalculiX prints includes the share of the pressure at the node. For this reason the cracking
+     pressure in dish.csv is 2.5 % too high; the same deck gives 0.1895 MPa.
 
-   What is in our solver because of these decks: the faces touch, not the middle surfaces (see src/disc/contact.c).
-   Without it we came out softer by 0.1 to 0.3 % here, by up to 0.55 % in taper.csv and 0.8 % on the washer, whatever
-   the mesh of either side. */
+   These decks showed that contact must be modelled between the faces of the discs, not between their middle surfaces.
+   With middle surfaces the solver was softer by 0.1 to 0.3 % here, by up to 0.55 % in taper.csv and by 0.8 % on the
+   washer, whatever the mesh of either side. */
 #include "cases.h"
 
 #include <math.h>
@@ -29,9 +28,9 @@
 
 enum { SKIPPED = 77 };
 
-/* Bars of the design: our lift against the finite elements', relative. [-] */
+/* Allowed difference between our lift and the finite elements', relative. [-] */
 static const double bar_near = 7e-3, bar_far = 1e-2;
-static const double near_thicknesses = 4; /* [-] face edge lift over face thickness where the second bar begins */
+static const double near_thicknesses = 4; /* [-] face edge lift over face thickness above which bar_far applies */
 
 static double now(void)
 {
@@ -40,7 +39,7 @@ static double now(void)
     return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
 }
 
-/* Our own lifts; seconds from nothing to the last load, or -1 with a sentence. */
+/* Solves with our solver. Returned: time including set-up [s]; -1, with a message, when it fails. */
 static double solve_ours(const kp_stack *stack, size_t loads, const double *pressures, elements_lift *lifts)
 {
     kp_error error = {0};
@@ -60,12 +59,12 @@ static double solve_ours(const kp_stack *stack, size_t loads, const double *pres
     return status == KP_OK ? seconds : -1;
 }
 
-/* Prints one lift of both; 0 within the bar, 1 without (NaN too). */
+/* Prints one lift of both. Returned: 0 within the bar, 1 outside it or for NaN. */
 static int compare(const char *what, double elements, double ours, double bar)
 {
-    double off = ours / elements - 1;
-    bool within = fabs(off) <= bar;
-    printf("  %s %.5f %.5f mm %+.2f %%%s", what, 1e3 * elements, 1e3 * ours, 1e2 * off, within ? "" : " FAILED");
+    double difference = ours / elements - 1;
+    bool within = fabs(difference) <= bar;
+    printf("  %s %.5f %.5f mm %+.2f %%%s", what, 1e3 * elements, 1e3 * ours, 1e2 * difference, within ? "" : " FAILED");
     return !within;
 }
 
@@ -84,8 +83,8 @@ static int run_case(const elements_case *c)
         printf("%s, %g MPa, bar %g %%: elements, ours\n", c->name, 1e-6 * c->pressures[i], 1e2 * bar);
         failures += compare("seat  ", elements[i].seat, ours[i].seat, bar);
         for (size_t k = 0; k < stack.disc_count; k++) {
-            /* At rest a loose ring is pinched at its inner corners alone and turns so freely that the couple named at
-               the top tilts it: its own edge (4 % off) says nothing about the stack. */
+            /* At rest a loose ring is held at its inner corners only and can rotate so freely that its own edge differs
+               by 4 %. That says nothing about the stack. */
             bool pinched = discs[k].hole_radius > stack.clamp_radius && c->pressures[i] == 0;
             failures += pinched ? 0 : compare("edge", elements[i].edge[k], ours[i].edge[k], bar);
         }
@@ -98,7 +97,8 @@ static int run_case(const elements_case *c)
     return failures;
 }
 
-static bool wanted(const elements_case *c, int names, char **name)
+/* True when the command line, or without names the environment, selects the case. */
+static bool is_selected(const elements_case *c, int names, char **name)
 {
     const char *full = getenv("KP_FULL");
     for (int i = 0; i < names; i++) {
@@ -111,12 +111,12 @@ static bool wanted(const elements_case *c, int names, char **name)
 int main(int argc, char **argv)
 {
     if (!elements_available()) {
-        printf("ccx is missing (Debian: calculix-ccx): our lifts were not held against finite elements\n");
+        printf("ccx is missing (Debian: calculix-ccx): our lifts were not compared with finite elements\n");
         return getenv("CI") ? 1 : SKIPPED;
     }
     int failures = 0, ran = 0;
     for (size_t i = 0; i < elements_case_count; i++) {
-        if (wanted(&elements_cases[i], argc - 1, argv + 1)) {
+        if (is_selected(&elements_cases[i], argc - 1, argv + 1)) {
             failures += run_case(&elements_cases[i]);
             ran++;
         }

@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** Drawing: nothing from a file is run, nothing half-written is left, and every way gnuplot can fail is a sentence. */
+/** Drawing: no word of a figure is run as a command, no incomplete file is left, and each failure of gnuplot gives a
+    message. */
 #include "draw/draw_internal.h"
 
 #include <criterion/criterion.h>
@@ -32,7 +33,7 @@ static void end(void)
 
 TestSuite(draw, .init = begin, .fini = end, .timeout = 120);
 
-/* Force of 1.7 v^0.6 kN, with a flat line, an empty one and a broken one beside it. */
+/* A curve of 1713 v^0.6 - 411 N, and a flat, an empty and a broken line. */
 static void make_figure(kp_figure *figure, const char *title, const char *label)
 {
     enum { N = 37 };
@@ -83,7 +84,7 @@ static int files_here(void)
     return count;
 }
 
-/* A gnuplot of our own, the first on the PATH. */
+/* Puts a shell script in place of gnuplot, first on the PATH. */
 static void put_gnuplot(const char *script)
 {
     cr_assert_eq(mkdir("bin", 0755), 0);
@@ -128,7 +129,7 @@ Test(draw, pictures_are_whole)
     kp_figure_free(&figure);
 }
 
-/* In double quotes a name with backticks ran a shell command, and a quote or a line end could begin a new command. */
+/* In double quotes gnuplot would run a name with backticks in a shell. A quote or line end could start a command. */
 Test(draw, words_are_never_run)
 {
     static const char *const names[] = {
@@ -170,7 +171,7 @@ Test(draw, words_are_never_run)
     cr_expect_null(strstr(picture, "<script"));
 }
 
-/* A text of up to 24 signs out of those that mean something to gnuplot or a shell. */
+/* Makes a text of up to 24 characters that have a meaning for gnuplot or a shell. */
 static void hostile(unsigned long long *state, char *text)
 {
     static const char signs[] = "\"\"`\\;;#@%{}^_~ \n$()ab1";
@@ -226,7 +227,7 @@ Test(draw, text_for_a_terminal)
     kp_figure_free(&figure);
 }
 
-/* Told apart without colour: no two styles share dash and mark. */
+/* Styles must differ without colour: no two have the same dash or the same mark. */
 Test(draw, styles_differ_without_colour)
 {
     for (int a = 0; a < KP_STYLE_COUNT; a++) {
@@ -238,7 +239,7 @@ Test(draw, styles_differ_without_colour)
     }
 }
 
-/** Expects the failure, its words, and that an older picture is still there with nothing beside it. */
+/** Expects a failure with these words in its message, and this number of files left. */
 static void expect_failure(const char *path, kp_status status, const char *words, int files)
 {
     kp_figure figure;
@@ -292,7 +293,7 @@ Test(draw, bad_paths)
     expect_failure("device.svg", KP_SYSTEM, "not a plain file", 2);
 }
 
-/* gnuplot ends with 0 when it could not write: the file's ending tells. */
+/* gnuplot exits with 0 when it could not write; only the end of the file shows that the picture is incomplete. */
 Test(draw, cut_short)
 {
     put_old_picture();
@@ -317,7 +318,7 @@ Test(draw, gnuplot_complains_but_ends_well)
     expect_old_picture();
 }
 
-/* Notes of the font libraries come with a whole picture and are no failure. */
+/* Notes of the font libraries come with a complete picture and are no failure. */
 Test(draw, font_notes_are_no_failure)
 {
     put_gnuplot("cat > /dev/null; echo '<svg></svg>'; echo 'Fontconfig warning: no cache' >&2; exit 0");
@@ -328,7 +329,7 @@ Test(draw, font_notes_are_no_failure)
     kp_figure_free(&figure);
 }
 
-/* The locale of a bare machine, in which gnuplot would complain about its degree sign, and one with a decimal comma. */
+/* The locale of a bare machine, in which gnuplot would complain about the degree sign, and one with a decimal comma. */
 Test(draw, any_locale)
 {
     static const char *const locales[] = {"C", "POSIX", "de_DE.UTF-8"};
@@ -342,7 +343,7 @@ Test(draw, any_locale)
     }
 }
 
-/* It dies without reading: we must neither die of the broken pipe nor wait for ever. */
+/* gnuplot dies without reading: the program must neither die of the broken pipe nor wait for ever. */
 Test(draw, gnuplot_dies)
 {
     put_old_picture();
@@ -351,7 +352,7 @@ Test(draw, gnuplot_dies)
     expect_old_picture();
 }
 
-/* A complaint longer than a pipe holds, before anything is read. */
+/* A message longer than a pipe holds, written before the script is read. */
 Test(draw, long_complaint_does_not_block)
 {
     put_gnuplot("i=0; while [ $i -lt 4000 ]; do echo 'complaint complaint complaint complaint' >&2; i=$((i+1)); done; "
@@ -366,7 +367,7 @@ Test(draw, terminal_not_built_in)
     expect_failure("a.pdf", KP_SYSTEM, "this gnuplot cannot write .pdf", 1);
 }
 
-/* The kernel refuses to write more than a few bytes: as on a full disk. */
+/* A limit on the file size acts like a full disk. */
 Test(draw, file_size_limit)
 {
     kp_figure figure;
@@ -384,7 +385,7 @@ Test(draw, file_size_limit)
     kp_figure_free(&figure);
 }
 
-/* A stand-in that knows a window: what it is told, and that a process that stays does not hold us up. */
+/* A gnuplot with a window terminal: it gets the right script, and its process that stays does not block the program. */
 Test(draw, window)
 {
     put_gnuplot(
@@ -429,8 +430,8 @@ Test(draw, figure_refuses_what_is_not_there)
 
 /* ---- sections -------------------------------------------------------------------------------------------------- */
 
-/* A number behind words of the script, searched from a place on. */
-static double number_behind(const char *from, const char *words)
+/* The number that follows words in the script, searched from a position on. */
+static double number_after(const char *from, const char *words)
 {
     const char *at = strstr(from, words);
     cr_assert_not_null(at, "`%s` is not in the script", words);
@@ -458,7 +459,7 @@ static void make_section(kp_figure *figure, size_t labels)
     }
 }
 
-/* The number of times that heights are said to be drawn is the one that the frame's pixels give. */
+/* The enlargement of heights in the title must agree with the frame in pixels. */
 Test(draw, section_is_to_scale)
 {
     kp_figure figure;
@@ -471,15 +472,16 @@ Test(draw, section_is_to_scale)
     for (int p = 0; p < 2; p++) {
         from = strstr(from, "set tmargin at screen ");
         cr_assert_not_null(from);
-        double top = number_behind(from, "set tmargin at screen "),
-               bottom = number_behind(from, "set bmargin at screen ");
-        double said = number_behind(from, "heights drawn ");
-        double x_from = number_behind(from, "set xrange ["), y_from = number_behind(from, "set yrange [");
-        double x_to = number_behind(strstr(from, "set xrange ["), ":");
-        double y_to = number_behind(strstr(from, "set yrange ["), ":");
+        double top = number_after(from, "set tmargin at screen "),
+               bottom = number_after(from, "set bmargin at screen ");
+        double stated = number_after(from, "heights drawn ");
+        double x_from = number_after(from, "set xrange ["), y_from = number_after(from, "set yrange [");
+        double x_to = number_after(strstr(from, "set xrange ["), ":");
+        double y_to = number_after(strstr(from, "set yrange ["), ":");
         double across = (0.97 - 0.095) * canvas.width / (x_to - x_from);
         double upward = (top - bottom) * canvas.height / (y_to - y_from);
-        cr_expect(said >= 2 && fabs(upward / across / said - 1) < 1e-9, "said %g, drawn %g", said, upward / across);
+        cr_expect(stated >= 2 && fabs(upward / across / stated - 1) < 1e-9, "stated %g, drawn %g", stated,
+                  upward / across);
         cr_expect(y_from < 0.2 && y_to > 1.13 && x_from < 6 && x_to > 28.3, "all of it is inside the frame");
         from = strstr(from, "unset arrow");
     }
@@ -487,8 +489,8 @@ Test(draw, section_is_to_scale)
     kp_figure_free(&figure);
 }
 
-/* However close the places named are, the words stand apart and inside the frame. */
-Test(draw, words_of_a_section_never_overlap)
+/* However close the labelled points are, the labels stay apart and inside the frame. */
+Test(draw, labels_of_a_section_never_overlap)
 {
     const size_t counts[] = {1, 4, 11, KP_PANEL_LABELS};
     for (size_t c = 0; c < 4; c++) {
@@ -498,9 +500,9 @@ Test(draw, words_of_a_section_never_overlap)
         kp_draw_text script = {0};
         kp_script_write(&script, &figure, &canvas);
         const char *panel = strstr(script.data, "set tmargin at screen ");
-        double top = number_behind(panel, "set tmargin at screen "),
-               bottom = number_behind(panel, "set bmargin at screen ");
-        double y_from = number_behind(panel, "set yrange ["), y_to = number_behind(strstr(panel, "set yrange ["), ":");
+        double top = number_after(panel, "set tmargin at screen "),
+               bottom = number_after(panel, "set bmargin at screen ");
+        double y_from = number_after(panel, "set yrange ["), y_to = number_after(strstr(panel, "set yrange ["), ":");
         double pixels = (top - bottom) * canvas.height / (y_to - y_from), before = -INFINITY;
         size_t found = 0;
         const char *end = strstr(panel, "unset label");
@@ -510,7 +512,7 @@ Test(draw, words_of_a_section_never_overlap)
                 found--;
                 continue;
             }
-            double y = number_behind(at, ",");
+            double y = number_after(at, ",");
             cr_expect((y - before) * pixels >= 18 && y > y_from && y < y_to, "%zu labels: %g after %g", counts[c], y,
                       before);
             before = y;

@@ -1,11 +1,11 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
-"""The finite-element tables, held against what `kneepoint lift` prints for the same stacks.
+"""Compares the output of `kneepoint lift` with the finite-element tables of the same stacks.
 
     decks.py PROGRAM
 
-Bars (of the face shim's lift): one disc alone 0.3 %; stacks 0.7 % up to a lift of four face-shim thicknesses, 1 %
-beyond, every disc's edge; cracking pressure on a dished seat 0.7 %. The tables' own error is 0.15 % (dish_free 0.3 %).
+Allowed differences: one disc 0.3 %; stacks, at the edge of every disc, 0.7 % up to a lift of four thicknesses of the
+face shim and 1 % beyond; cracking pressure on a dished seat 0.7 %. The tables' own error is 0.15 % (dish_free 0.3 %).
 """
 import csv
 import io
@@ -16,7 +16,7 @@ import sys
 
 FOLDER = pathlib.Path(__file__).resolve().parent
 ONE_DISC, STACK, BEYOND, CRACKING = 0.003, 0.007, 0.010, 0.007  # [-]
-# The finite elements' own 0.15 % and the shear that plate theory leaves out, 0.2 %.
+# 0.15 % error of the finite elements and 0.2 % for shear, which plate theory leaves out.
 LINEAR = 0.0035  # [-]
 DISH = 0.25  # [mm] of the deck dish
 THICKNESS = {"single": 0.2, "pair": 0.2, "taper": 0.2, "xover": 0.15}  # [mm] of the face shim
@@ -37,7 +37,7 @@ def lift(program, deck, pressures, *options):
 
 
 def pressure_at(truth, lift_mm):
-    """Where the finite elements' seat lift passes lift_mm, on the straight line between the loads around it."""
+    """Pressure at which the seat lift of the finite elements reaches lift_mm, by linear interpolation."""
     for low, high in zip(truth, truth[1:]):
         if low["seat_lift_mm"] <= lift_mm <= high["seat_lift_mm"]:
             share = (lift_mm - low["seat_lift_mm"]) / (high["seat_lift_mm"] - low["seat_lift_mm"])
@@ -87,14 +87,14 @@ def compare_decks(program, tally, spoil=1.0):
 
 
 
-STRESS, CORNER = 0.02, 8.5  # [-] of the largest of the four at a radius; [mm] from here outward
+STRESS, CORNER = 0.02, 8.5  # [-] of the largest of the four components at a radius; [mm] inner limit
 COLUMNS = {"pressure_side_radial_MPa": "piston_side_radial_stress_Pa",
            "pressure_side_hoop_MPa": "piston_side_hoop_stress_Pa",
            "far_side_radial_MPa": "far_side_radial_stress_Pa", "far_side_hoop_MPa": "far_side_hoop_stress_Pa"}
 
 
 def compare_stress(program, tally, spoil=1.0):
-    """Surface stress of one disc along its radius, half a millimetre off the clamp's corner and beyond."""
+    """Surface stress of one disc along its radius, from half a millimetre beyond the clamp's corner outward."""
     truth = [row for row in read_truth("single_stress.csv") if row["radius_mm"] >= CORNER]
     pressures = sorted({row["pressure_MPa"] for row in truth})
     profile = {(round(row["pressure_Pa"]), round(1e6 * row["radius_m"])): row for row in
@@ -120,7 +120,7 @@ def main():
         print(f"FAILED: {compared} stresses compared, not 112")
     for deck, worst in tally.worst.items():
         print(f"{deck:8s} worst {100 * worst:.3f} %")
-    # A comparison that cannot fail proves nothing: all lifts and pressures 1.1 % up must fail.
+    # The comparison must be able to fail: it is repeated with all lifts and pressures 1.1 % too large.
     spoilt = Tally(quiet=True)
     compare_decks(program, spoilt, spoil=1.011)
     if spoilt.failed < 20 or set(spoilt.worst) != {*THICKNESS, "lin1", "dish"}:
@@ -128,7 +128,7 @@ def main():
         print("FAILED: numbers 1.1 % wrong were not noticed")
     spoilt = Tally(quiet=True)
     compare_stress(program, spoilt, spoil=1.03)
-    if spoilt.failed < 28:  # the largest of the four at every radius
+    if spoilt.failed < 28:  # the largest of the four components at every radius
         tally.failed += 1
         print(f"FAILED: stresses 3 % wrong were noticed at {spoilt.failed} places only")
     print(f"{tally.failed} failed")

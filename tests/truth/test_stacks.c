@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Stepped stacks against superposed closed forms and finite elements: every disc's edge and the forces between. */
+/* Stepped stacks against superposed closed forms and finite elements: the lift of each disc's edge and the forces
+   between discs. */
 #include "kneepoint/stack.h"
 #include "truth.h"
 
@@ -10,8 +11,8 @@
 static const double PI = 3.14159265358979323846;
 enum { MAX_DISCS = 8 };
 
-/* Solves the stack whose rows begin at first; returns the row behind its last. rim: amount [N] on the whole circle at
-   the face shim's edge; else amount [Pa] on all of it. */
+/* Solves the stack whose rows begin at first. rim: amount is a force [N] on the whole circle at the face shim's edge;
+   otherwise a pressure [Pa] on the whole shim. Returned: the row after the last one of the stack. */
 static size_t solve_stack(const truth *table, size_t first, bool rim, double amount, kp_stack_workspace **out)
 {
     kp_disc discs[MAX_DISCS];
@@ -28,7 +29,7 @@ static size_t solve_stack(const truth *table, size_t first, bool rim, double amo
                       .land_inner_radius = discs[0].outer_radius,
                       .land_outer_radius = discs[0].outer_radius,
                       .load_coverage = 1};
-    /* A line load per unit of "pressure": the pressure's number is then the newtons on the whole circle. */
+    /* With this line load per unit of pressure, the number passed as pressure is the force on the whole circle. */
     kp_stack_options options = {.line_load = rim ? 1 / (2 * PI * discs[0].outer_radius) : 0};
     kp_error error = {0};
     cr_assert(kp_stack_begin(&stack, &options, out, &error) == KP_OK, "%s", error.message);
@@ -64,8 +65,8 @@ static void compare(const truth *table, size_t row, const char *column, double g
               truth_text(table, row, "disc"), truth_text(table, row, "stack"), column, got, want);
 }
 
-/* four_rising at full thickness is left to thin_stacks below: its last disc reaches 1.5 mm beyond the clamp at 0.25 mm
-   of thickness, and its shear makes the finite elements 0.6 to 0.8 % softer than any plate; superposition lets its
+/* four_rising at full thickness is checked in thin_stacks below. Its last disc, 0.25 mm thick, reaches only 1.5 mm
+   beyond the clamp; shear makes the finite elements 0.6 to 0.8 % softer than plate theory, and superposition lets its
    discs pass through each other. */
 static bool is_stubby(const truth *table, size_t row)
 {
@@ -74,15 +75,15 @@ static bool is_stubby(const truth *table, size_t row)
 
 Test(truth_stacks, rim_load)
 {
-    const double newtons = 1e-4; /* lifts of 1e-4 of a thickness: small deflection */
-    /* Superposition is exact where discs touch at their rims alone, and printed to five digits; its forces to four. */
+    const double newtons = 1e-4; /* lift of about 1e-4 thicknesses: small deflection */
+    /* Superposition is exact where discs touch at their rims only. Its lifts have five digits, its forces four. */
     const double exact = 1e-4, elements = 0.005; /* [-] */
     truth table = truth_read("stack_rim_load.csv");
     size_t compared = 0;
     for (size_t row = 0; row < table.rows;) {
         kp_stack_workspace *workspace = NULL;
-        size_t behind = solve_stack(&table, row, true, newtons, &workspace);
-        for (; row < behind; row++) {
+        size_t next = solve_stack(&table, row, true, newtons, &workspace);
+        for (; row < next; row++) {
             if (is_stubby(&table, row))
                 continue;
             double lift = 1e3 * edge_lift(workspace, &table, row) / newtons; /* [mm/N] */
@@ -105,8 +106,8 @@ Test(truth_stacks, pressure_load)
     size_t compared = 0;
     for (size_t row = 0; row < table.rows;) {
         kp_stack_workspace *workspace = NULL;
-        size_t behind = solve_stack(&table, row, false, pascals, &workspace);
-        for (; row < behind; row++) {
+        size_t next = solve_stack(&table, row, false, pascals, &workspace);
+        for (; row < next; row++) {
             if (is_stubby(&table, row) || !truth_has(&table, row, "elements_tip_mm_per_MPa"))
                 continue;
             compare(&table, row, "elements_tip_mm_per_MPa", 1e9 * edge_lift(workspace, &table, row) / pascals,
@@ -119,10 +120,10 @@ Test(truth_stacks, pressure_load)
     truth_free(&table);
 }
 
-/* With shear out of the way contact itself is compared. */
+/* In thin stacks shear is negligible and the contact itself is compared. */
 Test(truth_stacks, thin_stacks)
 {
-    /* The finite elements are good for 0.1 %, and a sixteenth of 0.8 % is left of what plate theory leaves out. */
+    /* The finite elements are accurate to 0.1 %; a sixteenth of the 0.8 % that plate theory leaves out adds 0.05 %. */
     const double bar = 0.0015; /* [-] */
     truth table = truth_read("stack_thin.csv");
     size_t compared = 0;
@@ -130,8 +131,8 @@ Test(truth_stacks, thin_stacks)
         kp_stack_workspace *workspace = NULL;
         bool rim = strcmp(truth_text(&table, row, "load"), "rim") == 0;
         double amount = truth_number(&table, row, "amount") * (rim ? 1 : 1e6);
-        size_t behind = solve_stack(&table, row, rim, amount, &workspace);
-        for (; row < behind; row++, compared++)
+        size_t next = solve_stack(&table, row, rim, amount, &workspace);
+        for (; row < next; row++, compared++)
             compare(&table, row, "edge_lift_mm", 1e3 * edge_lift(workspace, &table, row), bar);
         kp_stack_free(workspace);
     }

@@ -1,12 +1,12 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* The reader must give what the files hold, and must end a test that asks for what they do not hold. */
+/* The reader must return what the files contain, and must end a test that asks for anything else. */
 #include "truth.h"
 
 #include <criterion/criterion.h>
 #include <criterion/new/assert.h>
 #include <signal.h>
 
-Test(truth, gives_what_the_file_holds)
+Test(truth, returns_what_the_file_contains)
 {
     truth table = truth_read("pair.csv");
     cr_assert(eq(sz, table.rows, 4));

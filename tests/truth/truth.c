@@ -41,7 +41,7 @@ static size_t count_cells(const char *line)
     return count;
 }
 
-/* Appends one line's cells as the next row; the header says how many there must be. */
+/* Appends the cells of a line as the next row. Every row must have as many cells as the header. */
 static void add_row(truth *table, size_t line_number, size_t rows_so_far, const char *line)
 {
     size_t count = count_cells(line);

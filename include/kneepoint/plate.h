@@ -89,4 +89,7 @@ kp_status kp_plate_ring_lift(double outer_radius, double clamp_radius, double th
 kp_status kp_plate_pressure_lift(double outer_radius, double clamp_radius, double thickness, kp_material material,
                                  double from, double to, double pressure, double r, double *lift, kp_error *error);
 
+/** Returned: von Mises stress [Pa] at a surface, where radial and hoop stress are the principal stresses. */
+double kp_von_mises(double radial, double hoop);
+
 #endif

@@ -8,6 +8,7 @@
 #include "kneepoint/base.h"
 #include "kneepoint/damper.h"
 #include "kneepoint/model.h"
+#include "kneepoint/stack.h"
 
 /* ---- what differs in the parts ---- */
 
@@ -235,5 +236,206 @@ typedef struct kp_band_difference {
     Errors:   KP_OUT_OF_RANGE when speeds differ or fewer than 40 samples are in common; KP_NO_MEMORY */
 kp_status kp_band_compare(const kp_band *a, const kp_band *b, kp_direction direction, size_t speed,
                           kp_band_difference *out, kp_error *error);
+
+/* ---- run.c: one damper worked out -------------------------------------------------------------------------------- */
+
+/** A damper with its points at the speeds asked for, in both directions, and its summaries. Zero it before use. */
+typedef struct kp_run {
+    const char *path; /* what messages call it: its file. It must outlive the run */
+    kp_damper_data data;
+    kp_damper *damper;
+    double gas_pressure; /* [Pa absolute] at the position and temperature of the data */
+    kp_speed_limits limits;
+    const double *speeds; /* [count] [m/s] > 0; they must outlive the run */
+    size_t count;         /* [-] points per direction */
+    kp_curve_point *points[KP_DIRECTION_COUNT];
+    kp_curve_summary summaries[KP_DIRECTION_COUNT];
+} kp_run;
+
+/** Works out the points and the summaries of one damper.
+    Given:    path for messages; data as read and examined; speeds [count] [m/s] > 0; limits of the summaries [m/s]
+    Returned: run, to be freed with kp_run_free, after an error too
+    Status:   as kp_damper_begin, kp_curve_at and kp_curve_summarise, with the path in front of the message */
+kp_status kp_run_begin(kp_run *run, const char *path, const kp_damper_data *data, const double *speeds, size_t count,
+                       kp_speed_limits limits, kp_error *error);
+/** The same damper with other oil, temperature, charge or clicks, so that the shims need no new solution.
+    Given:    base, which must outlive the run; data that differs from base's in these alone
+    Returned: run at the speeds and limits of base, otherwise as kp_run_begin
+    Status:   as kp_damper_variant, kp_curve_at and kp_curve_summarise, with the path in front of the message */
+kp_status kp_run_begin_variant(kp_run *run, const kp_run *base, const kp_damper_data *data, kp_error *error);
+/** Given: a run, also one that was only zeroed. */
+void kp_run_free(kp_run *run);
+
+/** Returned: the smallest cavitation margin of the points [Pa]. */
+double kp_run_min_margin(const kp_run *run);
+/** Returned: true when a point, or the range of a summary, is past yield or cavitates. */
+bool kp_run_is_unsound(const kp_run *run);
+/** Returned: index of the point whose speed is nearest to the one given [m/s]; the first of equals. */
+size_t kp_run_nearest(const kp_run *run, double speed);
+/** Returned: the largest speed of the points [m/s]. */
+double kp_run_top_speed(const kp_run *run);
+/** Returned: true for a point below yield whose cycle is beyond a shim's fatigue line. Guidance, not a limit. */
+bool kp_point_tires(const kp_curve_point *point);
+/** Returned: force without gas force [N], positive when it resists the motion: what most dynos show. */
+double kp_point_damping(const kp_curve_point *point);
+
+/** Returned: the speeds of a curve when none are asked for [count] [m/s]. */
+const double *kp_default_speeds(size_t *count);
+/** Returned: the speeds of a band when none are asked for [count] [m/s]. */
+const double *kp_default_band_speeds(size_t *count);
+/** Given: speeds [count] [m/s] in any order. Returned: how many there are, rising and each once, in sorted [count]. */
+size_t kp_sort_speeds(const double *speeds, size_t count, double *sorted);
+
+/* ---- sweep.c: one damper at several oil temperatures, charges or clicks ------------------------------------------ */
+
+enum { KP_MAX_MEMBERS = 7, KP_MEMBER_LABEL = 96 };
+
+/** A family of curves. Zero it before use, fill it with one of the three functions, name its members, run each. */
+typedef struct kp_sweep {
+    const char *name; /* "temperature", "charge" or "clicks": what its members differ in */
+    kp_dimension dimension;
+    size_t count;
+    double values[KP_MAX_MEMBERS];                /* [SI] of what they differ in */
+    char labels[KP_MAX_MEMBERS][KP_MEMBER_LABEL]; /* "60 degC": the caller's words */
+    char paths[KP_MAX_MEMBERS][KP_MEMBER_LABEL + 256];
+    kp_run runs[KP_MAX_MEMBERS]; /* data from the start, the rest once it is run */
+} kp_sweep;
+
+/** Given: base; values [count] [K], count <= KP_MAX_MEMBERS. Returned: sweep whose members have base's data but for the
+    oil's temperature. */
+void kp_sweep_temperatures(kp_sweep *sweep, const kp_damper_data *base, const double *values, size_t count);
+/** The same with charges [Pa absolute]; gauge: they were given as gauge. */
+void kp_sweep_charges(kp_sweep *sweep, const kp_damper_data *base, const double *values, size_t count, bool gauge);
+/** The same with up to six places of an adjuster from closed to open. Valid: the damper has the adjuster. */
+void kp_sweep_clicks(kp_sweep *sweep, const kp_damper_data *base, kp_direction adjuster);
+/** Runs one member. Given: base, worked out, which must outlive the sweep. Returned: the run, named after its label.
+    Status: as kp_run_begin_variant, with the label in front of the message. */
+kp_status kp_sweep_run(kp_sweep *sweep, size_t member, const kp_run *base, kp_error *error);
+void kp_sweep_free(kp_sweep *sweep);
+
+/** Returned: the adjuster of a direction, rebound's in the piston and compression's at the reservoir; NULL for none. */
+kp_adjuster_data *kp_adjuster_of(kp_damper_data *data, kp_direction direction);
+/** What opening an adjuster from where it stands does at the low-speed limit, in both directions.
+    Returned: false when the damper has no such adjuster or cannot be worked out; else change of the oil's force [%]. */
+bool kp_adjuster_effect(const kp_run *run, kp_direction which, double change[KP_DIRECTION_COUNT]);
+
+/* ---- lift_study.c: one stack against pressure -------------------------------------------------------------------- */
+
+/** Where the lift of small deflection comes from. */
+typedef enum kp_small_lift {
+    KP_SMALL_CLOSED_FORM, /* one kind of shim: Roark's plate */
+    KP_SMALL_TANGENT,     /* several kinds: the stack's own lift at a load small enough to be proportional */
+    KP_SMALL_NONE         /* a loose ring bends the stack before there is any load */
+} kp_small_lift;
+
+typedef struct kp_lift_study {
+    kp_direction direction;
+    const kp_valve_data *valve;
+    kp_disc discs[KP_MAX_STACK_LINES];
+    kp_stack stack;                         /* of these discs */
+    kp_shim_part parts[KP_MAX_STACK_LINES]; /* what each stack line is */
+    double clamps[KP_MAX_STACK_LINES];      /* [m] diameters that clamp them */
+    size_t shim_count;                      /* [-] single shims */
+    kp_stack_workspace *workspace;
+    double cracking; /* [Pa] 0 when neither dish nor ring presses the stack on its seat */
+    kp_small_lift small;
+    double small_edge_per_pressure; /* [m/Pa] lift of the face shim's edge; NAN for KP_SMALL_NONE */
+} kp_lift_study;
+
+/** The shims of one stack line, which deflect together, at one pressure. */
+typedef struct kp_lift_line {
+    double edge_lift;   /* [m] */
+    double peak_stress; /* [Pa] von Mises */
+    kp_cycle cycle;     /* from rest to this pressure and back; NAN without strengths */
+    bool yields;        /* peak stress is past the yield, or not finite */
+    bool tires;         /* it does not yield, but the cycle is beyond Goodman's line */
+} kp_lift_line;
+
+/** The stack at one pressure. */
+typedef struct kp_lift_row {
+    double pressure;        /* [Pa] */
+    double seat_lift;       /* [m] of the face shim at the land's inner edge, from the clamp plane */
+    double opening;         /* [m] of the seat, >= 0 */
+    double edge_lift;       /* [m] of the face shim's edge */
+    double small_edge_lift; /* [m] the same by small deflection, without the seat */
+    double peak_stress;     /* [Pa] the largest of all lines */
+    double fatigue_use;     /* [-] the largest of all lines; NAN when no shim's strengths are known */
+    bool held;              /* the seat holds the face shim */
+    bool past_yield;        /* some line yields */
+    kp_lift_line lines[KP_MAX_STACK_LINES];
+} kp_lift_row;
+
+/** Called just after a row is solved; the study's workspace holds its solution. */
+typedef void (*kp_lift_visit)(const kp_lift_study *study, size_t row, void *context);
+
+/** Given:    data as read and validated, which must outlive the study; study zeroed
+    Returned: study with cracking pressure and small-deflection lift. Free it with kp_lift_study_end, after an error too
+    Status:   as kp_stack_begin, kp_stack_solve and kp_lift_table_build */
+kp_status kp_lift_study_begin(const kp_damper_data *data, kp_direction direction, kp_lift_study *study,
+                              kp_error *error);
+void kp_lift_study_end(kp_lift_study *study);
+
+/** Solves the stack at each pressure; nothing is interpolated.
+    Given:    pressures [count], Pa, >= 0, in any order; free_stack: without the seat; visit: NULL for none
+    Returned: rows [count] in the order of the pressures. They are solved from the lowest pressure to the highest, so
+              the bits of a row depend on the other pressures; fatigue is that of a cycle from rest
+    Status:   as kp_stack_solve; KP_NO_MEMORY */
+kp_status kp_lift_study_rows(const kp_lift_study *study, const double *pressures, size_t count, bool free_stack,
+                             kp_lift_row *rows, kp_lift_visit visit, void *context, kp_error *error);
+
+enum { KP_PROFILE_POINTS = 49 }; /* [-] evenly from where a shim is clamped (a ring: from its hole) to its edge */
+
+/** One radius of the shims of a stack line. */
+typedef struct kp_profile_point {
+    double radius, lift; /* [m] */
+    kp_disc_stress stress;
+} kp_profile_point;
+
+/** Returned: the profile of a stack line in the state that the study solved last, from the inside outward; false for a
+    spacer, which does not bend. */
+bool kp_lift_profile(const kp_lift_study *study, size_t line, kp_profile_point points[KP_PROFILE_POINTS]);
+
+/* ---- lift_sensitivity.c: what a workshop cannot measure exactly ---------------------------------------------------
+ */
+
+typedef enum kp_lift_parameter {
+    KP_LIFT_NOMINAL, /* the stack as given */
+    KP_LIFT_GRIP,
+    KP_LIFT_CLAMP,
+    KP_LIFT_LAND,
+    KP_LIFT_THICKNESS
+} kp_lift_parameter;
+
+/** The stack with one parameter changed. */
+typedef struct kp_lift_sensitivity {
+    kp_lift_parameter parameter;
+    double step;       /* [m] signed, of the diameter or of each shim's thickness; 0 for the others */
+    kp_grip grip;      /* of the changed stack */
+    double hole;       /* [m] of the changed stack, when its shims slide */
+    bool hole_assumed; /* the file names no hole */
+    bool solved;       /* false: why_not says why there is no such stack or pressure */
+    char why_not[256];
+    double pressure; /* [Pa] that opens the seat so far; NAN unless solved */
+    double change;   /* [-] of the pressure, relative to the nominal one; NAN unless solved */
+    bool past_yield; /* some shim is, at that pressure */
+} kp_lift_sensitivity;
+
+enum { KP_LIFT_SENSITIVITIES = 8 };
+
+/** Pressure that opens the seat by a given lift, and its change when one parameter changes.
+    Given:    data as read and validated; opening of the seat [m], > 0
+    Returned: rows, the nominal one first, then grip, clamp, land and thickness, larger before smaller. Each is the root
+              of a stack of its own, solved without the seat
+    Accuracy: pressure to 1e-10 of itself
+    Status:   that of the nominal stack; KP_NO_MEMORY. A changed stack that is impossible is a row that is not solved */
+kp_status kp_lift_sensitivities(const kp_damper_data *data, kp_direction direction, double opening,
+                                kp_lift_sensitivity rows[KP_LIFT_SENSITIVITIES], kp_error *error);
+
+/* ---- sentence.c: a shim in words --------------------------------------------------------------------------------- */
+
+enum { KP_SHIM_TEXT = 160 };
+/** Returned: "38 x 0.20 mm", "1.496 x 0.0079 in", "38 x 0.20 mm, hole 20 mm, slots 4 x 2 mm, material bronze", in
+   buffer [KP_SHIM_TEXT]. A thickness between two usual ones (0.125 mm) gets one decimal more, up to max_decimals. */
+const char *kp_shim_size_text(const kp_shim_line *line, kp_unit_system system, int max_decimals, char *buffer);
 
 #endif

@@ -6,11 +6,12 @@
 #include <stdio.h>
 #include <string.h>
 
-enum { LONGEST_ITEM = 80, MOST_POINTS = 1000 };
+#define MAX_ITEM   80   /* [bytes] of one number */
+#define MAX_POINTS 1000 /* [-] of a range */
 
 /** One entry between two commas, split at its marks. */
 typedef struct kp_entry {
-    char from[LONGEST_ITEM], to[LONGEST_ITEM]; /* to is empty for a single value */
+    char from[MAX_ITEM], to[MAX_ITEM]; /* to is empty for a single value */
     int points;
 } kp_entry;
 
@@ -18,7 +19,7 @@ typedef struct kp_entry {
 typedef struct kp_list_kind {
     const char *text, *option, *default_unit;
     kp_dimension dimension;
-    double least, most; /* [SI] */
+    double min, max; /* [SI] */
 } kp_list_kind;
 
 static kp_status wrong(const kp_list_kind *kind, kp_error *error, const char *reason)
@@ -48,11 +49,13 @@ static const char *unit_of(const char *word)
 static kp_status split_entry(const kp_list_kind *kind, const char *text, size_t length, kp_entry *entry,
                              kp_error *error)
 {
-    char whole[LONGEST_ITEM];
+    char whole[MAX_ITEM];
+
     while (length > 0 && *text == ' ') {
         text++;
         length--;
     }
+
     while (length > 0 && text[length - 1] == ' ') {
         length--;
     }
@@ -62,6 +65,7 @@ static kp_status split_entry(const kp_list_kind *kind, const char *text, size_t 
     if (length >= sizeof whole) {
         return wrong(kind, error, "one of the numbers is far too long");
     }
+
     memcpy(whole, text, length);
     whole[length] = '\0';
     memset(entry, 0, sizeof *entry);
@@ -70,13 +74,16 @@ static kp_status split_entry(const kp_list_kind *kind, const char *text, size_t 
         memcpy(entry->from, whole, sizeof whole);
         return KP_OK;
     }
+
+    /* A range: its end and the number of its points are behind the dots. */
     char *colon = strchr(dots, ':');
     double points = 0.0;
     if (colon == NULL || !kp_number_read(colon + 1, &points) || points != floor(points) || points < 2.0 ||
-        points > MOST_POINTS) {
+        points > MAX_POINTS) {
         return wrong(kind, error,
                      "a range is written FROM..TO:POINTS with 2 to 1000 points, such as 0.05..1.0:20 for 20 of them");
     }
+
     *dots = '\0';
     *colon = '\0';
     memcpy(entry->from, whole, sizeof whole);
@@ -89,10 +96,11 @@ static kp_status split_entry(const kp_list_kind *kind, const char *text, size_t 
 static kp_status read_value(const kp_list_kind *kind, const char *word, const char *shared_unit, double *value,
                             kp_error *error)
 {
-    char text[2 * LONGEST_ITEM];
+    char text[2 * MAX_ITEM];
     kp_quantity quantity;
     kp_error reason = {0};
     bool bare = is_bare(word);
+
     snprintf(text, sizeof text, "%s%s%s", word, bare ? " " : "", bare ? shared_unit : "");
     if (kp_quantity_read(text, kind->dimension, &quantity, &reason) != KP_OK) {
         return wrong(kind, error, reason.message);
@@ -100,12 +108,13 @@ static kp_status read_value(const kp_list_kind *kind, const char *word, const ch
     if (quantity.has_tolerance || quantity.measured) {
         return wrong(kind, error, "a plain value is wanted here, without tolerance or `measured`");
     }
-    if (!(quantity.value >= kind->least && quantity.value <= kind->most)) {
-        char range[2 * LONGEST_ITEM + 120];
-        snprintf(range, sizeof range, "%s is outside %g to %g %s", text, kind->least, kind->most,
+    if (!(quantity.value >= kind->min && quantity.value <= kind->max)) {
+        char range[2 * MAX_ITEM + 120];
+        snprintf(range, sizeof range, "%s is outside %g to %g %s", text, kind->min, kind->max,
                  kp_unit_name(kind->dimension, KP_UNITS_SI));
         return wrong(kind, error, range);
     }
+
     *value = quantity.value;
     return KP_OK;
 }
@@ -129,16 +138,20 @@ static kp_status append_entry(const kp_list_kind *kind, const kp_entry *entry, c
         status = read_value(kind, entry->from, shared_unit, &from, error);
         return status == KP_OK ? append(kind, list, from, error) : status;
     }
+
     /* 52..1047mm/s:20: the unit behind the end of a range is the unit of its start */
     const char *range_unit = is_bare(entry->to) ? shared_unit : unit_of(entry->to);
+
     status = read_value(kind, entry->from, range_unit, &from, error);
     if (status == KP_OK) {
         status = read_value(kind, entry->to, shared_unit, &to, error);
     }
+
     for (int i = 0; status == KP_OK && i < entry->points; i++) {
         double share = (double)i / (double)(entry->points - 1);
         status = append(kind, list, i + 1 == entry->points ? to : from + share * (to - from), error);
     }
+
     return status;
 }
 
@@ -154,12 +167,13 @@ static kp_status next_entry(const kp_list_kind *kind, const char **at, kp_entry 
 }
 
 /* The unit for bare numbers: the last one's if it has one. A list half with and half without units has no meaning. */
-static kp_status find_shared_unit(const kp_list_kind *kind, char unit[LONGEST_ITEM], kp_error *error)
+static kp_status find_shared_unit(const kp_list_kind *kind, char unit[MAX_ITEM], kp_error *error)
 {
     kp_entry entry = {0};
     bool bare_before = false;
     bool unit_before = false;
     const char *at = kind->text;
+
     for (;;) {
         kp_status status = next_entry(kind, &at, &entry, error);
         if (status != KP_OK) {
@@ -168,7 +182,7 @@ static kp_status find_shared_unit(const kp_list_kind *kind, char unit[LONGEST_IT
         const char *word = entry.points > 0 ? entry.to : entry.from;
         bool bare = is_bare(word);
         if (at == NULL) {
-            snprintf(unit, LONGEST_ITEM, "%s", bare ? kind->default_unit : unit_of(word));
+            snprintf(unit, MAX_ITEM, "%s", bare ? kind->default_unit : unit_of(word));
             if (unit_before && (bare || bare_before)) {
                 return wrong(kind, error,
                              "some numbers have a unit and some have none: give one behind the last, or one behind "
@@ -182,13 +196,14 @@ static kp_status find_shared_unit(const kp_list_kind *kind, char unit[LONGEST_IT
 }
 
 kp_status kp_list_read(const char *text, const char *option, kp_dimension dimension, const char *default_unit,
-                       double least, double most, kp_list *out, kp_error *error)
+                       double min, double max, kp_list *out, kp_error *error)
 {
-    const kp_list_kind kind = {text, option, default_unit, dimension, least, most};
-    char shared_unit[LONGEST_ITEM];
+    const kp_list_kind kind = {text, option, default_unit, dimension, min, max};
+    char shared_unit[MAX_ITEM];
     kp_list list = {0};
     kp_status status = find_shared_unit(&kind, shared_unit, error);
     const char *at = text;
+
     while (status == KP_OK && at != NULL) {
         kp_entry entry = {0};
         status = next_entry(&kind, &at, &entry, error);
@@ -199,5 +214,6 @@ kp_status kp_list_read(const char *text, const char *option, kp_dimension dimens
     if (status == KP_OK) {
         *out = list;
     }
+
     return status;
 }

@@ -1,6 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** The program: command table, start, end. */
-#include "cli/messages.h"
+#include "cli/commands.h"
+#include "cli/print.h"
+#include "num/num.h"
 
 #include <errno.h>
 #include <fcntl.h>
@@ -49,9 +51,11 @@ static void print_help(void)
     printf("%sKneepoint%s turns a shim stack and its bleed ports into the damping curve they will make.\n\n"
            "  kneepoint COMMAND FILE [OPTION...]\n\n",
            kp_bold(false), kp_plain(false));
+
     for (const kp_command *command = kp_commands; command->name != NULL; command++) {
         printf("  %s%-8s%s %s\n", kp_bold(false), command->name, kp_plain(false), command->purpose);
     }
+
     printf("\n  kneepoint COMMAND --help    what a command does and takes\n"
            "  kneepoint --version\n\n"
            "To begin with: kneepoint curve stacks/van-rear-digressive.yaml --plot\n\n"
@@ -63,6 +67,7 @@ static void print_help(void)
 static void print_command_help(const kp_command *command)
 {
     char options[4096];
+
     kp_options_describe(command, options, sizeof options);
     printf("%skneepoint %s %s [OPTION...]%s\n  %s\n\n%s\n\n%s", kp_bold(false), command->name, command->operand,
            kp_plain(false), command->purpose, command->details, options);
@@ -87,9 +92,11 @@ static kp_status unknown_command(const char *word, kp_error *error)
 {
     const char *names[16];
     size_t count = 0;
+
     for (const kp_command *command = kp_commands; command->name != NULL && count < 16; command++) {
         names[count++] = command->name;
     }
+
     char shown[KP_TEXT_SHOWN];
     kp_text_show(word, shown, sizeof shown);
     const char *nearest = kp_text_nearest(word, names, count);
@@ -108,6 +115,7 @@ static kp_status run_command(const kp_command *command, int argument_count, char
     } else if (status == KP_OK) {
         status = command->run(&options, error);
     }
+
     return status;
 }
 
@@ -121,6 +129,7 @@ static kp_status run(int argument_count, char **arguments, const char **command_
         printf("kneepoint %s\n", KP_VERSION);
         return KP_OK;
     }
+
     bool help = strcmp(word, "help") == 0;
     if (help && argument_count > 2) {
         const kp_command *asked = find_command(arguments[2]);
@@ -134,12 +143,14 @@ static kp_status run(int argument_count, char **arguments, const char **command_
         print_help();
         return KP_OK;
     }
+
     const kp_command *command = find_command(word);
     if (command == NULL) {
         return word[0] == '-'
                    ? kp_error_set(error, KP_USAGE, "the command comes first: kneepoint COMMAND FILE %.40s", word)
                    : unknown_command(word, error);
     }
+
     *command_name = command->name;
     return run_command(command, argument_count - 1, arguments + 1, error);
 }
@@ -159,6 +170,7 @@ static void hold_standard_descriptors(void)
 static kp_status close_stdout(kp_error *error)
 {
     bool bad = ferror(stdout) != 0;
+
     errno = 0;
     bad = fclose(stdout) != 0 || bad;
     if (!bad) {
@@ -172,6 +184,7 @@ static kp_status close_stdout(kp_error *error)
         error->status = KP_SYSTEM;
         return KP_SYSTEM;
     }
+
     return kp_error_set(error, KP_SYSTEM, "the answer could not be written to standard output: %s",
                         errno != 0 ? strerror(errno) : "an earlier write failed");
 }
@@ -180,23 +193,26 @@ int main(int argument_count, char **arguments)
 {
     kp_error error = {0};
     const char *command_name = NULL;
+
     hold_standard_descriptors();
     signal(SIGPIPE, SIG_IGN); /* a gnuplot that dies must be a sentence, not our end */
     kp_status status = run(argument_count, arguments, &command_name, &error);
     if (status != KP_OK && error.message[0] != '\0') {
-        kp_say_error(command_name, error.message);
+        kp_print_error(command_name, error.message);
         if (status == KP_USAGE) {
             fprintf(stderr, "Try `kneepoint %s%s--help`.\n", command_name != NULL ? command_name : "",
                     command_name != NULL ? " " : "");
         }
     }
+
     kp_error closing = {0};
     kp_status closed = close_stdout(&closing);
     if (closed != KP_OK) {
         if (closing.message[0] != '\0') {
-            kp_say_error(command_name, closing.message);
+            kp_print_error(command_name, closing.message);
         }
         status = status == KP_OK ? closed : status;
     }
+
     return kp_status_exit(status);
 }

@@ -3,52 +3,16 @@
 #ifndef KP_CLI_OPTIONS_H
 #define KP_CLI_OPTIONS_H
 
-#include "kneepoint/study.h"
-
-enum { KP_MAX_FILES = 8, KP_MAX_SETTINGS = 64, KP_MAX_LIST = 2000, KP_MAX_MEMBERS = 7 };
+#include "report/report.h"
 
 typedef enum kp_format { KP_FORMAT_TABLE, KP_FORMAT_CSV, KP_FORMAT_JSON } kp_format;
 
-/** Numbers of one --speeds or --pressures. */
-typedef struct kp_list {
-    size_t count; /* 0: not given */
-    double values[KP_MAX_LIST];
-} kp_list;
-
 typedef struct kp_options {
+    kp_request request; /* what the report is to say */
     kp_format format;
-    kp_unit_system units; /* of tables and plots */
-    const char *settings[KP_MAX_SETTINGS];
-    size_t setting_count;
     bool plot;
     const char *plot_file; /* NULL with plot: a window or the terminal */
-    kp_list speeds;        /* [m/s] > 0 */
-    kp_list pressures;     /* [Pa] >= 0 */
-    kp_list temperatures;  /* [K]  of the oil: a family of curves */
-    kp_list charges;       /* [Pa absolute] the same */
-    bool charges_gauge;    /* they were given as gauge */
-    bool has_clicks[KP_DIRECTION_COUNT];
-    int clicks[KP_DIRECTION_COUNT]; /* of the compression and the rebound adjuster */
-    bool has_sweep;
-    kp_direction sweep; /* the adjuster whose clicks a family goes through */
-    bool has_direction;
-    kp_direction direction;
-    bool doubts;
-    double doubts_lift; /* [m] opening of the seat at which --doubts looks */
-    bool discs, profile, free, rebound_up;
-    kp_speed_limits limits;
-    size_t threads; /* 0: as many as the machine has processors */
-    bool stress;    /* lift: colour the drawn shims by it */
-    bool band;      /* compare: with noise */
-    size_t samples; /* [-] of a band; 0: not given */
-    bool has_seed;
-    unsigned long long seed;
-    bool has_correlation;
-    double correlation; /* [-] */
-    bool has_lesson;
-    kp_lesson_topic lesson;
-    const char *files[KP_MAX_FILES];
-    size_t file_count;
+    size_t threads;        /* 0: as many as the machine has processors */
 } kp_options;
 
 typedef struct kp_command {
@@ -57,7 +21,7 @@ typedef struct kp_command {
     const char *operand; /* "FILE" */
     const char *purpose; /* one line */
     const char *details; /* what a newcomer needs beyond the options */
-    size_t least_files, most_files;
+    size_t min_files, max_files;
     kp_status (*run)(const kp_options *options, kp_error *error);
 } kp_command;
 
@@ -76,6 +40,6 @@ void kp_options_describe(const kp_command *command, char *text, size_t size);
 /** Reads "0.05,0.1,250 mm/s" or "0.05..1.0:20" into SI values. A bare number takes default_unit; a unit behind the last
     number holds for the bare ones before it. Errors: KP_USAGE. */
 kp_status kp_list_read(const char *text, const char *option, kp_dimension dimension, const char *default_unit,
-                       double least, double most, kp_list *out, kp_error *error);
+                       double min, double max, kp_list *out, kp_error *error);
 
 #endif

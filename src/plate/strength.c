@@ -11,6 +11,11 @@ static inline double von_mises_squared(double radial, double hoop)
     return radial * radial - radial * hoop + hoop * hoop;
 }
 
+double kp_von_mises(double radial, double hoop)
+{
+    return sqrt(von_mises_squared(radial, hoop));
+}
+
 double kp_plate_peak_stress(const kp_plate *plate, double unit, size_t *point, bool *piston_side)
 {
     kp_disc_stress at[KP_MAX_STRESS_POINTS];

@@ -133,7 +133,7 @@ const char *kp_shims_text(size_t first, size_t count, char *buffer)
     return buffer;
 }
 
-const char *kp_shim_text(const kp_shim_line *line, kp_unit_system system, char *buffer)
+const char *kp_shim_size_text(const kp_shim_line *line, kp_unit_system system, int max_decimals, char *buffer)
 {
     double outside_shown = kp_unit_convert(line->outside, KP_DIM_LENGTH, system);
     double thickness_shown = kp_unit_convert(line->thickness, KP_DIM_LENGTH, system);
@@ -143,7 +143,7 @@ const char *kp_shim_text(const kp_shim_line *line, kp_unit_system system, char *
 
     /* A thickness between two drawer sizes (0.125 mm) gets the digit it needs. */
     double scaled = thickness_shown * pow(10.0, decimals);
-    if (fabs(scaled - round(scaled)) > 1e-6 * scaled) {
+    if (decimals < max_decimals && fabs(scaled - round(scaled)) > 1e-6 * scaled) {
         decimals++;
     }
 
@@ -172,4 +172,10 @@ const char *kp_shim_text(const kp_shim_line *line, kp_unit_system system, char *
     }
 
     return buffer;
+}
+
+const char *kp_shim_text(const kp_shim_line *line, kp_unit_system system, char *buffer)
+{
+    const int max_decimals = 6; /* as many as any system asks for */
+    return kp_shim_size_text(line, system, max_decimals, buffer);
 }

@@ -33,8 +33,7 @@ const char *kp_size_text(double value, kp_dimension dimension, kp_unit_system sy
 void kp_size_texts(double a, double b, kp_dimension dimension, kp_unit_system system, char *a_text, char *b_text);
 /** "shim 3", "shims 3 and 4", "shims 3 to 5". buffer [KP_SIZE_TEXT]. */
 const char *kp_shims_text(size_t first, size_t count, char *buffer);
-/** "38 x 0.20 mm", "1.496 x 0.0079 in" or "38 x 0.20 mm, hole 20 mm, slots 4 x 2 mm, material bronze". */
-enum { KP_SHIM_TEXT = 160 };
+/** kp_shim_size_text with as many decimals as the thickness needs. */
 const char *kp_shim_text(const kp_shim_line *line, kp_unit_system system, char *buffer);
 
 /** compare_stack.c: sentences about what changes from stack a to stack b of one direction. */

@@ -88,7 +88,8 @@ class Rules(unittest.TestCase):
             self.expect("src/draw/draw.c:2", "inner headers")
 
     def test_outside_library_in_a_wrong_room(self):
-        for name, room in (("gsl/gsl_roots.h", "stack"), ("yaml.h", "base"), ("gsl/gsl_rng.h", "draw"), ("cjson/cJSON.h", "stack")):
+        for name, room in (("gsl/gsl_roots.h", "stack"), ("yaml.h", "base"), ("gsl/gsl_rng.h", "draw"), ("cjson/cJSON.h", "stack"),
+                           ("cjson/cJSON.h", "cli")):
             with self.subTest(name):
                 self.setUp()
                 self.write(f"src/{room}/more.c", f"#include <{name}>\n")

@@ -56,7 +56,7 @@ def check_speed_lists():
 def check_json_against_csv():
     """Both carry every double exactly; units asked for change neither."""
     for command in (["curve", VAN], ["lift", VAN, "--discs"], ["lift", VAN, "--profile", "--pressures", "1,3bar"],
-                    ["lift", VAN, "--doubts"], ["compare", LINEAR, VAN, FIRMER]):
+                    ["lift", VAN, "--sensitivity"], ["compare", LINEAR, VAN, FIRMER]):
         table = rows(*command, "--units", "inch")
         whole = document(*command)
         columns = whole["columns"]
@@ -171,8 +171,8 @@ def check_fatigue_words():
     expect(all(row["fatigue_use"] == "" and "tire" not in row["note"] for row in got), "no strengths, no word")
 
 
-def check_doubts():
-    """Every doubt is the pressure of a stack that opens just so far: set the same by hand and see."""
+def check_sensitivities():
+    """Every sensitivity is the pressure of a stack that opens just so far: set the same by hand and see."""
     set_to = {"as in the file": [],
               "grip sliding instead of held (hole 11.0 mm)": ["clamp.grip=sliding"],
               "clamp 1.0 mm larger": ["clamp.washer=19 mm"], "clamp 1.0 mm smaller": ["clamp.washer=17 mm"],
@@ -181,22 +181,22 @@ def check_doubts():
               "every shim 0.008 mm thicker": ["stack=[2 of 56 x 0.208 mm, 1 of 42 x 0.208 mm, 1 of 30 x 0.208 mm]"],
               "every shim 0.008 mm thinner": ["stack=[2 of 56 x 0.192 mm, 1 of 42 x 0.192 mm, 1 of 30 x 0.192 mm]"]}
     hole = ["--set", "piston.compression.clamp.hole=11 mm"]
-    for lift, option in ((0.4e-3, "--doubts"), (0.23e-3, "--doubts=0.23mm")):
+    for lift, option in ((0.4e-3, "--sensitivity"), (0.23e-3, "--sensitivity=0.23mm")):
         got = rows("lift", VAN, option, *hole)
-        expect([row["doubt"] for row in got] == list(set_to), f"doubts: {[row['doubt'] for row in got]}")
+        expect([row["sensitivity"] for row in got] == list(set_to), f"sensitivities: {[row['sensitivity'] for row in got]}")
         for row in got:
-            settings = [word for setting in set_to[row["doubt"]] for word in ("--set", f"piston.compression.{setting}")]
+            settings = [word for setting in set_to[row["sensitivity"]] for word in ("--set", f"piston.compression.{setting}")]
             same = rows("lift", VAN, "--pressures", f"{row['pressure_Pa']:.17g}Pa", *hole, *settings)[0]
-            near(same["opening_m"], lift, 1e-7, f"{row['doubt']} at {row['pressure_Pa']} Pa")
-            near(row["change_percent"], 100 * (row["pressure_Pa"] / got[0]["pressure_Pa"] - 1), 1e-9, row["doubt"])
-        change = {row["doubt"]: row["change_percent"] for row in got}
+            near(same["opening_m"], lift, 1e-7, f"{row['sensitivity']} at {row['pressure_Pa']} Pa")
+            near(row["change_percent"], 100 * (row["pressure_Pa"] / got[0]["pressure_Pa"] - 1), 1e-9, row["sensitivity"])
+        change = {row["sensitivity"]: row["change_percent"] for row in got}
         expect(change["clamp 1.0 mm larger"] > 1 and change["land 1.0 mm larger"] < -1 and
                change["every shim 0.008 mm thicker"] > 1, f"the way they must go: {change}")
-    text = run("lift", LINEAR, "--doubts").stdout
+    text = run("lift", LINEAR, "--sensitivity").stdout
     expect("assumed" in text and "opens the seat by 0.400 mm" in text, f"what was assumed: {text}")
-    tight = rows("lift", VAN, "--doubts", "--set", "piston.compression.land={inner: 52 mm, outer: 55.5 mm}")
-    lost = [row for row in tight if row["doubt"] == "land 1.0 mm larger"][0]
-    expect(lost["pressure_Pa"] == "" and lost["note"].startswith("cannot be"), f"the land outside the face shim: {lost}")
+    tight = rows("lift", VAN, "--sensitivity", "--set", "piston.compression.land={inner: 52 mm, outer: 55.5 mm}")
+    lost = [row for row in tight if row["sensitivity"] == "land 1.0 mm larger"][0]
+    expect(lost["pressure_Pa"] == "" and lost["note"].startswith("impossible"), f"the land outside the face shim: {lost}")
 
 
 def check_specialities():
@@ -375,10 +375,10 @@ def check_families():
 def check_check():
     good = run("check", VAN, LINEAR, INCH)
     expect(good.returncode == 0 and good.stdout.count("no fault") == 3, f"{good.returncode}: {good.stdout}")
-    doubtful = run("check", VAN, "--set", "friction=none")
-    expect(doubtful.returncode == 0 and "- doubt: " in doubtful.stdout and "friction" in doubtful.stdout,
-           f"{doubtful.returncode}: {doubtful.stdout}")
-    expect(doubtful.stderr == "", f"the findings are the answer: {doubtful.stderr}")
+    warned = run("check", VAN, "--set", "friction=none")
+    expect(warned.returncode == 0 and "- warning: " in warned.stdout and "friction" in warned.stdout,
+           f"{warned.returncode}: {warned.stdout}")
+    expect(warned.stderr == "", f"the findings are the answer: {warned.stderr}")
     bad = run("check", VAN, "--set", "piston.compression.stack=[1 of 56 x 0.10 mm]")
     expect(bad.returncode == 1 and "NOT SOUND" in bad.stdout and "- risk: " in bad.stdout, f"{bad.returncode}: {bad.stdout}")
     whole = run("check", VAN, "--set", "piston.compression.stack=[1 of 56 x 0.10 mm]", "--format", "json")
@@ -430,7 +430,7 @@ check_summary()
 check_lift()
 check_lift_of_every_shim()
 check_fatigue_words()
-check_doubts()
+check_sensitivities()
 check_specialities()
 check_lift_against_curve()
 check_compare()

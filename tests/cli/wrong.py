@@ -35,13 +35,14 @@ def check_usage():
         (["lift", VAN, "--pressures", "1e4MPa"], "outside 0 to 1e+08 Pa"),
         (["lift", VAN, "--pressures", "1,2bar,3MPa"], "some have none"),
         (["lift", VAN, "--speeds", "1"], "unknown option `--speeds`"),
-        (["lift", VAN, "--doubts=0.4"], "the unit is missing"),
-        (["lift", VAN, "--doubts=0.4kg"], "is the unit of a mass"),
-        (["lift", VAN, "--doubts=-0.4mm"], "outside 1e-06 to 0.005 m"),
-        (["lift", VAN, "--doubts=0.3,0.4mm"], "one lift is wanted"),
-        (["lift", VAN, "--doubts", "--pressures", "1bar"], "leave --pressures out"),
+        (["lift", VAN, "--sensitivity=0.4"], "the unit is missing"),
+        (["lift", VAN, "--sensitivity=0.4kg"], "is the unit of a mass"),
+        (["lift", VAN, "--sensitivity=-0.4mm"], "outside 1e-06 to 0.005 m"),
+        (["lift", VAN, "--sensitivity=0.3,0.4mm"], "one lift is wanted"),
+        (["lift", VAN, "--sensitivity", "--pressures", "1bar"], "leave --pressures out"),
+        (["lift", VAN, "--doubts"], "--doubts is called --sensitivity now"),
         (["lift", VAN, "--profile", "--discs"], "ask for one at a time"),
-        (["lift", VAN, "--profile", "--doubts"], "ask for one at a time"),
+        (["lift", VAN, "--profile", "--sensitivity"], "ask for one at a time"),
         (["lift", VAN, "--profile=1"], "--profile takes no value"),
         # curve
         (["curve"], "a damper file is wanted"),
@@ -206,7 +207,7 @@ def check_any_words():
     """Words thrown together: always an exit status of the list, never a crash, and nothing printed on failure."""
     words = ["check", "lift", "curve", "compare", VAN, LINEAR, "--format", "csv", "json", "--units", "inch", "--speeds",
              "0.1", "52mm/s", "0..1:3", "--pressures", "1bar", "5", "--set", "piston.compression.dish=0.3 mm", "x=1",
-             "--limits", "0.1,0.2,0.3", "--direction", "rebound", "--discs", "--free", "--profile", "--doubts", "--rebound-up", "--clicks", "rebound=4", "--clicks-sweep", "--temperature", "20,60", "--charge", "--help", "--",
+             "--limits", "0.1,0.2,0.3", "--direction", "rebound", "--discs", "--free", "--profile", "--sensitivity", "--rebound-up", "--clicks", "rebound=4", "--clicks-sweep", "--temperature", "20,60", "--charge", "--help", "--",
              "", "-", "--speeds=", "\xff", "a" * 5000, "--format=table", "help", "--version", "%s%n", "'"]
     seed = 20260802
     choose = random.Random(seed)

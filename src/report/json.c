@@ -1,0 +1,195 @@
+/* SPDX-License-Identifier: GPL-3.0-or-later */
+/** The JSON document. cJSON keeps the tree; numbers go in as text of our own, because cJSON's own 15 digits do not read
+    back to the same double and follow the locale. */
+#include "report/report_internal.h"
+
+#include <math.h>
+#include <stdlib.h>
+#include <string.h>
+
+static cJSON *number_item(double value)
+{
+    char text[40];
+    if (!isfinite(value)) {
+        return cJSON_CreateNull();
+    }
+    kp_number_write(value, text, sizeof text);
+    return cJSON_CreateRaw(text);
+}
+
+/* Bytes of the well-formed UTF-8 character at s (Unicode 15, table 3-7, from memory), or 0. */
+static size_t utf8_length(const unsigned char *s)
+{
+    size_t length = s[0] < 0x80                    ? 1
+                    : s[0] >= 0xC2 && s[0] <= 0xDF ? 2
+                    : (s[0] & 0xF0) == 0xE0        ? 3
+                    : s[0] >= 0xF0 && s[0] <= 0xF4 ? 4
+                                                   : 0;
+
+    for (size_t i = 1; i < length; i++) {
+        if ((s[i] & 0xC0) != 0x80) {
+            return 0;
+        }
+    }
+
+    bool overlong = (s[0] == 0xE0 && s[1] < 0xA0) || (s[0] == 0xF0 && s[1] < 0x90);
+    bool beyond = (s[0] == 0xED && s[1] > 0x9F) || (s[0] == 0xF4 && s[1] > 0x8F);
+    return overlong || beyond ? 0 : length;
+}
+
+/* A file name may hold any byte; JSON is UTF-8. */
+static cJSON *text_item(const char *text)
+{
+    char *clean = malloc(strlen(text) + 1);
+    if (clean == NULL) {
+        return NULL;
+    }
+
+    size_t used = 0;
+
+    for (const unsigned char *s = (const unsigned char *)text; *s != '\0';) {
+        size_t length = utf8_length(s);
+        if (length == 0) {
+            clean[used++] = '?';
+            s++;
+            continue;
+        }
+        memcpy(clean + used, s, length);
+        used += length;
+        s += length;
+    }
+
+    clean[used] = '\0';
+    cJSON *item = cJSON_CreateString(clean);
+    free(clean);
+    return item;
+}
+
+/* ---- one value at a time ----------------------------------------------------------------------------------------- */
+
+/* name NULL: parent is an array. */
+static bool attach(cJSON *parent, const char *name, cJSON *item)
+{
+    bool good = name != NULL ? cJSON_AddItemToObject(parent, name, item) != 0 : cJSON_AddItemToArray(parent, item) != 0;
+    if (!good) {
+        cJSON_Delete(item);
+    }
+    return good;
+}
+
+static void add(kp_report *report, cJSON *parent, const char *name, cJSON *item)
+{
+    if (!attach(parent, name, item) && report->failure.status == KP_OK) {
+        kp_error_set(&report->failure, KP_NO_MEMORY, "memory ran out while the answer was put together");
+    }
+}
+
+void kp_json_number(kp_report *report, cJSON *parent, const char *name, double value)
+{
+    add(report, parent, name, number_item(value));
+}
+
+void kp_json_text(kp_report *report, cJSON *parent, const char *name, const char *text)
+{
+    add(report, parent, name, text_item(text));
+}
+
+void kp_json_bool(kp_report *report, cJSON *parent, const char *name, bool value)
+{
+    add(report, parent, name, cJSON_CreateBool(value));
+}
+
+cJSON *kp_json_object(kp_report *report, cJSON *parent, const char *name)
+{
+    cJSON *object = cJSON_CreateObject();
+    add(report, parent, name, object);
+    return report->failure.status == KP_OK ? object : NULL;
+}
+
+cJSON *kp_json_array(kp_report *report, cJSON *parent, const char *name)
+{
+    cJSON *array = cJSON_CreateArray();
+    add(report, parent, name, array);
+    return report->failure.status == KP_OK ? array : NULL;
+}
+
+/* ---- the document ------------------------------------------------------------------------------------------------ */
+
+static bool add_texts(cJSON *document, const char *name, const char *const *texts, size_t count)
+{
+    cJSON *array = cJSON_AddArrayToObject(document, name);
+    bool good = array != NULL;
+    for (size_t i = 0; good && i < count; i++) {
+        good = attach(array, NULL, text_item(texts[i]));
+    }
+    return good;
+}
+
+static bool add_warnings(cJSON *document, const kp_lines *warnings)
+{
+    cJSON *array = cJSON_AddArrayToObject(document, "warnings");
+    bool good = array != NULL;
+    for (size_t i = 0; good && i < warnings->count; i++) {
+        good = attach(array, NULL, text_item(warnings->items[i].text));
+    }
+    return good;
+}
+
+static bool add_column(cJSON *columns, const kp_column *column, size_t rows)
+{
+    char name[64];
+    kp_column_full_name(column, name, sizeof name);
+    cJSON *array = cJSON_AddArrayToObject(columns, name);
+    bool good = array != NULL;
+
+    for (size_t row = 0; good && row < rows; row++) {
+        if (column->is_text) {
+            good = attach(array, NULL, text_item(column->texts[row] != NULL ? column->texts[row] : ""));
+        } else {
+            good = attach(array, NULL, number_item(column->values[row]));
+        }
+    }
+
+    return good;
+}
+
+static bool fill_document(cJSON *document, const kp_report *report)
+{
+    const kp_request *request = report->request;
+    bool good = cJSON_AddStringToObject(document, "program", "kneepoint") != NULL &&
+                cJSON_AddStringToObject(document, "version", KP_VERSION) != NULL &&
+                (request->file_count == 1 ? attach(document, "input", text_item(request->files[0]))
+                                          : add_texts(document, "input", request->files, request->file_count)) &&
+                add_texts(document, "settings", request->settings, request->setting_count) &&
+                cJSON_AddStringToObject(document, "standing", "uncalibrated estimate") != NULL &&
+                add_warnings(document, &report->warnings);
+
+    /* copies: the report keeps its own */
+    for (const cJSON *item = report->extra->child; good && item != NULL; item = item->next) {
+        good = attach(document, item->string, cJSON_Duplicate(item, true));
+    }
+
+    /* The table of data, column by column. */
+    cJSON *columns = good ? cJSON_AddObjectToObject(document, "columns") : NULL;
+    good = columns != NULL;
+
+    for (size_t i = 0; good && i < report->data.column_count; i++) {
+        good = add_column(columns, &report->data.columns[i], report->data.row_count);
+    }
+
+    return good;
+}
+
+char *kp_report_json(const kp_report *report, kp_error *error)
+{
+    cJSON *document = cJSON_CreateObject();
+    bool good = document != NULL && report->extra != NULL && fill_document(document, report);
+    char *text = good ? cJSON_Print(document) : NULL;
+    cJSON_Delete(document);
+
+    if (text == NULL) {
+        kp_error_set(error, KP_NO_MEMORY, "memory ran out while the JSON was written");
+    }
+
+    return text; /* cJSON takes its memory from malloc, so the caller may free it */
+}

@@ -29,7 +29,7 @@ case ${1:-} in
 esac
 
 # imagemagick and librsvg2-bin read the pictures that the tests draw; libclang-rt-14-dev contains the sanitizers.
-sh "$top/tests/install.sh" gcc libc6-dev binutils clang libclang-rt-14-dev meson ninja-build pkg-config python3 \
+sh "$top/tests/install.sh" gcc g++ libc6-dev binutils clang libclang-rt-14-dev meson ninja-build pkg-config python3 \
     libgsl-dev libyaml-dev libcjson-dev libcriterion-dev gnuplot-nox librsvg2-bin imagemagick \
     calculix-ccx python3-yaml python3-jsonschema locales # finite elements; the damper schema; a decimal-comma locale
 

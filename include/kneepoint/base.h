@@ -13,6 +13,26 @@
 #define KP_PRINTF(format_index, first_argument)
 #endif
 
+/** Marks what the shared library exports. */
+#if defined(__GNUC__)
+#define KP_API __attribute__((visibility("default")))
+#else
+#define KP_API
+#endif
+
+/* C linkage for C++ programs. */
+#ifdef __cplusplus
+#define KP_BEGIN_DECLARATIONS extern "C" {
+#define KP_END_DECLARATIONS   }
+#else
+#define KP_BEGIN_DECLARATIONS
+#define KP_END_DECLARATIONS
+#endif
+
+KP_BEGIN_DECLARATIONS
+
+#define KP_PI 3.14159265358979323846
+
 /** The one list of outcomes: name, exit status of the program, text. */
 #define KP_STATUS_LIST(X)                                                                                              \
     X(KP_OK, 0, "done")                                                                                                \
@@ -35,9 +55,9 @@ typedef enum kp_status {
 } kp_status;
 
 /** Given: any status, also one outside the list. Returned: its short text, never NULL. */
-const char *kp_status_text(kp_status status);
+KP_API const char *kp_status_text(kp_status status);
 /** Given: any status. Returned: exit status of the program for it, 0 to 5; 5 for one outside the list. */
-int kp_status_exit(kp_status status);
+KP_API int kp_status_exit(kp_status status);
 
 /** The caller's record of what went wrong. Zero it before use. The message carries place and numbers. */
 typedef struct kp_error {
@@ -48,17 +68,17 @@ typedef struct kp_error {
 /** Fills the record, so that a caller can say `return kp_error_set(error, KP_OUT_OF_RANGE, "...", ...);`
     Given: the record, or NULL when only the status is wanted; a printf format.
     Returned: status, as given. A message too long for the record is cut at a whole character. */
-kp_status kp_error_set(kp_error *error, kp_status status, const char *format, ...) KP_PRINTF(3, 4);
+KP_API kp_status kp_error_set(kp_error *error, kp_status status, const char *format, ...) KP_PRINTF(3, 4);
 /** Puts text in front of the message already there ("compression stack: ").
     Given: a record filled before, or NULL; a printf format.
     Returned: the status in the record; KP_OK without a record. */
-kp_status kp_error_prefix(kp_error *error, const char *format, ...) KP_PRINTF(2, 3);
+KP_API kp_status kp_error_prefix(kp_error *error, const char *format, ...) KP_PRINTF(2, 3);
 /** vsnprintf whose numbers have a point whatever the locale.
     Given: a buffer of size bytes, of which 0 is allowed.
     Returned: bytes written, without the closing NUL. A text too long is cut at a whole UTF-8 character. */
-size_t kp_text_format(char *buffer, size_t size, const char *format, va_list arguments) KP_PRINTF(3, 0);
+KP_API size_t kp_text_format(char *buffer, size_t size, const char *format, va_list arguments) KP_PRINTF(3, 0);
 /** kp_text_format with the arguments in place. Use it instead of snprintf wherever a double is written. */
-size_t kp_text_print(char *buffer, size_t size, const char *format, ...) KP_PRINTF(3, 4);
+KP_API size_t kp_text_print(char *buffer, size_t size, const char *format, ...) KP_PRINTF(3, 4);
 
 /* ---- quantities ------------------------------------------------------------------------- */
 
@@ -103,19 +123,19 @@ typedef struct kp_quantity {
     Returned: out in SI. A gauge pressure becomes absolute with KP_ATMOSPHERE. out is unchanged on error.
     Valid: any thread, at any time, in any locale.
     Errors: KP_BAD_INPUT with what is wrong and what would be right; the caller puts the place in front. */
-kp_status kp_quantity_read(const char *text, kp_dimension dimension, kp_quantity *out, kp_error *error);
+KP_API kp_status kp_quantity_read(const char *text, kp_dimension dimension, kp_quantity *out, kp_error *error);
 /** SI value -> number in the display unit.
     Given: a value [SI unit of the dimension]. Returned: number [kp_unit_name]; NAN for a dimension or system outside
     its list. KP_UNITS_SI gives the value back. */
-double kp_unit_convert(double si_value, kp_dimension dimension, kp_unit_system system);
+KP_API double kp_unit_convert(double si_value, kp_dimension dimension, kp_unit_system system);
 /** Returned: text of the display unit ("mm", "N", "bar absolute", "in/s"); "" for KP_DIM_NONE. */
-const char *kp_unit_name(kp_dimension dimension, kp_unit_system system);
+KP_API const char *kp_unit_name(kp_dimension dimension, kp_unit_system system);
 /** Returned: the SI unit as column names have it: "m", "N", "Pa", "m3_s", "m_s"; "" for KP_DIM_NONE. */
-const char *kp_unit_column_suffix(kp_dimension dimension);
+KP_API const char *kp_unit_column_suffix(kp_dimension dimension);
 /** Returned: the dimension in words ("length", "gas pressure"). */
-const char *kp_dimension_name(kp_dimension dimension);
+KP_API const char *kp_dimension_name(kp_dimension dimension);
 /** Returned: a text that kp_quantity_read takes for the dimension ("40 mm"). */
-const char *kp_dimension_example(kp_dimension dimension);
+KP_API const char *kp_dimension_example(kp_dimension dimension);
 
 #define KP_ATMOSPHERE 101325.0 /* [Pa] standard atmosphere, ISO 2533:1975 (from memory) */
 
@@ -124,15 +144,15 @@ const char *kp_dimension_example(kp_dimension dimension);
 /** Reads a decimal number with a point.
     Given: text that is the number and nothing else; no hexadecimal, nan or inf.
     Returned: false, with out unchanged, when it is none, or too large or too small for a double. */
-bool kp_number_read(const char *text, double *out);
+KP_API bool kp_number_read(const char *text, double *out);
 /** Writes the shortest text of at least 15 digits' precision that reads back to the same double, with a point.
     Given: a buffer of size bytes; 25 hold any double. */
-void kp_number_write(double value, char *buffer, size_t size);
+KP_API void kp_number_write(double value, char *buffer, size_t size);
 /** Given: a word, and n names. Returned: the name nearest to the word by edit distance, or NULL when none is near. */
-const char *kp_text_nearest(const char *word, const char *const *names, size_t n);
+KP_API const char *kp_text_nearest(const char *word, const char *const *names, size_t n);
 /** Writes a text from outside as a message may show it: cut to 48 bytes at a whole character, control bytes as `?`.
     Given: a buffer of size bytes; KP_TEXT_SHOWN always suffice. */
-void kp_text_show(const char *text, char *buffer, size_t size);
+KP_API void kp_text_show(const char *text, char *buffer, size_t size);
 enum { KP_TEXT_SHOWN = 64 }; /* [bytes] */
 
 /* ---- the named-column table ---------------------------------------------------------------------- */
@@ -167,33 +187,33 @@ typedef struct kp_table {
 } kp_table;
 
 /** Makes an empty table. Given: memory that holds no table yet. Returned: KP_OK. Free it with kp_table_free. */
-kp_status kp_table_begin(kp_table *table, kp_error *error);
+KP_API kp_status kp_table_begin(kp_table *table, kp_error *error);
 /** Frees what the table holds and makes it empty, its failure included. */
-void kp_table_free(kp_table *table);
+KP_API void kp_table_free(kp_table *table);
 /** Returned: status of the first failure, and its message in error (NULL allowed); KP_OK, with error unchanged, when
     nothing has failed. */
-kp_status kp_table_status(const kp_table *table, kp_error *error);
+KP_API kp_status kp_table_status(const kp_table *table, kp_error *error);
 /** Appends columns in order.
     Valid: before the first row.
     Errors, by kp_table_status: KP_OUT_OF_RANGE for a name or heading too long or a column after a row; KP_NO_MEMORY. */
-void kp_table_add_columns(kp_table *table, const kp_column_spec *specs, size_t count);
+KP_API void kp_table_add_columns(kp_table *table, const kp_column_spec *specs, size_t count);
 /** Appends a column of numbers.
     Given: name and heading below 48 bytes; decimals after the point in the table for people.
     Returned: its index through column (NULL allowed), 0 after a failure. Valid and errors: as kp_table_add_columns, and
     the status of any failure before. */
-kp_status kp_table_add_column(kp_table *table, const char *name, const char *heading, kp_dimension dimension,
-                              int decimals, size_t *column, kp_error *error);
+KP_API kp_status kp_table_add_column(kp_table *table, const char *name, const char *heading, kp_dimension dimension,
+                                     int decimals, size_t *column, kp_error *error);
 /** Appends a column of text. As kp_table_add_column. */
-kp_status kp_table_add_text_column(kp_table *table, const char *name, const char *heading, size_t *column,
-                                   kp_error *error);
+KP_API kp_status kp_table_add_text_column(kp_table *table, const char *name, const char *heading, size_t *column,
+                                          kp_error *error);
 /** Appends a row without values.
     Returned: its index through row (NULL allowed), 0 after a failure. Errors: KP_NO_MEMORY, or any failure before. */
-kp_status kp_table_add_row(kp_table *table, size_t *row, kp_error *error);
+KP_API kp_status kp_table_add_row(kp_table *table, size_t *row, kp_error *error);
 /** Sets a number. Given: indices of a row and of a column of numbers; a value in SI, NAN for none. */
-void kp_table_set(kp_table *table, size_t row, size_t column, double si_value);
+KP_API void kp_table_set(kp_table *table, size_t row, size_t column, double si_value);
 /** Sets a text. Given: indices of a row and of a column of text; the text is copied.
     Errors: KP_NO_MEMORY, or any failure before. */
-kp_status kp_table_set_text(kp_table *table, size_t row, size_t column, const char *text, kp_error *error);
+KP_API kp_status kp_table_set_text(kp_table *table, size_t row, size_t column, const char *text, kp_error *error);
 
 /* ---- what studies are given and give back ---- */
 
@@ -218,4 +238,7 @@ typedef struct kp_variance_share {
     double first, first_error; /* [-] alone: what would go if this cause were known exactly              */
     double total, total_error; /* [-] with all its interactions: what would stay if only this were unknown */
 } kp_variance_share;
+
+KP_END_DECLARATIONS
+
 #endif

@@ -10,6 +10,8 @@
 #include "kneepoint/lift.h"
 #include "kneepoint/model.h"
 
+KP_BEGIN_DECLARATIONS
+
 /** Everything prepared for one damper: lift tables of both directions and the branches. */
 typedef struct kp_damper kp_damper;
 
@@ -19,9 +21,9 @@ typedef struct kp_damper kp_damper;
     Valid:    monotube, with or without a reservoir; steady flow
     Accuracy: see kp_curve_at
     Errors:   KP_OUT_OF_RANGE with the number that is wrong; KP_NO_SOLUTION with the shim and the load; KP_NO_MEMORY */
-kp_status kp_damper_begin(const kp_damper_data *data, double largest_speed, kp_damper **out, kp_error *error);
+KP_API kp_status kp_damper_begin(const kp_damper_data *data, double largest_speed, kp_damper **out, kp_error *error);
 /** Given: a damper, or NULL. */
-void kp_damper_free(kp_damper *damper);
+KP_API void kp_damper_free(kp_damper *damper);
 
 /* ---- one point ---- */
 
@@ -86,7 +88,7 @@ typedef struct kp_curve_point {
               (0.1 %); coefficients of port and curtain are inputs
     Errors:   KP_OUT_OF_RANGE (speed); KP_NO_SOLUTION; KP_NOT_FINITE
     Source:   continuity and equilibrium, derived at the head of src/damper/curve.c; branches cite their own */
-kp_status kp_curve_at(const kp_damper *damper, double speed, kp_curve_point *out, kp_error *error);
+KP_API kp_status kp_curve_at(const kp_damper *damper, double speed, kp_curve_point *out, kp_error *error);
 
 /* ---- the curve of one direction ---- */
 
@@ -97,7 +99,7 @@ typedef struct kp_speed_limits {
     double top;  /* [m/s] upper end of the high range */
 } kp_speed_limits;
 /** Returned: 0.13, 0.52 and 1.05 m/s. Source: common practice. */
-kp_speed_limits kp_speed_limits_default(void);
+KP_API kp_speed_limits kp_speed_limits_default(void);
 
 /** What the curve of one direction comes to. Knee: the speed about which the slope of force against speed falls most,
     taken from a factor sqrt(2) below to a factor sqrt(2) above it; it is called a knee only where the slope falls to
@@ -130,14 +132,14 @@ typedef struct kp_curve_summary {
     Returned: the summary. Forces and slopes are those of the curve as it is (a cavitating one stands still). Low slope:
               force at low over low. Shape index: ln(force ratio)/ln(speed ratio) from low to top
     Errors:   KP_OUT_OF_RANGE (limits), and as kp_curve_at */
-kp_status kp_curve_summarise(const kp_damper *damper, kp_direction direction, kp_speed_limits limits,
-                             kp_curve_summary *out, kp_error *error);
+KP_API kp_status kp_curve_summarise(const kp_damper *damper, kp_direction direction, kp_speed_limits limits,
+                                    kp_curve_summary *out, kp_error *error);
 
 /** Returned: how the knee is defined, in one sentence to stand beside it in every output. */
-const char *kp_knee_definition(void);
+KP_API const char *kp_knee_definition(void);
 /** Given:    shape index [-]
     Returned: "digressive" (below 0.9), "linear" (to 1.1) or "progressive". Source: common practice. */
-const char *kp_shape_name(double shape_index);
+KP_API const char *kp_shape_name(double shape_index);
 
 /* ---- other ways to a damper, and what is in one ---- */
 
@@ -146,7 +148,7 @@ const char *kp_shape_name(double shape_index);
     Returned: a damper that reads base's lift tables; where one does not reach far enough (a much smaller bleed), that
               direction is solved anew
     Errors:   KP_OUT_OF_RANGE when a stack, clamp or land differs; as kp_damper_begin */
-kp_status kp_damper_variant(const kp_damper *base, const kp_damper_data *data, kp_damper **out, kp_error *error);
+KP_API kp_status kp_damper_variant(const kp_damper *base, const kp_damper_data *data, kp_damper **out, kp_error *error);
 
 /** A damper of other sizes on lift tables that the caller has.
     Given:    base and tables [KP_DIRECTION_COUNT], which must outlive the new damper; a NULL table is base's own. The
@@ -155,12 +157,14 @@ kp_status kp_damper_variant(const kp_damper *base, const kp_damper_data *data, k
               KP_OUT_OF_RANGE at kp_curve_at
     Errors:   KP_OUT_OF_RANGE for a coarse table or a reservoir valve that only one of the two has; as kp_damper_begin
  */
-kp_status kp_damper_on_tables(const kp_damper *base, const kp_damper_data *data,
-                              kp_lift_table *const tables[KP_DIRECTION_COUNT], kp_damper **out, kp_error *error);
+KP_API kp_status kp_damper_on_tables(const kp_damper *base, const kp_damper_data *data,
+                                     kp_lift_table *const tables[KP_DIRECTION_COUNT], kp_damper **out, kp_error *error);
 
 /** Returned: the damper's own copy of its data. */
-const kp_damper_data *kp_damper_model(const kp_damper *damper);
+KP_API const kp_damper_data *kp_damper_model(const kp_damper *damper);
 /** Returned: the lift table of one direction; the damper keeps it. */
-const kp_lift_table *kp_damper_lift_table(const kp_damper *damper, kp_direction direction);
+KP_API const kp_lift_table *kp_damper_lift_table(const kp_damper *damper, kp_direction direction);
+
+KP_END_DECLARATIONS
 
 #endif

@@ -5,6 +5,8 @@
 
 #include "kneepoint/base.h"
 
+KP_BEGIN_DECLARATIONS
+
 /** Line styles. Styles 0 to KP_STYLE_COUNT - 1 differ in colour, dash and mark, so that a reader can tell them apart
     without colour. KP_STYLE_CROSS and KP_STYLE_RING are black marks that warn of a point. The KP_HEAT_COUNT styles from
     KP_STYLE_HEAT on fill areas of a section, from a low value (dark) to a high one (light), in steps that look even to
@@ -62,32 +64,33 @@ typedef struct kp_figure {
     Given: title, which is copied and cut to fit; panels >= 1.
     Returned: the figure, to be freed with kp_figure_free; unchanged on error.
     Errors: KP_OUT_OF_RANGE without a panel; KP_NO_MEMORY. */
-kp_status kp_figure_begin(kp_figure *figure, const char *title, size_t panels, kp_error *error);
+KP_API kp_status kp_figure_begin(kp_figure *figure, const char *title, size_t panels, kp_error *error);
 /** Appends a line or, with marks, separate points.
     Given: panel, counted from 0; label, which is copied and cut to fit; x and y [count], which are copied and may hold
     NAN; style 0 to KP_STYLE_LAST.
     Returned: the figure with one more series; on error with the same series as before.
     Errors: KP_OUT_OF_RANGE for a panel or a style that does not exist; KP_NO_MEMORY. */
-kp_status kp_figure_add(kp_figure *figure, size_t panel, const char *label, size_t count, const double *x,
-                        const double *y, int style, bool marks, bool in_key, kp_error *error);
+KP_API kp_status kp_figure_add(kp_figure *figure, size_t panel, const char *label, size_t count, const double *x,
+                               const double *y, int style, bool marks, bool in_key, kp_error *error);
 /** Appends an area between base and y. Styles differ in colour and hatching; style 0 is a plain light fill, for a band
     behind a line. A plot in a terminal shows the two edges of the area.
     Given: as for kp_figure_add; base [count] is copied too.
     Returned: as for kp_figure_add.
     Errors: as for kp_figure_add. */
-kp_status kp_figure_add_area(kp_figure *figure, size_t panel, const char *label, size_t count, const double *x,
-                             const double *base, const double *y, int style, bool in_key, kp_error *error);
+KP_API kp_status kp_figure_add_area(kp_figure *figure, size_t panel, const char *label, size_t count, const double *x,
+                                    const double *base, const double *y, int style, bool in_key, kp_error *error);
 /** Labels a point of a section. Where the column has no room for all labels, some in between are left out and the first
     and the last are kept.
     Given: panel, counted from 0; text, which is copied and cut to fit; x and y of the point, in display units. Labels
     are given from the lowest to the highest.
     Returned: the figure with one more label; unchanged on error.
     Errors: KP_OUT_OF_RANGE for a panel that does not exist or already has KP_PANEL_LABELS labels. */
-kp_status kp_figure_label(kp_figure *figure, size_t panel, const char *text, double x, double y, kp_error *error);
+KP_API kp_status kp_figure_label(kp_figure *figure, size_t panel, const char *text, double x, double y,
+                                 kp_error *error);
 /** Frees the panels and series of a figure.
     Given: a figure made by kp_figure_begin or set to zero, or NULL.
     Returned: the figure, set to zero. */
-void kp_figure_free(kp_figure *figure);
+KP_API void kp_figure_free(kp_figure *figure);
 
 /* The functions that draw start a gnuplot process. The calling program must ignore SIGPIPE, because a gnuplot that dies
    would otherwise end it. */
@@ -97,17 +100,19 @@ void kp_figure_free(kp_figure *figure);
     Given: path, whose ending (.svg, .png or .pdf) decides the format.
     Errors: KP_USAGE for another ending; KP_SYSTEM when gnuplot is missing or fails, the folder does not exist, path is
     not a plain file, or the disk is full; KP_NO_MEMORY. */
-kp_status kp_figure_draw(const kp_figure *figure, const char *path, kp_error *error);
+KP_API kp_status kp_figure_draw(const kp_figure *figure, const char *path, kp_error *error);
 /** Given: a path; the file need not exist. Returned: true when path ends in .svg, .png or .pdf. */
-bool kp_figure_path_is_drawable(const char *path);
+KP_API bool kp_figure_path_is_drawable(const char *path);
 /** Draws with characters, for a terminal.
     Given: columns >= 20, lines >= 10.
     Returned: the text, to be freed by the caller with free; unchanged on error.
     Errors: KP_OUT_OF_RANGE for a smaller page; KP_SYSTEM when gnuplot is missing or fails; KP_NO_MEMORY. */
-kp_status kp_figure_text(const kp_figure *figure, int columns, int lines, char **text, kp_error *error);
+KP_API kp_status kp_figure_text(const kp_figure *figure, int columns, int lines, char **text, kp_error *error);
 /** Draws in a window that stays open when the program ends. Call it only where there is a display.
     Returned: opened, false with KP_OK when this gnuplot has no window terminal; unchanged on error.
     Errors: KP_SYSTEM when gnuplot is missing or fails; KP_NO_MEMORY. */
-kp_status kp_figure_window(const kp_figure *figure, bool *opened, kp_error *error);
+KP_API kp_status kp_figure_window(const kp_figure *figure, bool *opened, kp_error *error);
+
+KP_END_DECLARATIONS
 
 #endif

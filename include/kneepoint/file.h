@@ -6,6 +6,8 @@
 #include "kneepoint/base.h"
 #include "kneepoint/model.h"
 
+KP_BEGIN_DECLARATIONS
+
 /** One message with its place, ready to print: "stacks/trial.yaml:14:9: piston.compression.stack[2]: ...". */
 typedef struct kp_message {
     bool fault; /* else a warning */
@@ -18,7 +20,7 @@ typedef struct kp_messages {
     kp_message *items; /* [count] in order of file, line, column */
 } kp_messages;
 
-void kp_messages_free(kp_messages *messages);
+KP_API void kp_messages_free(kp_messages *messages);
 
 /** Reads a damper file, or a trial with all that it is based on, fills the defaults and validates the damper.
     Given:    path; settings [setting_count], each laid over the file: "piston.compression.dish=0.3 mm"
@@ -26,7 +28,9 @@ void kp_messages_free(kp_messages *messages);
     Valid:    UTF-8, at most 256 KiB a file, YAML without anchors, tags and merge keys
     Errors:   KP_BAD_INPUT, the faults are among the messages and error holds the first; KP_SYSTEM; KP_NO_MEMORY. out is
               then unchanged */
-kp_status kp_file_read_damper(const char *path, const char *const *settings, size_t setting_count, kp_damper_data *out,
-                              kp_messages *messages, kp_error *error);
+KP_API kp_status kp_file_read_damper(const char *path, const char *const *settings, size_t setting_count,
+                                     kp_damper_data *out, kp_messages *messages, kp_error *error);
+
+KP_END_DECLARATIONS
 
 #endif

@@ -5,6 +5,8 @@
 
 #include "kneepoint/base.h"
 
+KP_BEGIN_DECLARATIONS
+
 /* ---- oil ----------------------------------------------------------------------------------------------------- */
 
 /** Oil as data: two points of kinematic viscosity, in either order, and one density. */
@@ -26,7 +28,7 @@ typedef struct kp_oil {
               its points, worse outside
     Errors:   KP_OUT_OF_RANGE with the numbers
     Source:   ASTM D341, see oil.c */
-kp_status kp_oil_viscosity(const kp_oil *oil, double temperature, double *viscosity, kp_error *error);
+KP_API kp_status kp_oil_viscosity(const kp_oil *oil, double temperature, double *viscosity, kp_error *error);
 
 /** Density from one value and the cubical expansion: rho_0/(1 + beta (T - T_0)).
     Given:    oil, temperature [K]
@@ -35,7 +37,7 @@ kp_status kp_oil_viscosity(const kp_oil *oil, double temperature, double *viscos
     Accuracy: exact for constant beta
     Errors:   KP_OUT_OF_RANGE with the numbers
     Source:   definition of cubical expansion */
-kp_status kp_oil_density(const kp_oil *oil, double temperature, double *density, kp_error *error);
+KP_API kp_status kp_oil_density(const kp_oil *oil, double temperature, double *density, kp_error *error);
 
 /** Viscosity index by ASTM D2270.
     Given:    kinematic viscosities [m2/s] at 40 and at 100 degC
@@ -44,14 +46,14 @@ kp_status kp_oil_density(const kp_oil *oil, double temperature, double *density,
     Accuracy: 0.1 of an index at the three examples read; L and H of the standard's tables within 0.02 % there
     Errors:   KP_OUT_OF_RANGE with the numbers
     Source:   ASTM D2270, see index.c */
-kp_status kp_viscosity_index(double viscosity_40, double viscosity_100, double *index, kp_error *error);
+KP_API kp_status kp_viscosity_index(double viscosity_40, double viscosity_100, double *index, kp_error *error);
 /** Inverse of kp_viscosity_index: the viscosity at 100 degC [m2/s] that gives the index [-].
     Valid:    up to an index of 400
     Accuracy: rounding
     Errors:   KP_OUT_OF_RANGE when no viscosity gives it */
-kp_status kp_viscosity_from_index(double viscosity_40, double index, double *viscosity_100, kp_error *error);
+KP_API kp_status kp_viscosity_from_index(double viscosity_40, double index, double *viscosity_100, kp_error *error);
 /** L and H [mm2/s] of ASTM D2270 at a viscosity at 100 degC [m2/s]. Valid: 2 mm2/s and more. */
-void kp_viscosity_index_bounds(double viscosity_100, double *l, double *h);
+KP_API void kp_viscosity_index_bounds(double viscosity_100, double *l, double *h);
 
 /** A grade of ISO 3448 and the generic oil of that grade. */
 typedef struct kp_oil_grade {
@@ -63,9 +65,9 @@ typedef struct kp_oil_grade {
     double density; /* [kg/m3] of the generic oil at 15 degC */
 } kp_oil_grade;
 /** The grades 2 to 100 in rising order; count [-]. Source: see index.c. */
-const kp_oil_grade *kp_oil_grades(size_t *count);
+KP_API const kp_oil_grade *kp_oil_grades(size_t *count);
 /** The grade of that number; NULL when ISO 3448 has none (of 2 to 100). */
-const kp_oil_grade *kp_oil_grade_find(int grade);
+KP_API const kp_oil_grade *kp_oil_grade_find(int grade);
 
 /** Effective bulk modulus of oil with entrained air, for strokes in the time domain.
     Given:    liquid [Pa], modulus of the oil alone; air [-], volume over the liquid's at atmospheric pressure (not at
@@ -75,8 +77,8 @@ const kp_oil_grade *kp_oil_grade_find(int grade);
     Accuracy: the formula to rounding
     Errors:   KP_OUT_OF_RANGE with the numbers
     Source:   definition of the modulus, see bulk.c */
-kp_status kp_oil_bulk_modulus(double liquid, double air, double exponent, double gauge_pressure, double *modulus,
-                              kp_error *error);
+KP_API kp_status kp_oil_bulk_modulus(double liquid, double air, double exponent, double gauge_pressure, double *modulus,
+                                     kp_error *error);
 
 /* ---- gas ----------------------------------------------------------------------------------------------------- */
 
@@ -97,6 +99,9 @@ typedef struct kp_gas {
               compression
     Errors:   KP_OUT_OF_RANGE, KP_NOT_FINITE, with the numbers
     Source:   polytropic gas, any text; gas.c */
-kp_status kp_gas_pressure(const kp_gas *gas, double rod_volume, double temperature, double *pressure, kp_error *error);
+KP_API kp_status kp_gas_pressure(const kp_gas *gas, double rod_volume, double temperature, double *pressure,
+                                 kp_error *error);
+
+KP_END_DECLARATIONS
 
 #endif

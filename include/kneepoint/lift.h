@@ -10,6 +10,8 @@
 #include "kneepoint/base.h"
 #include "kneepoint/stack.h"
 
+KP_BEGIN_DECLARATIONS
+
 typedef struct kp_lift_table kp_lift_table;
 
 /** State of a stack at one pressure. */
@@ -35,7 +37,7 @@ typedef struct kp_lift {
               slope is the exact derivative of the interpolated opening
     Errors:   those of kp_stack_begin and kp_stack_solve; KP_OUT_OF_RANGE for pressure_max, or when too many loads are
               needed; KP_NO_SOLUTION when the stack does not reach its dish; KP_NO_MEMORY */
-kp_status kp_lift_table_build(const kp_stack *stack, double pressure_max, kp_lift_table **out, kp_error *error);
+KP_API kp_status kp_lift_table_build(const kp_stack *stack, double pressure_max, kp_lift_table **out, kp_error *error);
 
 /** The same, fast and coarse, for ranking many stacks before the best are solved by kp_lift_table_build. The table is
     marked as coarse, and no damper can be made of it.
@@ -43,41 +45,42 @@ kp_status kp_lift_table_build(const kp_stack *stack, double pressure_max, kp_lif
     Accuracy: pressure that opens 0.2 mm, 704 random stacks against the exact table: median 0.2 %, 99th percentile 10 %,
               maximum 27 %; 0.3 % of all pairs of stacks are ranked the wrong way round. Stress and yield are no better,
               and no ground to refuse a stack */
-kp_status kp_lift_table_build_coarse(const kp_stack *stack, double pressure_max, kp_lift_table **out, kp_error *error);
+KP_API kp_status kp_lift_table_build_coarse(const kp_stack *stack, double pressure_max, kp_lift_table **out,
+                                            kp_error *error);
 
 /** Makes a table from given points (a measured or closed-form stack).
     Given:    pressure [n] [Pa] strictly ascending from 0; opening [n] [m] >= 0, never falling; n >= 2
     Returned: out, to be freed with kp_lift_table_free; unchanged on error. Monotone cubics between the points; seat and
               edge lift are the opening; stress, fatigue and cracking pressure are not known, and are 0
     Errors:   KP_OUT_OF_RANGE, KP_NO_MEMORY */
-kp_status kp_lift_table_from_points(size_t n, const double *pressure, const double *opening, kp_lift_table **out,
-                                    kp_error *error);
+KP_API kp_status kp_lift_table_from_points(size_t n, const double *pressure, const double *opening, kp_lift_table **out,
+                                           kp_error *error);
 
 /** Extends a table so that it reaches a pressure [Pa]; does nothing when it already does.
     Returned: the same table as if it had been built that far at once, bit for bit
     Errors:   as kp_lift_table_build; KP_OUT_OF_RANGE for a table made from points */
-kp_status kp_lift_table_extend(kp_lift_table *table, double pressure, kp_error *error);
+KP_API kp_status kp_lift_table_extend(kp_lift_table *table, double pressure, kp_error *error);
 
 /** State of the stack at a pressure, by interpolation. It falls only where the solved points do (under a stop inside
     the land).
     Given:    0 <= pressure <= kp_lift_table_reach [Pa]
     Returned: out; unchanged on error
     Errors:   KP_OUT_OF_RANGE */
-kp_status kp_lift_table_at(const kp_lift_table *table, double pressure, kp_lift *out, kp_error *error);
+KP_API kp_status kp_lift_table_at(const kp_lift_table *table, double pressure, kp_lift *out, kp_error *error);
 
 /** Largest pressure that the table covers [Pa]. */
-double kp_lift_table_reach(const kp_lift_table *table);
+KP_API double kp_lift_table_reach(const kp_lift_table *table);
 
 /** Pressure above which the stack leaves its seat [Pa]. 0 means that it opens from the first pressure on, because
    nothing (a dish or a loose ring) presses it on its seat. */
-double kp_lift_table_cracking(const kp_lift_table *table);
+KP_API double kp_lift_table_cracking(const kp_lift_table *table);
 
 /** Lowest pressure [Pa] at which the largest stress of some disc exceeds its material's yield, and that disc.
     Returned: false, with nothing written, when there is none up to the table's reach. Either pointer may be NULL */
-bool kp_lift_table_yields(const kp_lift_table *table, double *pressure, size_t *disc);
+KP_API bool kp_lift_table_yields(const kp_lift_table *table, double *pressure, size_t *disc);
 
 /** Whether the table came from kp_lift_table_build_coarse. */
-bool kp_lift_table_is_coarse(const kp_lift_table *table);
+KP_API bool kp_lift_table_is_coarse(const kp_lift_table *table);
 
 /** Effort that a table has taken so far; 0 solves for one made from points. */
 typedef struct kp_lift_table_cost {
@@ -85,9 +88,11 @@ typedef struct kp_lift_table_cost {
     int newton_steps; /* [-] in all of them         */
     int points;       /* [-] points in the table    */
 } kp_lift_table_cost;
-kp_lift_table_cost kp_lift_table_cost_of(const kp_lift_table *table);
+KP_API kp_lift_table_cost kp_lift_table_cost_of(const kp_lift_table *table);
 
 /** table may be NULL. */
-void kp_lift_table_free(kp_lift_table *table);
+KP_API void kp_lift_table_free(kp_lift_table *table);
+
+KP_END_DECLARATIONS
 
 #endif

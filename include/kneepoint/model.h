@@ -9,9 +9,11 @@
 #include "kneepoint/stack.h"
 #include "kneepoint/fluid.h"
 
+KP_BEGIN_DECLARATIONS
+
 typedef enum kp_direction { KP_COMPRESSION, KP_REBOUND, KP_DIRECTION_COUNT } kp_direction;
 /** "compression" or "rebound". */
-const char *kp_direction_name(kp_direction direction);
+KP_API const char *kp_direction_name(kp_direction direction);
 
 /* ---- shims and materials ------------------------------------------------------------------------------------ */
 
@@ -98,7 +100,7 @@ typedef struct kp_adjuster_data {
     Returned: area [m2]
     Valid:    the points of a table rise in clicks
     Accuracy: the file's numbers, straight between the points of a table */
-double kp_adjuster_area(const kp_adjuster_data *adjuster, int clicks);
+KP_API double kp_adjuster_area(const kp_adjuster_data *adjuster, int clicks);
 
 /** Hose between body and reservoir. */
 typedef struct kp_hose_data {
@@ -224,15 +226,15 @@ typedef struct kp_damper_data {
 /** Zeroes the damper and fills every optional number with its default; src/model/defaults.c lists them with where each
     comes from. position stays 0, as the stroke is not known yet: the reader of files puts it at mid-stroke when the
     file gives none. */
-void kp_damper_defaults(kp_damper_data *damper);
+KP_API void kp_damper_defaults(kp_damper_data *damper);
 
 /** Keeps the tolerance of a number of this damper.
     Given:    number, a pointer into *damper; tolerance [SI unit of the number]
     Returned: false when it points elsewhere, or when there are KP_MAX_TOLERANCES already */
-bool kp_damper_keep_tolerance(kp_damper_data *damper, const double *number, double tolerance);
+KP_API bool kp_damper_keep_tolerance(kp_damper_data *damper, const double *number, double tolerance);
 /** Tolerance [SI unit of the number] of a number of this damper. Returned: false, and tolerance unchanged, when none
    was kept. */
-bool kp_damper_tolerance(const kp_damper_data *damper, const double *number, double *tolerance);
+KP_API bool kp_damper_tolerance(const kp_damper_data *damper, const double *number, double *tolerance);
 
 /** Gas volume that rod and oil have taken since the charge.
     Given:    damper; position [m] of the rod; temperature [K] of the oil
@@ -240,13 +242,13 @@ bool kp_damper_tolerance(const kp_damper_data *damper, const double *number, dou
               shrunk by more than the rod takes
     Valid:    constant expansion coefficient
     Accuracy: the body's own growth, about a twentieth of the oil's, is left out: a little too much is stated */
-double kp_damper_gas_taken(const kp_damper_data *damper, double position, double temperature);
+KP_API double kp_damper_gas_taken(const kp_damper_data *damper, double position, double temperature);
 /** Gas pressure at the damper's position and oil temperature.
     Given:    damper
     Returned: pressure [Pa absolute]
     Valid:    as kp_gas_pressure; the gas has the oil's temperature
     Errors:   as kp_gas_pressure; pressure is then unchanged */
-kp_status kp_damper_gas_pressure(const kp_damper_data *damper, double *pressure, kp_error *error);
+KP_API kp_status kp_damper_gas_pressure(const kp_damper_data *damper, double *pressure, kp_error *error);
 
 /* ---- validation ---------------------------------------------------------------------------------------------- */
 
@@ -263,33 +265,33 @@ typedef struct kp_findings {
     kp_finding *items; /* [count] */
 } kp_findings;
 
-void kp_findings_free(kp_findings *findings);
+KP_API void kp_findings_free(kp_findings *findings);
 /** Appends a finding; path and text are cut to the size of their fields. Errors: KP_NO_MEMORY; findings is then
     unchanged. */
-kp_status kp_findings_add(kp_findings *findings, bool fault, const char *path, kp_error *error, const char *format, ...)
-    KP_PRINTF(5, 6);
+KP_API kp_status kp_findings_add(kp_findings *findings, bool fault, const char *path, kp_error *error,
+                                 const char *format, ...) KP_PRINTF(5, 6);
 /** Number of faults among the findings [-]. */
-size_t kp_findings_fault_count(const kp_findings *findings);
+KP_API size_t kp_findings_fault_count(const kp_findings *findings);
 
 /** Appends every fault and warning of the damper.
     Given:    any damper, also one with NaN or absurd numbers; the counts of its arrays may be too large
     Returned: findings in the order of a damper file; KP_OK whether there are faults or not
     Errors:   KP_NO_MEMORY; findings is then incomplete */
-kp_status kp_damper_validate(const kp_damper_data *damper, kp_findings *findings, kp_error *error);
+KP_API kp_status kp_damper_validate(const kp_damper_data *damper, kp_findings *findings, kp_error *error);
 
 /* ---- from the data to a stack -------------------------------------------------------------------------------- */
 
 /** "spring steel": what a shim without `material` is made of. */
-extern const char kp_spring_steel_name[];
+KP_API extern const char kp_spring_steel_name[];
 /** Material of a shim line. Returned: false when the damper has none of that name; out is then spring steel. */
-bool kp_damper_material(const kp_damper_data *damper, const kp_shim_line *line, kp_material *out);
+KP_API bool kp_damper_material(const kp_damper_data *damper, const kp_shim_line *line, kp_material *out);
 /** Diameter that a line's slots reach in to [m]. Valid: slot_count > 0. */
-double kp_valve_slot_inner(const kp_valve_data *valve, const kp_shim_line *line);
+KP_API double kp_valve_slot_inner(const kp_valve_data *valve, const kp_shim_line *line);
 /** Hole of a line [m]: its own, or the valve's; 0 when neither is known. */
-double kp_valve_hole(const kp_valve_data *valve, const kp_shim_line *line);
+KP_API double kp_valve_hole(const kp_valve_data *valve, const kp_shim_line *line);
 /** Diameter [m] assumed for the hole of a shim whose file gives none, from the diameter that clamps it [m]. It changes
     no lift of a held shim: a sliding grip and drawings need it. Source: assumed, see src/model/defaults.c. */
-double kp_assumed_hole(double clamp);
+KP_API double kp_assumed_hole(double clamp);
 
 /** What a line does in its stack. */
 typedef enum kp_shim_part {
@@ -300,11 +302,13 @@ typedef enum kp_shim_part {
 /** What each line is, and the diameter at which it is clamped.
     Returned: parts [line_count]; clamps [line_count], [m]
     Valid:    line_count <= KP_MAX_STACK_LINES, sound sizes */
-void kp_valve_parts(const kp_valve_data *valve, kp_shim_part *parts, double *clamps);
+KP_API void kp_valve_parts(const kp_valve_data *valve, kp_shim_part *parts, double *clamps);
 
 /** The stack of one valve as the stack solver takes it.
     Given:    damper without faults; direction, or KP_RESERVOIR_VALVE; discs [KP_MAX_STACK_LINES], the caller's
     Returned: the stack in radii [m]; it points to discs */
-kp_stack kp_damper_stack(const kp_damper_data *damper, kp_direction direction, kp_disc *discs);
+KP_API kp_stack kp_damper_stack(const kp_damper_data *damper, kp_direction direction, kp_disc *discs);
+
+KP_END_DECLARATIONS
 
 #endif

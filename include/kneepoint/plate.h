@@ -6,6 +6,8 @@
 
 #include "kneepoint/base.h"
 
+KP_BEGIN_DECLARATIONS
+
 /** Isotropic elastic material of a shim. Yield and fatigue strength only raise flags; they change no lift. */
 typedef struct kp_material {
     double young;   /* [Pa]  Young's modulus, > 0                                            */
@@ -18,7 +20,7 @@ typedef struct kp_material {
 /** Spring steel strip of middle strength.
     Returned: Young's modulus 206 GPa, Poisson's ratio 0.3, yield 1500 MPa, tensile 1700 MPa, fatigue 550 MPa
     Source:   handbook values and assumptions, each explained in src/plate/material.c */
-kp_material kp_material_spring_steel(void);
+KP_API kp_material kp_material_spring_steel(void);
 
 /** Surface stresses at one radius, tension positive. The piston side is the side that the pressure acts on. */
 typedef struct kp_disc_stress {
@@ -72,24 +74,28 @@ typedef struct kp_plate_answer {
     Accuracy: rounding
     Errors:   KP_OUT_OF_RANGE for radii, material or edges outside these ranges; KP_NOT_FINITE
     Source:   Roark's Formulas for Stress and Strain, table 11.2, cases 1a to 2l */
-kp_status kp_plate_small(const kp_plate_case *plate, double load, double r, kp_plate_answer *out, kp_error *error);
+KP_API kp_status kp_plate_small(const kp_plate_case *plate, double load, double r, kp_plate_answer *out,
+                                kp_error *error);
 
 /** Lift of a shim, fixed at the clamp and free at its outer edge, under a line load.
     Given:    radii and thickness [m]; line_load [N/m] at load_radius; clamp_radius <= r <= outer_radius [m]
     Returned: lift [m] at r; unchanged on error
     Valid, Accuracy, Errors: as kp_plate_small
     Source:   Roark, table 11.2, case 1l */
-kp_status kp_plate_ring_lift(double outer_radius, double clamp_radius, double thickness, kp_material material,
-                             double load_radius, double line_load, double r, double *lift, kp_error *error);
+KP_API kp_status kp_plate_ring_lift(double outer_radius, double clamp_radius, double thickness, kp_material material,
+                                    double load_radius, double line_load, double r, double *lift, kp_error *error);
 
 /** Lift of the same shim under a pressure.
     Given:    radii and thickness [m]; pressure [Pa] between the radii from and to [m]; clamp_radius <= r <=
    outer_radius Returned: lift [m] at r; unchanged on error Valid, Accuracy, Errors: as kp_plate_small Source:   Roark,
    table 11.2, case 2l */
-kp_status kp_plate_pressure_lift(double outer_radius, double clamp_radius, double thickness, kp_material material,
-                                 double from, double to, double pressure, double r, double *lift, kp_error *error);
+KP_API kp_status kp_plate_pressure_lift(double outer_radius, double clamp_radius, double thickness,
+                                        kp_material material, double from, double to, double pressure, double r,
+                                        double *lift, kp_error *error);
 
 /** Returned: von Mises stress [Pa] at a surface, where radial and hoop stress are the principal stresses. */
-double kp_von_mises(double radial, double hoop);
+KP_API double kp_von_mises(double radial, double hoop);
+
+KP_END_DECLARATIONS
 
 #endif

@@ -6,6 +6,8 @@
 #include "kneepoint/base.h"
 #include "kneepoint/plate.h"
 
+KP_BEGIN_DECLARATIONS
+
 /* ---- the stack ---- */
 
 /** Identical shims laid together. */
@@ -68,17 +70,17 @@ typedef struct kp_stack_options {
 } kp_stack_options;
 
 /** To machine precision: for a few solutions that are to be printed or compared. */
-extern const kp_stack_options kp_stack_exactly;
+KP_API extern const kp_stack_options kp_stack_exactly;
 
 /** Given:    a stack, which is copied and need not live on; options or NULL
     Returned: a workspace with everything that a load path needs, for kp_stack_free; *out is unchanged on error
     Errors:   KP_OUT_OF_RANGE with the shim or the size that is wrong; KP_NO_MEMORY. */
-kp_status kp_stack_begin(const kp_stack *stack, const kp_stack_options *options, kp_stack_workspace **out,
-                         kp_error *error);
+KP_API kp_status kp_stack_begin(const kp_stack *stack, const kp_stack_options *options, kp_stack_workspace **out,
+                                kp_error *error);
 /** Given: a workspace or NULL. Frees it. */
-void kp_stack_free(kp_stack_workspace *workspace);
+KP_API void kp_stack_free(kp_stack_workspace *workspace);
 /** Returned: the stack that the workspace solves, its own copy. */
-const kp_stack *kp_stack_of(const kp_stack_workspace *workspace);
+KP_API const kp_stack *kp_stack_of(const kp_stack_workspace *workspace);
 
 /** Whether the seat is a rigid neighbour under the face shim, or the stack is solved without its seat. */
 typedef enum kp_seat { KP_SEAT_HOLDS, KP_SEAT_ABSENT } kp_seat;
@@ -92,7 +94,7 @@ typedef enum kp_seat { KP_SEAT_HOLDS, KP_SEAT_ABSENT } kp_seat;
               keeps its shims out of each other: a thick loose ring close to the clamp), with the shim; KP_NO_SOLUTION
               with the shim and the load, after every fallback
     Source:   von Karman's plates; the contacts by Goldfarb and Idnani's quadratic programme. */
-kp_status kp_stack_solve(kp_stack_workspace *workspace, double pressure, kp_seat seat, kp_error *error);
+KP_API kp_status kp_stack_solve(kp_stack_workspace *workspace, double pressure, kp_seat seat, kp_error *error);
 
 /** What the last kp_stack_solve took. */
 typedef struct kp_stack_record {
@@ -104,41 +106,41 @@ typedef struct kp_stack_record {
     double residual;     /* [-]  last Newton decrement over the stored energy */
 } kp_stack_record;
 
-kp_stack_record kp_stack_last_record(const kp_stack_workspace *workspace);
+KP_API kp_stack_record kp_stack_last_record(const kp_stack_workspace *workspace);
 
 /* ---- lift, force and energy at the last solution ---- */
 
 /** Given:    a disc's index in the caller's array; r [m], moved to the disc's nearer edge where it is outside
     Returned: lift of its middle surface from the clamp plane [m]; 0 for a spacer, which does not move. */
-double kp_stack_lift_at(const kp_stack_workspace *workspace, size_t disc, double r);
+KP_API double kp_stack_lift_at(const kp_stack_workspace *workspace, size_t disc, double r);
 /** Returned: lift of the face shim's lower face at the land's inner edge, from the clamp plane [m]: what the seat sees.
               It is t w'^2/4 less than the middle surface's. */
-double kp_stack_seat_lift(const kp_stack_workspace *workspace);
+KP_API double kp_stack_seat_lift(const kp_stack_workspace *workspace);
 /** Returned: d(seat lift)/d(pressure) [m/Pa] with the active contacts held. Uses the workspace's scratch. */
-double kp_stack_seat_compliance(kp_stack_workspace *workspace);
+KP_API double kp_stack_seat_compliance(kp_stack_workspace *workspace);
 /** Returned: force that the seat puts on the face shim, on the whole circle [N], >= 0. */
-double kp_stack_seat_force(const kp_stack_workspace *workspace);
+KP_API double kp_stack_seat_force(const kp_stack_workspace *workspace);
 /** Returned: stored elastic energy, on the whole circle [J]. */
-double kp_stack_energy(const kp_stack_workspace *workspace);
+KP_API double kp_stack_energy(const kp_stack_workspace *workspace);
 /** Returned: how far the last solution is from equilibrium with its contact forces at its own tilt: energy that the
               forces left over would set free, over the stored energy [-]; INFINITY where a tangent is not positive
     For tests. It leaves the gaps linearised there, and uses the workspace's scratch. */
-double kp_stack_imbalance(kp_stack_workspace *workspace);
+KP_API double kp_stack_imbalance(kp_stack_workspace *workspace);
 
 /* ---- stress and fatigue at the last solution ---- */
 
 /** Given:    a disc's index in the caller's array; r [m], moved to the disc's nearer edge where it is outside
     Returned: surface stresses of one of its shims [Pa]; zeros for a spacer. */
-kp_disc_stress kp_stack_stress_at(const kp_stack_workspace *workspace, size_t disc, double r);
+KP_API kp_disc_stress kp_stack_stress_at(const kp_stack_workspace *workspace, size_t disc, double r);
 /** Returned: largest von Mises surface stress of a disc [Pa], its radius [m] and its side. Any pointer may be NULL. */
-void kp_stack_peak_stress(const kp_stack_workspace *workspace, size_t disc, double *stress, double *radius,
-                          bool *piston_side);
+KP_API void kp_stack_peak_stress(const kp_stack_workspace *workspace, size_t disc, double *stress, double *radius,
+                                 bool *piston_side);
 
 /** Marks the last solution as the low end of the stress cycle: the seated stack at rest. */
-void kp_stack_mark_rest(kp_stack_workspace *workspace);
+KP_API void kp_stack_mark_rest(kp_stack_workspace *workspace);
 /** Returned: the worst cycle of a disc from the marked solution to the last one; zeros for a spacer
     Valid:    once kp_stack_mark_rest has been called. */
-kp_cycle kp_stack_cycle(const kp_stack_workspace *workspace, size_t disc);
+KP_API kp_cycle kp_stack_cycle(const kp_stack_workspace *workspace, size_t disc);
 
 /* ---- contacts at the last solution ---- */
 
@@ -155,8 +157,10 @@ typedef struct kp_contact {
     bool enabled;  /*      false at the seat of a stack solved without it */
 } kp_contact;
 
-size_t kp_stack_contact_count(const kp_stack_workspace *workspace);
+KP_API size_t kp_stack_contact_count(const kp_stack_workspace *workspace);
 /** Given: index < kp_stack_contact_count. */
-kp_contact kp_stack_contact(const kp_stack_workspace *workspace, size_t index);
+KP_API kp_contact kp_stack_contact(const kp_stack_workspace *workspace, size_t index);
+
+KP_END_DECLARATIONS
 
 #endif

@@ -10,6 +10,8 @@
 #include "kneepoint/model.h"
 #include "kneepoint/stack.h"
 
+KP_BEGIN_DECLARATIONS
+
 /* ---- what differs in the parts ---- */
 
 /** One sentence a difference. */
@@ -22,9 +24,9 @@ typedef struct kp_differences {
     Returned: what changes from a to b: "compression stack: 1 of 38 x 0.20 mm added above shim 3". Sizes that differ by
               the rounding of their units are the same
     Errors:   KP_NO_MEMORY */
-kp_status kp_compare_parts(const kp_damper_data *a, const kp_damper_data *b, kp_unit_system system, kp_differences *out,
-                           kp_error *error);
-void kp_differences_free(kp_differences *differences);
+KP_API kp_status kp_compare_parts(const kp_damper_data *a, const kp_damper_data *b, kp_unit_system system,
+                                  kp_differences *out, kp_error *error);
+KP_API void kp_differences_free(kp_differences *differences);
 
 /* ---- explain: which path carries the flow, where the knee is, how sensitive the curve is to each part ---- */
 
@@ -44,7 +46,7 @@ typedef struct kp_path_shares {
 /** Given:    a point of the curve
     Returned: the shares, from the ledger of the point alone
     Accuracy: each group sums to 1 within 1e-12 */
-kp_path_shares kp_explain_shares(const kp_curve_point *point);
+KP_API kp_path_shares kp_explain_shares(const kp_curve_point *point);
 
 /** What one change of one part does, by a run of its own. */
 typedef struct kp_sensitivity {
@@ -80,12 +82,12 @@ typedef struct kp_explanation {
               Sensitivities need not sum to anything: parts act on each other
     Errors:   as kp_damper_begin for the damper itself; KP_INTERRUPTED, with out filled. A changed damper that cannot be
               is no error */
-kp_status kp_explain(const kp_damper_data *data, kp_speed_limits limits, kp_unit_system system, const kp_pool *pool,
-                     kp_explanation *out, kp_error *error);
-void kp_explanation_free(kp_explanation *explanation);
+KP_API kp_status kp_explain(const kp_damper_data *data, kp_speed_limits limits, kp_unit_system system,
+                            const kp_pool *pool, kp_explanation *out, kp_error *error);
+KP_API void kp_explanation_free(kp_explanation *explanation);
 /** Returned: the sensitivity with the largest change of force there, firmer or softer; NULL when none acts. */
-const kp_sensitivity *kp_explain_strongest(const kp_explanation *explanation, kp_direction direction,
-                                           kp_explain_speed at);
+KP_API const kp_sensitivity *kp_explain_strongest(const kp_explanation *explanation, kp_direction direction,
+                                                  kp_explain_speed at);
 
 /* ---- lesson: one change in steps, from the user's own damper ---- */
 
@@ -101,7 +103,7 @@ typedef enum kp_lesson_topic {
     KP_LESSON_COUNT
 } kp_lesson_topic;
 /** Returned: "bleed", "dish" and so on. */
-const char *kp_lesson_name(kp_lesson_topic topic);
+KP_API const char *kp_lesson_name(kp_lesson_topic topic);
 
 enum { KP_LESSON_STEPS = 5 };
 
@@ -132,10 +134,10 @@ typedef struct kp_lesson {
     Returned: lesson
     Errors:   KP_ANSWER_NO with the reason when this damper cannot show the topic; KP_INTERRUPTED; KP_NO_MEMORY. A step
               that cannot be is no error */
-kp_status kp_lesson_run(const kp_damper_data *data, kp_lesson_topic topic, kp_direction direction,
-                        kp_speed_limits limits, kp_unit_system system, const kp_pool *pool, kp_lesson *out,
-                        kp_error *error);
-void kp_lesson_free(kp_lesson *lesson);
+KP_API kp_status kp_lesson_run(const kp_damper_data *data, kp_lesson_topic topic, kp_direction direction,
+                               kp_speed_limits limits, kp_unit_system system, const kp_pool *pool, kp_lesson *out,
+                               kp_error *error);
+KP_API void kp_lesson_free(kp_lesson *lesson);
 
 /* ---- band: how much of a difference is noise ---- */
 
@@ -156,17 +158,17 @@ typedef enum kp_cause {
     KP_CAUSE_COUNT
 } kp_cause;
 /** Returned: "strip thickness", for people. */
-const char *kp_cause_name(kp_cause cause);
+KP_API const char *kp_cause_name(kp_cause cause);
 /** Returned: "thickness", for column names and options. */
-const char *kp_cause_key(kp_cause cause);
+KP_API const char *kp_cause_key(kp_cause cause);
 /** Returned: where its default comes from, and whether it was read. */
-const char *kp_cause_standing(kp_cause cause);
+KP_API const char *kp_cause_standing(kp_cause cause);
 
 /** Given:    thickness [m] of a strip
     Returned: its default tolerance, each way [m]
     Valid:    0.02 to 3 mm; above 0.40 mm 4 % of the thickness, our continuation
     Source:   EN 10140 class B to 0.15 mm, EN ISO 9445 fine above (both read in restated tables) */
-double kp_strip_tolerance(double thickness);
+KP_API double kp_strip_tolerance(double thickness);
 
 typedef struct kp_band_options {
     size_t samples;          /* [-] 40 to 200000 */
@@ -179,7 +181,7 @@ typedef struct kp_band_options {
     kp_unit_system system;   /* of the sizes in kp_cause_found.spread */
 } kp_band_options;
 /** Returned: 10000 samples, seed 1, correlation 0.8, no speeds. */
-kp_band_options kp_band_options_default(void);
+KP_API kp_band_options kp_band_options_default(void);
 
 /** One cause as it is in this damper. */
 typedef struct kp_cause_found {
@@ -221,9 +223,9 @@ typedef struct kp_band {
     Accuracy: sampling error in each quantile and share; verification_error is the cost of the surrogate
     Errors:   KP_OUT_OF_RANGE with the number; as kp_damper_begin; KP_INTERRUPTED: out holds the samples done when these
               are at least 40, else it is unchanged */
-kp_status kp_band_run(const kp_damper_data *data, const kp_band_options *options, const kp_pool *pool, kp_band *out,
-                      kp_error *error);
-void kp_band_free(kp_band *band);
+KP_API kp_status kp_band_run(const kp_damper_data *data, const kp_band_options *options, const kp_pool *pool,
+                             kp_band *out, kp_error *error);
+KP_API void kp_band_free(kp_band *band);
 
 /** Quantiles of b's damping less a's, build by build. */
 typedef struct kp_band_difference {
@@ -234,8 +236,8 @@ typedef struct kp_band_difference {
     Given:    bands of one seed and one list of speeds, with builds of different number; direction; speed: its index
     Returned: the difference over the smaller of their numbers of samples
     Errors:   KP_OUT_OF_RANGE when speeds differ or fewer than 40 samples are in common; KP_NO_MEMORY */
-kp_status kp_band_compare(const kp_band *a, const kp_band *b, kp_direction direction, size_t speed,
-                          kp_band_difference *out, kp_error *error);
+KP_API kp_status kp_band_compare(const kp_band *a, const kp_band *b, kp_direction direction, size_t speed,
+                                 kp_band_difference *out, kp_error *error);
 
 /* ---- run.c: one damper worked out -------------------------------------------------------------------------------- */
 
@@ -256,35 +258,35 @@ typedef struct kp_run {
     Given:    path for messages; data as read and examined; speeds [count] [m/s] > 0; limits of the summaries [m/s]
     Returned: run, to be freed with kp_run_free, after an error too
     Status:   as kp_damper_begin, kp_curve_at and kp_curve_summarise, with the path in front of the message */
-kp_status kp_run_begin(kp_run *run, const char *path, const kp_damper_data *data, const double *speeds, size_t count,
-                       kp_speed_limits limits, kp_error *error);
+KP_API kp_status kp_run_begin(kp_run *run, const char *path, const kp_damper_data *data, const double *speeds,
+                              size_t count, kp_speed_limits limits, kp_error *error);
 /** The same damper with other oil, temperature, charge or clicks, so that the shims need no new solution.
     Given:    base, which must outlive the run; data that differs from base's in these alone
     Returned: run at the speeds and limits of base, otherwise as kp_run_begin
     Status:   as kp_damper_variant, kp_curve_at and kp_curve_summarise, with the path in front of the message */
-kp_status kp_run_begin_variant(kp_run *run, const kp_run *base, const kp_damper_data *data, kp_error *error);
+KP_API kp_status kp_run_begin_variant(kp_run *run, const kp_run *base, const kp_damper_data *data, kp_error *error);
 /** Given: a run, also one that was only zeroed. */
-void kp_run_free(kp_run *run);
+KP_API void kp_run_free(kp_run *run);
 
 /** Returned: the smallest cavitation margin of the points [Pa]. */
-double kp_run_min_margin(const kp_run *run);
+KP_API double kp_run_min_margin(const kp_run *run);
 /** Returned: true when a point, or the range of a summary, is past yield or cavitates. */
-bool kp_run_is_unsound(const kp_run *run);
+KP_API bool kp_run_is_unsound(const kp_run *run);
 /** Returned: index of the point whose speed is nearest to the one given [m/s]; the first of equals. */
-size_t kp_run_nearest(const kp_run *run, double speed);
+KP_API size_t kp_run_nearest(const kp_run *run, double speed);
 /** Returned: the largest speed of the points [m/s]. */
-double kp_run_top_speed(const kp_run *run);
+KP_API double kp_run_top_speed(const kp_run *run);
 /** Returned: true for a point below yield whose cycle is beyond a shim's fatigue line. Guidance, not a limit. */
-bool kp_point_tires(const kp_curve_point *point);
+KP_API bool kp_point_tires(const kp_curve_point *point);
 /** Returned: force without gas force [N], positive when it resists the motion: what most dynos show. */
-double kp_point_damping(const kp_curve_point *point);
+KP_API double kp_point_damping(const kp_curve_point *point);
 
 /** Returned: the speeds of a curve when none are asked for [count] [m/s]. */
-const double *kp_default_speeds(size_t *count);
+KP_API const double *kp_default_speeds(size_t *count);
 /** Returned: the speeds of a band when none are asked for [count] [m/s]. */
-const double *kp_default_band_speeds(size_t *count);
+KP_API const double *kp_default_band_speeds(size_t *count);
 /** Given: speeds [count] [m/s] in any order. Returned: how many there are, rising and each once, in sorted [count]. */
-size_t kp_sort_speeds(const double *speeds, size_t count, double *sorted);
+KP_API size_t kp_sort_speeds(const double *speeds, size_t count, double *sorted);
 
 /* ---- sweep.c: one damper at several oil temperatures, charges or clicks ------------------------------------------ */
 
@@ -303,21 +305,22 @@ typedef struct kp_sweep {
 
 /** Given: base; values [count] [K], count <= KP_MAX_MEMBERS. Returned: sweep whose members have base's data but for the
     oil's temperature. */
-void kp_sweep_temperatures(kp_sweep *sweep, const kp_damper_data *base, const double *values, size_t count);
+KP_API void kp_sweep_temperatures(kp_sweep *sweep, const kp_damper_data *base, const double *values, size_t count);
 /** The same with charges [Pa absolute]; gauge: they were given as gauge. */
-void kp_sweep_charges(kp_sweep *sweep, const kp_damper_data *base, const double *values, size_t count, bool gauge);
+KP_API void kp_sweep_charges(kp_sweep *sweep, const kp_damper_data *base, const double *values, size_t count,
+                             bool gauge);
 /** The same with up to six places of an adjuster from closed to open. Valid: the damper has the adjuster. */
-void kp_sweep_clicks(kp_sweep *sweep, const kp_damper_data *base, kp_direction adjuster);
+KP_API void kp_sweep_clicks(kp_sweep *sweep, const kp_damper_data *base, kp_direction adjuster);
 /** Runs one member. Given: base, worked out, which must outlive the sweep. Returned: the run, named after its label.
     Status: as kp_run_begin_variant, with the label in front of the message. */
-kp_status kp_sweep_run(kp_sweep *sweep, size_t member, const kp_run *base, kp_error *error);
-void kp_sweep_free(kp_sweep *sweep);
+KP_API kp_status kp_sweep_run(kp_sweep *sweep, size_t member, const kp_run *base, kp_error *error);
+KP_API void kp_sweep_free(kp_sweep *sweep);
 
 /** Returned: the adjuster of a direction, rebound's in the piston and compression's at the reservoir; NULL for none. */
-kp_adjuster_data *kp_adjuster_of(kp_damper_data *data, kp_direction direction);
+KP_API kp_adjuster_data *kp_adjuster_of(kp_damper_data *data, kp_direction direction);
 /** What opening an adjuster from where it stands does at the low-speed limit, in both directions.
     Returned: false when the damper has no such adjuster or cannot be worked out; else change of the oil's force [%]. */
-bool kp_adjuster_effect(const kp_run *run, kp_direction which, double change[KP_DIRECTION_COUNT]);
+KP_API bool kp_adjuster_effect(const kp_run *run, kp_direction which, double change[KP_DIRECTION_COUNT]);
 
 /* ---- lift_study.c: one stack against pressure -------------------------------------------------------------------- */
 
@@ -371,17 +374,17 @@ typedef void (*kp_lift_visit)(const kp_lift_study *study, size_t row, void *cont
 /** Given:    data as read and validated, which must outlive the study; study zeroed
     Returned: study with cracking pressure and small-deflection lift. Free it with kp_lift_study_end, after an error too
     Status:   as kp_stack_begin, kp_stack_solve and kp_lift_table_build */
-kp_status kp_lift_study_begin(const kp_damper_data *data, kp_direction direction, kp_lift_study *study,
-                              kp_error *error);
-void kp_lift_study_end(kp_lift_study *study);
+KP_API kp_status kp_lift_study_begin(const kp_damper_data *data, kp_direction direction, kp_lift_study *study,
+                                     kp_error *error);
+KP_API void kp_lift_study_end(kp_lift_study *study);
 
 /** Solves the stack at each pressure; nothing is interpolated.
     Given:    pressures [count], Pa, >= 0, in any order; free_stack: without the seat; visit: NULL for none
     Returned: rows [count] in the order of the pressures. They are solved from the lowest pressure to the highest, so
               the bits of a row depend on the other pressures; fatigue is that of a cycle from rest
     Status:   as kp_stack_solve; KP_NO_MEMORY */
-kp_status kp_lift_study_rows(const kp_lift_study *study, const double *pressures, size_t count, bool free_stack,
-                             kp_lift_row *rows, kp_lift_visit visit, void *context, kp_error *error);
+KP_API kp_status kp_lift_study_rows(const kp_lift_study *study, const double *pressures, size_t count, bool free_stack,
+                                    kp_lift_row *rows, kp_lift_visit visit, void *context, kp_error *error);
 
 enum { KP_PROFILE_POINTS = 49 }; /* [-] evenly from where a shim is clamped (a ring: from its hole) to its edge */
 
@@ -393,7 +396,7 @@ typedef struct kp_profile_point {
 
 /** Returned: the profile of a stack line in the state that the study solved last, from the inside outward; false for a
     spacer, which does not bend. */
-bool kp_lift_profile(const kp_lift_study *study, size_t line, kp_profile_point points[KP_PROFILE_POINTS]);
+KP_API bool kp_lift_profile(const kp_lift_study *study, size_t line, kp_profile_point points[KP_PROFILE_POINTS]);
 
 /* ---- lift_sensitivity.c: what a workshop cannot measure exactly ---------------------------------------------------
  */
@@ -428,14 +431,16 @@ enum { KP_LIFT_SENSITIVITIES = 8 };
               of a stack of its own, solved without the seat
     Accuracy: pressure to 1e-10 of itself
     Status:   that of the nominal stack; KP_NO_MEMORY. A changed stack that is impossible is a row that is not solved */
-kp_status kp_lift_sensitivities(const kp_damper_data *data, kp_direction direction, double opening,
-                                kp_lift_sensitivity rows[KP_LIFT_SENSITIVITIES], kp_error *error);
+KP_API kp_status kp_lift_sensitivities(const kp_damper_data *data, kp_direction direction, double opening,
+                                       kp_lift_sensitivity rows[KP_LIFT_SENSITIVITIES], kp_error *error);
 
 /* ---- sentence.c: a shim in words --------------------------------------------------------------------------------- */
 
 enum { KP_SHIM_TEXT = 160 };
 /** Returned: "38 x 0.20 mm", "1.496 x 0.0079 in", "38 x 0.20 mm, hole 20 mm, slots 4 x 2 mm, material bronze", in
    buffer [KP_SHIM_TEXT]. A thickness between two usual ones (0.125 mm) gets one decimal more, up to max_decimals. */
-const char *kp_shim_size_text(const kp_shim_line *line, kp_unit_system system, int max_decimals, char *buffer);
+KP_API const char *kp_shim_size_text(const kp_shim_line *line, kp_unit_system system, int max_decimals, char *buffer);
+
+KP_END_DECLARATIONS
 
 #endif

@@ -8,8 +8,6 @@
 #include <math.h>
 #include <stdlib.h>
 
-static const double PI = 3.14159265358979323846;
-
 bool kp_damper_has_reservoir_valve(const kp_damper_data *data)
 {
     return data->reservoir.given && data->reservoir.has_valve;
@@ -43,8 +41,8 @@ static kp_status prepare_body(kp_damper *damper, kp_flow_oil *oil, kp_error *err
 {
     const kp_damper_data *data = &damper->data;
 
-    damper->rod_area = PI / 4 * data->rod * data->rod;
-    damper->bore_area = PI / 4 * data->bore * data->bore;
+    damper->rod_area = KP_PI / 4 * data->rod * data->rod;
+    damper->bore_area = KP_PI / 4 * data->bore * data->bore;
     damper->driven_area = damper->bore_area - damper->rod_area;
 
     /* The wall's drag alone must not carry all that the piston drives. */

@@ -4,8 +4,6 @@
 
 #include <math.h>
 
-static const double PI = 3.14159265358979323846;
-
 /* [-] Coefficient of a check valve's seat and of its curtain: assumed, as for ports and curtains
  * (src/model/defaults.c). */
 static const double CHECK_DISCHARGE = 0.70;
@@ -29,7 +27,7 @@ static kp_status keep_table(kp_damper *damper, kp_lift_table *table, kp_error *e
 static kp_status make_check(kp_damper *damper, const kp_check_data *check, double far, const kp_flow_oil *oil,
                             kp_valve *out, kp_error *error)
 {
-    double area = PI / 4 * check->seat * check->seat;
+    double area = KP_PI / 4 * check->seat * check->seat;
     kp_lift_table *table;
     kp_status status = kp_spring_table(&check->plate, area, far, &table, error);
     if (status == KP_OK) {
@@ -43,7 +41,7 @@ static kp_status make_check(kp_damper *damper, const kp_check_data *check, doubl
     kp_port seat = {.area = area, .discharge = CHECK_DISCHARGE};
     *out = (kp_valve){.lift = table,
                       .cracking = kp_spring_cracking(&check->plate, area),
-                      .curtain = {.perimeter = PI * check->seat, .discharge = CHECK_DISCHARGE},
+                      .curtain = {.perimeter = KP_PI * check->seat, .discharge = CHECK_DISCHARGE},
                       .port_loss = kp_port_resistance(&seat, oil).quadratic};
     return KP_OK;
 }
@@ -93,11 +91,11 @@ static void add_adjuster(kp_circuit *circuit, const kp_adjuster_data *adjuster, 
     if (area > 0 && flows_in(adjuster->flows, direction)) {
         /* The jet of a sharp opening contracts less as the needle leaves the bore; above 0.9 of the bore the
            coefficient is held. */
-        double share = fmin(sqrt(area / (PI / 4 * adjuster->seat * adjuster->seat)), 0.9);
+        double share = fmin(sqrt(area / (KP_PI / 4 * adjuster->seat * adjuster->seat)), 0.9);
         double discharge = adjuster->has_discharge ? adjuster->discharge : kp_contraction(share);
         /* ring of the seat's circumference, width area/(pi seat), twice that across */
-        circuit->needles[circuit->needle_count++] =
-            (kp_needle){.area = area, .hydraulic_diameter = 2 * area / (PI * adjuster->seat), .discharge = discharge};
+        circuit->needles[circuit->needle_count++] = (kp_needle){
+            .area = area, .hydraulic_diameter = 2 * area / (KP_PI * adjuster->seat), .discharge = discharge};
     }
 }
 

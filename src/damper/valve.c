@@ -12,14 +12,13 @@
 
 #include <math.h>
 
-static const double PI = 3.14159265358979323846;
-
 double kp_valve_plate_area(const kp_valve_data *data)
 {
     double port = data->port_inner / 2, inner = data->land_inner / 2, outer = data->land_outer / 2;
-    double full = PI * (inner * inner - port * port);
+    double full = KP_PI * (inner * inner - port * port);
     /* over the land the pressure falls to nothing with the logarithm of the radius: the integral of 2 pi r ln(r_o/r) */
-    double land = outer > inner ? PI * ((outer * outer - inner * inner) / (2 * log(outer / inner)) - inner * inner) : 0;
+    double land =
+        outer > inner ? KP_PI * ((outer * outer - inner * inner) / (2 * log(outer / inner)) - inner * inner) : 0;
     return data->load_coverage * (full + land);
 }
 
@@ -33,7 +32,7 @@ static double series_loss(const kp_valve_data *data, double bore, const kp_flow_
         loss += kp_port_resistance(&entry, oil).quadratic;
     }
     if (bore > face) {
-        kp_port ring = {.area = PI / 4 * (bore * bore - face * face), .discharge = data->port_discharge};
+        kp_port ring = {.area = KP_PI / 4 * (bore * bore - face * face), .discharge = data->port_discharge};
         loss += kp_port_resistance(&ring, oil).quadratic;
     }
     return loss;
@@ -47,7 +46,7 @@ kp_valve kp_valve_make(const kp_valve_data *data, double bore, const kp_flow_oil
         .lift = lift,
         .cracking = data->has_plate ? kp_spring_cracking(&data->plate, kp_valve_plate_area(data))
                                     : kp_lift_table_cracking(lift),
-        .curtain = {.perimeter = PI * data->land_inner * data->curtain_coverage,
+        .curtain = {.perimeter = KP_PI * data->land_inner * data->curtain_coverage,
                     .land_width = 0.5 * data->land_inner * log(data->land_outer / data->land_inner),
                     .discharge = data->curtain_discharge},
         .port_loss = loss + series_loss(data, bore, oil),

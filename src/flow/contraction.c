@@ -9,14 +9,12 @@
 
 #include <math.h>
 
-static const double PI = 3.14159265358979323846;
-
 static double left_side(double c, double ratio)
 {
     double x = c * ratio;
     /* (1/x - x) atan(x) -> 1 at x = 0 */
     double bracket = x > 1e-8 ? (1 / x - x) * atan(x) : 1;
-    return c * (1 + 2 / PI * bracket);
+    return c * (1 + 2 / KP_PI * bracket);
 }
 
 double kp_contraction(double diameter_ratio)

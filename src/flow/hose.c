@@ -13,15 +13,14 @@
 
 #include <math.h>
 
-static const double PI = 3.14159265358979323846;
 static const double BLEND = 8.0;      /* [-] m above */
 static const double END_LOSSES = 1.5; /* [-] K above */
 
 kp_drop kp_hose_drop(const kp_hose *hose, const kp_flow_oil *oil, double flow)
 {
-    const double d = hose->bore, area = PI / 4 * d * d;
+    const double d = hose->bore, area = KP_PI / 4 * d * d;
     double mu = oil->density * oil->viscosity; /* [Pa s] */
-    double linear = 128 * mu * hose->length / (PI * d * d * d * d);
+    double linear = 128 * mu * hose->length / (KP_PI * d * d * d * d);
 
     if (!(flow > 0)) {
         return (kp_drop){.drop = 0, .slope = linear};

@@ -12,8 +12,6 @@
 
 #include <math.h>
 
-static const double PI = 3.14159265358979323846;
-
 static const double END_LOSSES = 1.5; /* [-] K above */
 
 kp_flow kp_leak_flow(const kp_leak *leak, const kp_flow_oil *oil, double drop)
@@ -25,13 +23,13 @@ kp_flow kp_leak_flow(const kp_leak *leak, const kp_flow_oil *oil, double drop)
         return (kp_flow){0};
     }
 
-    double conductance = PI * leak->diameter * c * c * c / (12 * mu * leak->length) * (1 + 1.5 * e * e);
-    double area = PI * leak->diameter * c;
+    double conductance = KP_PI * leak->diameter * c * c * c / (12 * mu * leak->length) * (1 + 1.5 * e * e);
+    double area = KP_PI * leak->diameter * c;
     kp_resistance gap = {.linear = 1 / conductance, .quadratic = END_LOSSES * 0.5 * oil->density / (area * area)};
     return kp_resistance_flow(&gap, drop, NULL);
 }
 
 double kp_leak_couette(const kp_leak *leak, double speed)
 {
-    return 0.5 * PI * leak->diameter * leak->clearance * fabs(speed);
+    return 0.5 * KP_PI * leak->diameter * leak->clearance * fabs(speed);
 }

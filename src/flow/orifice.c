@@ -22,7 +22,6 @@
 
 #include <math.h>
 
-static const double PI = 3.14159265358979323846;
 static const double LENGTH_RATIO_MAX = 10.0; /* [-] end of the correlation's stated range */
 static const double BLEND = 8.0;             /* [-] m above */
 
@@ -70,7 +69,7 @@ double kp_orifice_discharge(double length_ratio, double reynolds, double *log_sl
 
 kp_flow kp_orifice_flow(const kp_orifice *orifice, const kp_flow_oil *oil, double drop)
 {
-    double d = orifice->diameter, area = orifice->count * PI / 4 * d * d;
+    double d = orifice->diameter, area = orifice->count * KP_PI / 4 * d * d;
     double x = orifice->length / d;
 
     /* Below this the coefficient is proportional to Re_h within 1e-8, so flow is the straight line through it. */

@@ -4,8 +4,6 @@
 
 #include <math.h>
 
-static const double PI = 3.14159265358979323846;
-
 double kp_adjuster_area(const kp_adjuster_data *adjuster, int clicks)
 {
     size_t n = adjuster->point_count;
@@ -32,7 +30,7 @@ double kp_adjuster_area(const kp_adjuster_data *adjuster, int clicks)
    about a twentieth of the oil's) is left out, which states a little too much. */
 double kp_damper_gas_taken(const kp_damper_data *damper, double position, double temperature)
 {
-    double rod = PI / 4 * damper->rod * damper->rod * position;
+    double rod = KP_PI / 4 * damper->rod * damper->rod * position;
     const kp_oil *oil = &damper->oil;
     double now = 1 + oil->expansion * (temperature - oil->density_temperature);
     double then = 1 + oil->expansion * (damper->fill_temperature - oil->density_temperature);

@@ -7,8 +7,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#define PI 3.14159265358979323846
-
 static const double USUAL_BORE_MIN = 20e-3;         /* [m] */
 static const double USUAL_BORE_MAX = 150e-3;        /* [m] */
 static const double USUAL_CHARGE_MAX = 40e5;        /* [Pa absolute] */

@@ -6,8 +6,6 @@
 #include <math.h>
 #include <stdio.h>
 
-#define PI 3.14159265358979323846
-
 static const double YOUNG_MIN = 1e9;          /* [Pa] softer is rubber, not strip */
 static const double YOUNG_MAX = 1000e9;       /* [Pa] stiffer is no metal */
 static const double USUAL_YOUNG_MIN = 60e9;   /* [Pa] aluminium has some 70 GPa (memory) */
@@ -141,7 +139,7 @@ static void validate_slots(kp_validator *validator, const kp_valve_data *valve, 
             "%s: slots without a depth end one width inside the land, at %g mm, which this shim of %g mm "
             "does not reach: give a depth, such as `slots %d x %g x 4 mm`",
             who, KP_MM(inner), KP_MM(line->outside), line->slot_count, KP_MM(line->slot_width));
-    } else if (!(inner > 0.0 && line->slot_count * line->slot_width < SLOTTED_MAX * PI * inner)) {
+    } else if (!(inner > 0.0 && line->slot_count * line->slot_width < SLOTTED_MAX * KP_PI * inner)) {
         kp_validator_fault(validator, path,
                            "%s: %d slots of %g mm, in to %g mm, take more than %g %% of the shim away there: fewer or "
                            "narrower ones are wanted",

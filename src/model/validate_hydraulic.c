@@ -6,8 +6,6 @@
 #include <math.h>
 #include <stdio.h>
 
-#define PI 3.14159265358979323846
-
 static const double JET_SHARE_MAX = 0.8;    /* [-] jet over port: beyond, the port behind it counts too (our estimate:
                                                 its loss is then more than 0.8^4 = 0.4 of the jet's) */
 static const int CLICKS_MAX = 500;          /* [-] no adjuster has more */
@@ -163,7 +161,7 @@ void kp_validate_adjuster(kp_validator *validator, const char *path, const kp_ad
     }
 
     double widest = kp_adjuster_area(a, a->max_clicks > 0 ? a->max_clicks : 0);
-    if (seat && widest > PI / 4.0 * a->seat * a->seat) {
+    if (seat && widest > KP_PI / 4.0 * a->seat * a->seat) {
         snprintf(key, sizeof key, "%s.seat", path);
         kp_validator_warning(validator, key,
                              "fully open it has %.3g mm2, more than the seat's bore of %g mm lets through",
@@ -271,7 +269,7 @@ void kp_validate_divider(kp_validator *validator, const kp_damper_data *damper)
     }
 
     /* Travel that rod and oil take of it, at full stroke and fully out. */
-    double area = PI / 4.0 * d->bore * d->bore;
+    double area = KP_PI / 4.0 * d->bore * d->bore;
     double in = kp_damper_gas_taken(damper, damper->stroke, damper->oil_temperature) / area;
     double out = -kp_damper_gas_taken(damper, 0.0, damper->oil_temperature) / area;
     const char *oil = damper->has_oil_volume ? "and the oil's expansion"

@@ -12,7 +12,7 @@
 #include "kneepoint/plate.h"
 #include "num/num.h"
 
-#define KP_TWO_PI 6.28318530717958647693 /* [-] */
+#define KP_TWO_PI (2 * KP_PI)
 
 enum {
     KP_PAIR = 2,                            /* unknowns per spline: the coefficient of W, then that of U              */

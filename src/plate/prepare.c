@@ -10,8 +10,6 @@
 #include <math.h>
 #include <string.h>
 
-static const double two_pi = 6.28318530717958647693;
-
 /* Gauss-Legendre quadrature, four points on -1..1. [-] Source: Abramowitz and Stegun, table 25.4 (from memory, checked
    by a test). */
 static const double gauss_point[KP_GAUSS] = {-0.86113631159405257522, -0.33998104358485626480, 0.33998104358485626480,
@@ -31,7 +29,7 @@ static double solid_fraction(const kp_plate *plate, double rho)
         return 1;
     }
 
-    return fmax(SOLID_MIN, 1 - plate->slot_count * plate->slot_width / (two_pi * rho));
+    return fmax(SOLID_MIN, 1 - plate->slot_count * plate->slot_width / (KP_TWO_PI * rho));
 }
 
 /* Hermite functions on an element of length 1 at the Gauss points, and their derivatives. Order: value and slope at the

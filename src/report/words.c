@@ -5,8 +5,6 @@
 #include <stdio.h>
 #include <string.h>
 
-#define PI 3.14159265358979323846
-
 const char *const kp_charge_caution =
     "Charging: dry nitrogen only, never air or oxygen; regulator and rated hose, face away from the valve; gauge "
     "value cold, rod fully out. The maker's limit, local rules and licensed practice decide, not this estimate.";
@@ -83,7 +81,7 @@ void kp_add_state(kp_lines *lines, const kp_damper_data *data, double gas_pressu
 {
     char charge[KP_CHARGE_WORDS];
     char now[KP_CHARGE_WORDS];
-    double gas_force = 0.25 * PI * data->rod * data->rod * (gas_pressure - KP_ATMOSPHERE); /* [N] */
+    double gas_force = 0.25 * KP_PI * data->rod * data->rod * (gas_pressure - KP_ATMOSPHERE); /* [N] */
     kp_lines_add(lines, "Charge %s at %s, rod fully out. Here: rod pushed in %s of %s, oil %s, gas %s, gas force %s.",
                  kp_charge_words(data->gas.charge_pressure, data->charge_was_gauge, units, charge),
                  KP_SHOW(data->gas.charge_temperature, KP_DIM_TEMPERATURE, 0, units),

@@ -20,6 +20,7 @@ typedef struct kp_messages {
     kp_message *items; /* [count] in order of file, line, column */
 } kp_messages;
 
+/** Frees the items; the record is then as zeroed. */
 KP_API void kp_messages_free(kp_messages *messages);
 
 /** Reads a damper file, or a trial with all that it is based on, fills the defaults and validates the damper.

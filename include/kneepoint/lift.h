@@ -88,6 +88,7 @@ typedef struct kp_lift_table_cost {
     int newton_steps; /* [-] in all of them         */
     int points;       /* [-] points in the table    */
 } kp_lift_table_cost;
+/** Returned: what building the table took, extensions included. */
 KP_API kp_lift_table_cost kp_lift_table_cost_of(const kp_lift_table *table);
 
 /** table may be NULL. */

@@ -265,6 +265,7 @@ typedef struct kp_findings {
     kp_finding *items; /* [count] */
 } kp_findings;
 
+/** Frees the items; the record is then as zeroed. */
 KP_API void kp_findings_free(kp_findings *findings);
 /** Appends a finding; path and text are cut to the size of their fields. Errors: KP_NO_MEMORY; findings is then
     unchanged. */

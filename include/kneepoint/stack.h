@@ -106,6 +106,7 @@ typedef struct kp_stack_record {
     double residual;     /* [-]  last Newton decrement over the stored energy */
 } kp_stack_record;
 
+/** Returned: what the last kp_stack_solve took. */
 KP_API kp_stack_record kp_stack_last_record(const kp_stack_workspace *workspace);
 
 /* ---- lift, force and energy at the last solution ---- */
@@ -157,6 +158,7 @@ typedef struct kp_contact {
     bool enabled;  /*      false at the seat of a stack solved without it */
 } kp_contact;
 
+/** Returned: contacts that the stack can have, closed or not; kp_stack_contact reads one of them. */
 KP_API size_t kp_stack_contact_count(const kp_stack_workspace *workspace);
 /** Given: index < kp_stack_contact_count. */
 KP_API kp_contact kp_stack_contact(const kp_stack_workspace *workspace, size_t index);

@@ -26,6 +26,7 @@ typedef struct kp_differences {
     Errors:   KP_NO_MEMORY */
 KP_API kp_status kp_compare_parts(const kp_damper_data *a, const kp_damper_data *b, kp_unit_system system,
                                   kp_differences *out, kp_error *error);
+/** Frees the items; the record is then as zeroed. */
 KP_API void kp_differences_free(kp_differences *differences);
 
 /* ---- explain: which path carries the flow, where the knee is, how sensitive the curve is to each part ---- */
@@ -84,6 +85,7 @@ typedef struct kp_explanation {
               is no error */
 KP_API kp_status kp_explain(const kp_damper_data *data, kp_speed_limits limits, kp_unit_system system,
                             const kp_pool *pool, kp_explanation *out, kp_error *error);
+/** Frees what kp_explain allocated in the record. */
 KP_API void kp_explanation_free(kp_explanation *explanation);
 /** Returned: the sensitivity with the largest change of force there, firmer or softer; NULL when none acts. */
 KP_API const kp_sensitivity *kp_explain_strongest(const kp_explanation *explanation, kp_direction direction,
@@ -137,6 +139,7 @@ typedef struct kp_lesson {
 KP_API kp_status kp_lesson_run(const kp_damper_data *data, kp_lesson_topic topic, kp_direction direction,
                                kp_speed_limits limits, kp_unit_system system, const kp_pool *pool, kp_lesson *out,
                                kp_error *error);
+/** Frees what kp_lesson_run allocated in the record. */
 KP_API void kp_lesson_free(kp_lesson *lesson);
 
 /* ---- band: how much of a difference is noise ---- */
@@ -225,6 +228,7 @@ typedef struct kp_band {
               are at least 40, else it is unchanged */
 KP_API kp_status kp_band_run(const kp_damper_data *data, const kp_band_options *options, const kp_pool *pool,
                              kp_band *out, kp_error *error);
+/** Frees what kp_band_run allocated in the record. */
 KP_API void kp_band_free(kp_band *band);
 
 /** Quantiles of b's damping less a's, build by build. */
@@ -314,6 +318,7 @@ KP_API void kp_sweep_clicks(kp_sweep *sweep, const kp_damper_data *base, kp_dire
 /** Runs one member. Given: base, worked out, which must outlive the sweep. Returned: the run, named after its label.
     Status: as kp_run_begin_variant, with the label in front of the message. */
 KP_API kp_status kp_sweep_run(kp_sweep *sweep, size_t member, const kp_run *base, kp_error *error);
+/** Frees what the sweep allocated in the record. */
 KP_API void kp_sweep_free(kp_sweep *sweep);
 
 /** Returned: the adjuster of a direction, rebound's in the piston and compression's at the reservoir; NULL for none. */
@@ -376,6 +381,7 @@ typedef void (*kp_lift_visit)(const kp_lift_study *study, size_t row, void *cont
     Status:   as kp_stack_begin, kp_stack_solve and kp_lift_table_build */
 KP_API kp_status kp_lift_study_begin(const kp_damper_data *data, kp_direction direction, kp_lift_study *study,
                                      kp_error *error);
+/** Frees the study's workspace. */
 KP_API void kp_lift_study_end(kp_lift_study *study);
 
 /** Solves the stack at each pressure; nothing is interpolated.

@@ -8,14 +8,15 @@ import subprocess
 import sys
 import tempfile
 import unittest
+from unittest import mock
 
 sys.dont_write_bytecode = True
 import arch
 
 LICENCE = "/* SPDX-License-Identifier: GPL-3.0-or-later */\n"
 GOOD = {
-    "include/kneepoint/base.h": "#ifndef B\n#define B\nint kp_base(void);\n#endif\n",
-    "include/kneepoint/stack.h": '#ifndef D\n#define D\n#include "kneepoint/base.h"\nint kp_stack(void);\n#endif\n',
+    "include/kneepoint/base.h": "#ifndef B\n#define B\n/* Based. */\nint kp_base(void);\n#endif\n",
+    "include/kneepoint/stack.h": '#ifndef D\n#define D\n#include "kneepoint/base.h"\n/* A stack. */\nint kp_stack(void);\n#endif\n',
     "include/kneepoint/kneepoint.h": '#include "kneepoint/base.h"\n#include "kneepoint/stack.h"\n',
     "src/base/base.c": '#include "kneepoint/base.h"\n#include <math.h>\n#include "base/inner.h"\n'
                        "/* printf(\"in a comment\"), exit(1) */ static const char text[] = \"system(stdout)\";\n",
@@ -38,6 +39,10 @@ room_needs = {
 
 class Rules(unittest.TestCase):
     def setUp(self):
+        for name, none in (("KNOWN_CIRCLES", []), ("KNOWN_BARE", set())):
+            known = mock.patch.object(arch, name, none)
+            known.start()
+            self.addCleanup(known.stop)
         folder = tempfile.TemporaryDirectory()
         self.addCleanup(folder.cleanup)
         self.top = pathlib.Path(folder.name)
@@ -52,7 +57,8 @@ class Rules(unittest.TestCase):
 
     def breaches(self):
         found = []
-        for rule in (arch.check_includes, arch.check_cycles, arch.check_build, arch.check_calls, arch.check_licence):
+        for rule in (arch.check_includes, arch.check_cycles, arch.check_build, arch.check_calls, arch.check_licence,
+                     arch.check_comments):
             found += rule(self.top)
         return found
 
@@ -199,6 +205,39 @@ class Rules(unittest.TestCase):
         found = list(arch.check_objects(self.top / "build"))
         self.assertEqual(len(found), 1, found)
         self.assertIn("kp_f: defined 2 times", found[0])
+
+    def test_public_function_without_a_comment(self):
+        for text in ("int kp_bare(void);\n", "/* Not directly above. */\n\nint kp_bare(void);\n",
+                     "typedef int kp_number; /* of another */\nint kp_bare(void);\n"):
+            with self.subTest(text):
+                self.write("include/kneepoint/draw.h", text)
+                self.expect("include/kneepoint/draw.h:", "kp_bare: no comment")
+                with mock.patch.object(arch, "KNOWN_BARE", {"kp_bare"}):
+                    self.assertEqual(self.breaches(), [])
+        with mock.patch.object(arch, "KNOWN_BARE", {"kp_bare", "kp_stack"}):
+            self.expect("kp_stack is no longer without a comment")
+
+    def test_circle_of_files(self):
+        folder = self.top / "build" / "src" / "libkp_stack.a.p"
+        folder.mkdir(parents=True)
+
+        def build(**files):
+            for name, text in files.items():
+                (folder / f"{name}.c").write_text(text)
+                subprocess.run(["gcc", "-fPIC", "-c", f"{name}.c", "-o", f"{name}.c.o"], cwd=folder, check=True)
+            subprocess.run(["ar", "rcs", "../libkp_stack.a", *(f"{name}.c.o" for name in files)], cwd=folder, check=True)
+            return list(arch.check_objects(self.top / "build"))
+
+        above = "int kp_low(void); int kp_high(void) { return kp_low(); }\n"
+        self.assertEqual(build(stack_high=above, stack_low="int kp_low(void) { return 1; }\n"), [])
+        found = build(stack_high=above, stack_low="int kp_high(void); int kp_low(void) { return kp_high(); }\n")
+        self.assertEqual(found, ["files call each other in a circle: stack_high.c uses kp_low of stack_low.c; "
+                                 "stack_low.c uses kp_high of stack_high.c"])
+        with mock.patch.object(arch, "KNOWN_CIRCLES", [["stack_high.c", "stack_low.c"]]):
+            self.assertEqual(list(arch.check_objects(self.top / "build")), [])
+            found = build(stack_high=above, stack_low="int kp_low(void) { return 1; }\n")
+            self.assertEqual(len(found), 1, found)
+            self.assertIn("no longer a circle", found[0])
 
     def test_objects_of_an_empty_folder(self):
         (self.top / "build" / "src").mkdir(parents=True)

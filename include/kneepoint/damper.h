@@ -103,7 +103,7 @@ KP_API kp_speed_limits kp_speed_limits_default(void);
 
 /** What the curve of one direction comes to. Knee: the speed about which the slope of force against speed falls most,
     taken from a factor sqrt(2) below to a factor sqrt(2) above it; it is called a knee only where the slope falls to
-    less than half. Sought from low/20 to high on the hydraulic force as it would be with charge enough. */
+    less than half. Sought from low/20 to high on the hydraulic force as it would be without cavitation. */
 typedef struct kp_curve_summary {
     bool has_knee;
     double knee_speed; /* [m/s] >= 0; with has_knee */
@@ -135,7 +135,7 @@ typedef struct kp_curve_summary {
 KP_API kp_status kp_curve_summarise(const kp_damper *damper, kp_direction direction, kp_speed_limits limits,
                                     kp_curve_summary *out, kp_error *error);
 
-/** Returned: how the knee is defined, in one sentence to stand beside it in every output. */
+/** Returned: how the knee is defined, in one sentence to go with it in every output. */
 KP_API const char *kp_knee_definition(void);
 /** Given:    shape index [-]
     Returned: "digressive" (below 0.9), "linear" (to 1.1) or "progressive". Source: common practice. */

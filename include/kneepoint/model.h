@@ -46,7 +46,7 @@ typedef struct kp_backing_point {
     double gap;      /* [m] height above the far face of the clamped pack, >= 0 */
 } kp_backing_point;
 
-/* ---- ways for the oil beside the stacks ---------------------------------------------------------------------- */
+/* ---- paths in parallel with the stacks ----------------------------------------------------------------------- */
 
 /** Which way an opening lets oil through. */
 typedef enum kp_flows { KP_FLOWS_BOTH, KP_FLOWS_COMPRESSION, KP_FLOWS_REBOUND } kp_flows;
@@ -161,7 +161,7 @@ typedef struct kp_reservoir_data {
     double bore;                    /* [m] of the housing around its stack */
     bool has_valve;                 /* kp_damper_data.valves[KP_RESERVOIR_VALVE] works in compression */
     size_t bleed_count;             /* [-] */
-    kp_bleed bleeds[KP_MAX_BLEEDS]; /* beside the valve; in rebound too, according to flows */
+    kp_bleed bleeds[KP_MAX_BLEEDS]; /* in parallel with the valve; in rebound too, according to flows */
     bool has_adjuster;
     kp_adjuster_data adjuster; /* compression adjuster */
     bool has_return;
@@ -207,7 +207,7 @@ typedef struct kp_damper_data {
     size_t material_count;                        /* [-] */
     kp_material_data materials[KP_MAX_MATERIALS]; /* one named `spring steel` takes the place of ours */
     bool has_adjuster;
-    kp_adjuster_data adjuster; /* rebound adjuster, through the rod: it lies beside the piston's bleeds */
+    kp_adjuster_data adjuster; /* rebound adjuster, through the rod: in parallel with the piston's bleeds */
     kp_valve_data valves[KP_VALVE_COUNT];
     kp_reservoir_data reservoir;
     kp_divider_data divider;

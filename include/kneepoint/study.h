@@ -69,7 +69,7 @@ typedef struct kp_explanation {
     kp_curve_point points[KP_DIRECTION_COUNT][KP_EXPLAIN_SPEEDS];
     kp_curve_summary summaries[KP_DIRECTION_COUNT];
     bool has_cracking[KP_DIRECTION_COUNT];       /* the shims are pressed on their seat: not so on a flat one */
-    double cracking[KP_DIRECTION_COUNT];         /* [Pa] drop that holds them shut; with has_cracking */
+    double cracking[KP_DIRECTION_COUNT];         /* [Pa] drop up to which they stay closed; with has_cracking */
     bool has_cracking_speed[KP_DIRECTION_COUNT]; /* that drop is reached below the top */
     double cracking_speed[KP_DIRECTION_COUNT];   /* [m/s] where; with has_cracking_speed */
     size_t sensitivity_count;                    /* [-] changes listed */
@@ -446,6 +446,12 @@ enum { KP_SHIM_TEXT = 160 };
 /** Returned: "38 x 0.20 mm", "1.496 x 0.0079 in", "38 x 0.20 mm, hole 20 mm, slots 4 x 2 mm, material bronze", in
    buffer [KP_SHIM_TEXT]. A thickness between two usual ones (0.125 mm) gets one decimal more, up to max_decimals. */
 KP_API const char *kp_shim_size_text(const kp_shim_line *line, kp_unit_system system, int max_decimals, char *buffer);
+
+enum { KP_SHIM_NUMBERS_TEXT = 48 };
+/** Given:    the number of the first shim, counted from 1 at the seat; how many follow one another from it; a buffer of
+              KP_SHIM_NUMBERS_TEXT bytes
+    Returned: the buffer: "shim 3", "shims 3 and 4", "shims 3 to 5" */
+KP_API const char *kp_shim_numbers_text(size_t first, size_t count, char *buffer);
 
 KP_END_DECLARATIONS
 

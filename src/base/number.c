@@ -51,6 +51,7 @@ size_t kp_number_length(const char *text)
             at += 1 + sign + power;
         }
     }
+
     return at;
 }
 
@@ -63,6 +64,7 @@ bool kp_number_value(const char *text, size_t length, double *out)
     memcpy(copy, text, length);
     copy[length] = '\0';
 
+    /* strtod expects the decimal point of the locale; every number here has a point. */
     kp_locale_guard guard = kp_locale_guard_begin();
     char *end = NULL;
     double value = strtod(copy, &end);
@@ -74,6 +76,7 @@ bool kp_number_value(const char *text, size_t length, double *out)
     if (fpclassify(value) == FP_ZERO && strcspn(copy, "123456789") < strcspn(copy, "eE")) {
         return false; /* the number has a digit other than 0, so it is too small for a double */
     }
+
     *out = value;
     return true;
 }
@@ -89,7 +92,10 @@ void kp_number_write(double value, char *buffer, size_t size)
     if (size == 0) {
         return;
     }
+
     kp_locale_guard guard = kp_locale_guard_begin();
+
+    /* The shortest text that reads back as the same double. */
     char text[40];
     for (int precision = DIGITS_MIN; precision <= DIGITS_MAX; precision++) {
         snprintf(text, sizeof text, "%.*g", precision, value);

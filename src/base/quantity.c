@@ -72,11 +72,13 @@ static kp_status wrong(const reading *from, const char *reason)
                         kp_dimension_example(from->dimension));
 }
 
-/** Reports why the text does not begin with a decimal number, as exactly as can be told. */
+/** Reports why the text does not begin with a decimal number, as exactly as can be known. */
 static kp_status wrong_number(const reading *from, const char *at)
 {
     size_t length = kp_number_length(at);
     const char *rest = at + length;
+
+    /* Spellings of numbers that are not finite, with and without a sign. */
     if (length == 0) {
         const char *sign = skip_blanks(*at == '-' || *at == '+' ? at + 1 : at);
         if (strncmp(sign, "nan", 3) == 0 || strncmp(sign, "NaN", 3) == 0 || strncmp(sign, ".nan", 4) == 0 ||
@@ -98,11 +100,13 @@ static kp_status wrong_number(const reading *from, const char *at)
 /** Reads what stands behind the number of a term: the words at its end first, then the unit. */
 static kp_status read_unit(const reading *from, const char *at, size_t length, term *out)
 {
+    /* `measured` may stand behind `gauge` or `absolute`, not before it. */
     out->measured = take_word(at, &length, "measured");
     out->gauge = take_word(at, &length, "gauge");
     out->absolute = !out->gauge && take_word(at, &length, "absolute");
     out->has_unit = length > 0;
     out->per_cent = length == 1 && at[0] == '%';
+
     if (!out->has_unit || out->per_cent) {
         out->unit[0] = '\0';
         return KP_OK;
@@ -112,6 +116,8 @@ static kp_status read_unit(const reading *from, const char *at, size_t length, t
     if (*at == ',') {
         return wrong(from, "a decimal number has a point, not a comma");
     }
+
+    /* Behind the number `1/min` is a unit; a second number or a fraction is a mistake. */
     bool number_follows = kp_number_length(at) > 0 && strncmp(at, "1/", 2) != 0;
     bool fraction = *at == '/' || (kp_number_length(at) == 1 && at[1] == '/' && at[2] >= '0' && at[2] <= '9');
     if (number_follows || fraction) {
@@ -136,6 +142,7 @@ static kp_status read_term(const reading *from, const char *text, size_t length,
         return wrong(from, "only one decimal number is read here");
     }
 
+    /* What follows the number, up to the end of the term. */
     const char *at = skip_blanks(text + number_length);
     size_t taken = (size_t)(at - text);
     return read_unit(from, at, taken < length ? trimmed(at, length - taken) : 0, out);
@@ -146,7 +153,10 @@ static kp_status wrong_unit(const reading *from, const char *spelt, const kp_uni
 {
     char shown[KP_TEXT_SHOWN];
     kp_text_show(from->text, shown, sizeof shown);
+
     const kp_dimension_row *row = kp_dimension_row_of(from->dimension);
+
+    /* A spelling that is no unit at all may be a slip of one that is. */
     if (unit == NULL) {
         const char *nearest = kp_unit_nearest(spelt);
         return kp_error_set(from->error, KP_BAD_INPUT, "`%s`: unknown unit `%s`%s%s%s; %s %s is given in %s", shown,
@@ -166,6 +176,7 @@ static kp_status term_to_si(const reading *from, const term *in, kp_dimension di
     kp_unit unit;
     reading as = *from;
     as.dimension = dimension;
+
     if (!kp_unit_read(in->unit, &unit)) {
         return wrong_unit(&as, in->unit, NULL);
     }
@@ -178,10 +189,12 @@ static kp_status term_to_si(const reading *from, const term *in, kp_dimension di
     if (dimension == KP_DIM_TEMPERATURE_DIFFERENCE && has_zero) {
         return wrong(&as, "a difference of temperature is given in K");
     }
+
     double value = kp_unit_to_si(&unit, in->number);
     if (!isfinite(value)) {
         return wrong(&as, "the number is too large to hold");
     }
+
     *out = value;
     return KP_OK;
 }
@@ -215,6 +228,8 @@ static kp_status read_value(const reading *from, const char *text, size_t length
     } else if (value.per_cent || !value.has_unit) {
         return wrong(from, value.per_cent ? "per cent is no unit here" : "the unit is missing");
     }
+
+    /* A gas pressure must state its reference; any other pressure is a difference, which has none. */
     if (from->dimension == KP_DIM_GAS_PRESSURE) {
         if (!value.gauge && !value.absolute) {
             return wrong(from, "say whether this is gauge or absolute");
@@ -228,6 +243,7 @@ static kp_status read_value(const reading *from, const char *text, size_t length
         return status;
     }
 
+    /* Per cent becomes a share, and gauge pressure absolute. */
     out->value = value.per_cent ? out->value / 100.0 : out->value;
     out->value = value.gauge ? out->value + KP_ATMOSPHERE : out->value;
     out->gauge = value.gauge;
@@ -253,10 +269,13 @@ static kp_status read_tolerance(const reading *from, const char *text, kp_quanti
     if (width.gauge || width.absolute) {
         return wrong(from, "a tolerance is a difference, neither gauge nor absolute");
     }
+
+    /* Per cent of a value needs a true zero, which a temperature and a gas pressure do not have. */
     bool relative = width.per_cent && from->dimension != KP_DIM_NONE;
     if (relative && tolerance_dimension(from->dimension) != from->dimension) {
         return wrong(from, "a tolerance of this cannot be in per cent");
     }
+
     if (!width.has_unit && from->dimension != KP_DIM_NONE) {
         return wrong(from, "the unit of the tolerance is missing");
     }
@@ -274,6 +293,7 @@ static kp_status read_tolerance(const reading *from, const char *text, kp_quanti
     if (!(si >= 0.0)) {
         return wrong(from, "a tolerance is not negative");
     }
+
     out->tolerance = si;
     out->has_tolerance = true;
     out->measured = out->measured || width.measured;
@@ -305,11 +325,13 @@ kp_status kp_quantity_read(const char *text, kp_dimension dimension, kp_quantity
         }
     }
 
+    /* The value first: a tolerance in per cent is taken of it. */
     kp_quantity read = {0};
     kp_status status = read_value(&from, begin, value_length, &read);
     if (status == KP_OK && tolerance != NULL) {
         status = read_tolerance(&from, tolerance, &read);
     }
+
     if (status == KP_OK) {
         *out = read;
     }

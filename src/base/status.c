@@ -52,6 +52,8 @@ kp_status kp_error_prefix(kp_error *error, const char *format, ...)
     char old[sizeof error->message];
     memcpy(old, error->message, sizeof old);
     old[sizeof old - 1] = '\0';
+
+    /* The new text takes the place of the old. */
     va_list arguments;
     va_start(arguments, format);
     size_t used = kp_text_format(error->message, sizeof error->message, format, arguments);
@@ -66,6 +68,7 @@ kp_status kp_error_prefix(kp_error *error, const char *format, ...)
             length--;
         }
     }
+
     memcpy(error->message + used, old, length);
     error->message[used + length] = '\0';
     return error->status;

@@ -66,12 +66,14 @@ static void add_column(kp_table *table, const kp_column_spec *spec, size_t *colu
         kp_error_set(&table->failure, KP_OUT_OF_RANGE, "column `%s` comes after the first row", spec->name);
         return;
     }
+
     kp_column *columns = realloc(table->columns, (table->column_count + 1) * sizeof *columns);
     if (columns == NULL) {
         no_memory(table);
         return;
     }
 
+    /* Only now does the table change, so that a failure leaves it as it was. */
     snprintf(made.name, sizeof made.name, "%s", spec->name);
     snprintf(made.heading, sizeof made.heading, "%s", spec->heading);
     columns[table->column_count] = made;
@@ -120,12 +122,14 @@ static void grow(kp_table *table)
             return;
         }
 
+        /* The old cells have moved into the new block. */
         if (column->is_text) {
             column->texts = cells;
         } else {
             column->values = cells;
         }
     }
+
     table->row_capacity = capacity;
 }
 
@@ -134,6 +138,7 @@ kp_status kp_table_add_row(kp_table *table, size_t *row, kp_error *error)
     if (row != NULL) {
         *row = 0;
     }
+
     if (table->failure.status == KP_OK && table->row_count == table->row_capacity) {
         grow(table);
     }
@@ -150,6 +155,7 @@ kp_status kp_table_add_row(kp_table *table, size_t *row, kp_error *error)
             column->values[table->row_count] = (double)NAN;
         }
     }
+
     if (row != NULL) {
         *row = table->row_count;
     }
@@ -173,12 +179,14 @@ kp_status kp_table_set_text(kp_table *table, size_t row, size_t column, const ch
     }
     assert(row < table->row_count && column < table->column_count && table->columns[column].is_text);
 
+    /* The copy is made first, so that a cell keeps its old text when memory runs out. */
     size_t size = strlen(text) + 1;
     char *copy = malloc(size);
     if (copy == NULL) {
         no_memory(table);
         return kp_table_status(table, error);
     }
+
     memcpy(copy, text, size);
     free(table->columns[column].texts[row]);
     table->columns[column].texts[row] = copy;

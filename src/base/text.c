@@ -19,9 +19,11 @@ size_t kp_text_format(char *buffer, size_t size, const char *format, va_list arg
     if (size == 0) {
         return 0;
     }
+
     kp_locale_guard guard = kp_locale_guard_begin();
     int wanted = vsnprintf(buffer, size, format, arguments);
     kp_locale_guard_end(guard);
+
     if (wanted < 0) {
         buffer[0] = '\0';
         return 0;
@@ -43,6 +45,7 @@ size_t kp_text_format(char *buffer, size_t size, const char *format, va_list arg
             end = start - 1;
         }
     }
+
     buffer[end] = '\0';
     return end;
 }
@@ -61,6 +64,7 @@ void kp_text_show(const char *text, char *buffer, size_t size)
     if (size == 0) {
         return;
     }
+
     size_t length_max = size - 1 < SHOWN_BYTES ? size - 1 : SHOWN_BYTES;
     size_t length = strlen(text);
     bool cut = length > length_max;
@@ -113,18 +117,21 @@ static unsigned edit_distance(const char *a, size_t a_length, const char *b, siz
         above[j] = (unsigned)j * INSERTION_COST;
     }
 
+    /* Row i from the two above it: each letter is changed, dropped, added, or swapped with its neighbour. */
     for (size_t i = 1; i <= a_length; i++) {
         row[0] = (unsigned)i * INSERTION_COST;
         for (size_t j = 1; j <= b_length; j++) {
             unsigned best = above[j - 1] + change_cost(a[i - 1], b[j - 1]);
             unsigned dropped = above[j] + INSERTION_COST;
             unsigned added = row[j - 1] + INSERTION_COST;
+
             best = dropped < best ? dropped : best;
             best = added < best ? added : best;
             if (i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1]) {
                 unsigned swapped = before[j - 2] + INSERTION_COST;
                 best = swapped < best ? swapped : best;
             }
+
             row[j] = best;
         }
 

@@ -34,6 +34,8 @@ static const char *spelling(const char *text, size_t length, char byte[2], size_
             return signs[i].ascii;
         }
     }
+
+    /* Any other byte stands for itself. */
     byte[0] = text[0];
     byte[1] = '\0';
     *taken = 1;
@@ -59,6 +61,7 @@ static bool rewrite_signs(const char *text, size_t length, char *out)
         used += put_length;
     }
 
+    /* No blank at the end either. */
     while (used > 0 && out[used - 1] == ' ') {
         used--;
     }
@@ -73,14 +76,17 @@ static const char *factor_end(const char *at)
     if (!is_letter(*at)) {
         return NULL;
     }
+
     while (is_letter(*at)) {
         at++;
     }
 
+    /* An exponent: its sign, its minus, its digit, each of which may be missing. */
     bool signs_seen = *at == '^' || *at == '-';
     at += *at == '^' ? 1 : 0;
     at += *at == '-' ? 1 : 0;
     bool power = *at >= '1' && *at <= '9';
+
     if (signs_seen && !power) {
         return NULL;
     }

@@ -96,11 +96,13 @@ static bool read_factor(const char **at, kp_unit *out)
     while ((name[length] >= 'a' && name[length] <= 'z') || (name[length] >= 'A' && name[length] <= 'Z')) {
         length++;
     }
+
     const unit_row *row = find_row(name, length);
     if (row == NULL) {
         return false;
     }
 
+    /* What follows the name is its power, 1 when nothing does. */
     const char *end = name + length;
     end += *end == '^' ? 1 : 0;
     int sign = *end == '-' ? -1 : 1;
@@ -118,6 +120,7 @@ static bool read_factor(const char **at, kp_unit *out)
     for (size_t i = 0; i < KP_BASE_UNITS; i++) {
         out->powers[i] = power * kp_dimension_row_of(row->dimension)->powers[i];
     }
+
     *at = end;
     return true;
 }
@@ -140,6 +143,7 @@ static bool skip_operator(const char **at)
         const char *text;
         bool divides;
     } operators[] = {{" per ", true}, {" / ", true}, {" /", true}, {"/ ", true}, {"/", true}, {" ", false}};
+
     for (size_t i = 0; i < sizeof operators / sizeof operators[0]; i++) {
         size_t length = strlen(operators[i].text);
         if (strncasecmp(*at, operators[i].text, length) == 0) {
@@ -154,6 +158,8 @@ bool kp_unit_read(const char *spelt, kp_unit *out)
 {
     kp_unit product = {.factor = 1.0};
     const char *at = spelt;
+
+    /* A leading `1/` divides by the first factor too. */
     bool reciprocal = strncmp(at, "1/", 2) == 0;
     bool divide = reciprocal;
     at += reciprocal ? 2 : 0;
@@ -170,6 +176,7 @@ bool kp_unit_read(const char *spelt, kp_unit *out)
         }
         divide = skip_operator(&at);
     }
+
     *out = product;
     return true;
 }

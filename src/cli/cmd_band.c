@@ -9,12 +9,16 @@ kp_status kp_cmd_band(const kp_options *options, kp_error *error)
 {
     double speeds[KP_MAX_LIST];
     kp_band_options used = kp_band_options_asked(&options->request, speeds);
+
     kp_run run = {0};
     kp_band band = {0};
     kp_report report;
     kp_status sampled = KP_OK;
     kp_report_begin(&report, &options->request);
+
     kp_status status = kp_read_run(options->request.files[0], false, &run, &report, error);
+
+    /* An interrupted run reports what it has sampled, and still ends with the status of the interrupt. */
     if (status == KP_OK) {
         kp_report_risks(&report, &run);
         kp_print_warnings(&report);
@@ -25,6 +29,7 @@ kp_status kp_cmd_band(const kp_options *options, kp_error *error)
         kp_watch_end(&watch);
         status = sampled == KP_INTERRUPTED && band.done > 0 ? KP_OK : sampled;
     }
+
     if (status == KP_OK) {
         kp_report_band(&report, &run, &band, &used);
         if (options->plot) {

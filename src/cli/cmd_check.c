@@ -11,6 +11,7 @@ static kp_status check_file(kp_report *report, const char *path, bool *sound, kp
     kp_run run = {0};
     size_t first_warning = report->warnings.count;
     kp_status status = kp_read_run(path, true, &run, report, error); /* the warnings are the answer */
+
     if (status == KP_OK) {
         size_t first_risk = report->warnings.count;
         kp_report_risks(report, &run);
@@ -29,12 +30,13 @@ kp_status kp_cmd_check(const kp_options *options, kp_error *error)
     bool sound = true;
     kp_report_begin(&report, &options->request);
 
-    /* All files are looked at, whatever the first one says. */
+    /* Every file is checked, even when an earlier one has faults. */
     for (size_t i = 0; i < options->request.file_count; i++) {
         kp_error one = {0};
         kp_status now = check_file(&report, options->request.files[i], &sound, &one);
         kp_keep_first(&status, error, now, &one, "check");
     }
+
     if (status == KP_OK) {
         kp_report_check_end(&report, sound);
         status = kp_print_report(&report, options, error);

@@ -12,10 +12,12 @@ static kp_status add_bands(kp_report *report, const kp_options *options, const k
     double speeds[KP_MAX_LIST];
     kp_band_options used = kp_band_options_asked(&options->request, speeds);
     kp_band bands[KP_MAX_FILES] = {0};
+
     kp_watch watch;
     kp_pool pool = kp_watch_begin(&watch, "compare", options);
     kp_status status = KP_OK;
 
+    /* A number of its own gives the builds of each file shims of their own; all else they share. */
     for (size_t file = 0; status == KP_OK && file < count; file++) {
         used.build = (unsigned)file;
         status = kp_band_run(&runs[file].data, &used, &pool, &bands[file], error);
@@ -56,8 +58,10 @@ kp_status kp_cmd_compare(const kp_options *options, kp_error *error)
     kp_report report;
     size_t count = options->request.file_count;
     bool interrupted = false;
+
     kp_report_begin(&report, &options->request);
     kp_status status = read_all(&report, &options->request, runs, error);
+
     if (status == KP_OK) {
         for (size_t i = 0; i < count; i++) {
             kp_report_risks(&report, &runs[i]);
@@ -65,9 +69,12 @@ kp_status kp_cmd_compare(const kp_options *options, kp_error *error)
         kp_print_warnings(&report);
         kp_report_compare(&report, runs, count);
     }
+
+    /* Bands, where they are asked for, come after the curves. */
     if (status == KP_OK && options->request.band) {
         status = add_bands(&report, options, runs, count, &interrupted, error);
     }
+
     if (status == KP_OK) {
         if (options->plot) {
             kp_figure_of_compare(&report, runs, count);

@@ -14,7 +14,9 @@ kp_status kp_cmd_curve(const kp_options *options, kp_error *error)
     kp_run run = {0};
     kp_report report;
     kp_report_begin(&report, request);
+
     kp_status status = kp_read_run(request->files[0], false, &run, &report, error);
+
     if (status == KP_OK) {
         kp_report_risks(&report, &run);
         kp_print_warnings(&report);

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** `explain`: which path rules at which speed, where the knee is and why, what each part is worth. */
+/** `explain`: which path rules at which speed, where the knee is and why, and the effect of each part. */
 #include "cli/commands.h"
 #include "cli/pool.h"
 #include "cli/print.h"
@@ -16,7 +16,10 @@ kp_status kp_cmd_explain(const kp_options *options, kp_error *error)
     kp_report report;
     kp_status explained = KP_OK;
     kp_report_begin(&report, &options->request);
+
     kp_status status = kp_read_run(options->request.files[0], false, &run, &report, error);
+
+    /* An interrupted run reports what it has, and still ends with the status of the interrupt. */
     if (status == KP_OK) {
         kp_report_risks(&report, &run);
         kp_print_warnings(&report);
@@ -27,6 +30,7 @@ kp_status kp_cmd_explain(const kp_options *options, kp_error *error)
         kp_watch_end(&watch);
         status = explained == KP_INTERRUPTED ? KP_OK : explained;
     }
+
     if (status == KP_OK) {
         kp_report_explain(&report, &run, &explanation);
         if (options->plot) {

@@ -11,8 +11,10 @@ kp_status kp_cmd_lesson(const kp_options *options, kp_error *error)
     kp_damper_data data;
     kp_lesson lesson = {0};
     kp_report report;
+
     kp_report_begin(&report, request);
     kp_status status = kp_read_damper(request->files[0], false, &data, &report, error);
+
     if (status == KP_OK) {
         kp_watch watch;
         kp_pool pool = kp_watch_begin(&watch, "lesson", options);
@@ -20,6 +22,7 @@ kp_status kp_cmd_lesson(const kp_options *options, kp_error *error)
                                &lesson, error);
         kp_watch_end(&watch);
     }
+
     if (status == KP_OK) {
         kp_report_lesson(&report, &lesson, &data);
         if (options->plot) {

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** `lift`: one stack's mechanics against pressure, beside the handbook's small-deflection answer. */
+/** `lift`: one stack's mechanics against pressure, next to the handbook's small-deflection answer. */
 #include "cli/commands.h"
 #include "cli/print.h"
 #include "cli/read.h"
@@ -13,6 +13,7 @@ kp_status kp_cmd_lift(const kp_options *options, kp_error *error)
     kp_report_begin(&report, request);
 
     kp_status status = kp_read_damper(request->files[0], false, &data, &report, error);
+
     if (status == KP_OK) {
         status = kp_lift_study_begin(&data, request->direction, &study, error);
         if (status == KP_OK) {
@@ -23,10 +24,12 @@ kp_status kp_cmd_lift(const kp_options *options, kp_error *error)
             status = kp_report_status(&report, error);
         }
 
+        /* A failure of the study or the report is named with the file. */
         if (status != KP_OK) {
             kp_error_prefix(error, "%s: ", request->files[0]);
         }
     }
+
     if (status == KP_OK) {
         status = kp_print_report(&report, options, error);
     }

@@ -37,11 +37,13 @@ static kp_status run_members(kp_sweep *sweep, const kp_run *base, kp_report *rep
         if (status != KP_OK) {
             return kp_error_prefix(error, "%s: ", sweep->labels[i]);
         }
+
         /* Only now is it a damper that can be. */
         status = kp_sweep_run(sweep, i, base, error);
         if (status != KP_OK) {
             return status;
         }
+
         kp_report_risks(report, &sweep->runs[i]);
         kp_print_warnings(report);
     }
@@ -60,12 +62,14 @@ kp_status kp_cmd_sweep(const kp_options *options, kp_error *error)
 
     kp_report_begin(&report, &options->request);
     kp_status status = kp_read_run(options->request.files[0], false, &base, &report, error);
+
     if (status == KP_OK) {
         status = fill_sweep(sweep, &options->request, &base.data, error);
     }
     if (status == KP_OK) {
         status = run_members(sweep, &base, &report, error);
     }
+
     if (status == KP_OK) {
         kp_report_sweep(&report, &base, sweep);
         if (options->plot) {

@@ -51,6 +51,7 @@ static kp_status split_entry(const kp_list_kind *kind, const char *text, size_t 
 {
     char whole[MAX_ITEM];
 
+    /* Blanks around an entry do not count. */
     while (length > 0 && *text == ' ') {
         text++;
         length--;
@@ -59,6 +60,7 @@ static kp_status split_entry(const kp_list_kind *kind, const char *text, size_t 
     while (length > 0 && text[length - 1] == ' ') {
         length--;
     }
+
     if (length == 0) {
         return wrong(kind, error, "a number is missing between two commas or at an end");
     }
@@ -69,6 +71,7 @@ static kp_status split_entry(const kp_list_kind *kind, const char *text, size_t 
     memcpy(whole, text, length);
     whole[length] = '\0';
     memset(entry, 0, sizeof *entry);
+
     char *dots = strstr(whole, "..");
     if (dots == NULL) {
         memcpy(entry->from, whole, sizeof whole);
@@ -101,13 +104,17 @@ static kp_status read_value(const kp_list_kind *kind, const char *word, const ch
     kp_error reason = {0};
     bool bare = is_bare(word);
 
+    /* A bare number gets the unit of the list. */
     snprintf(text, sizeof text, "%s%s%s", word, bare ? " " : "", bare ? shared_unit : "");
+
     if (kp_quantity_read(text, kind->dimension, &quantity, &reason) != KP_OK) {
         return wrong(kind, error, reason.message);
     }
+
     if (quantity.has_tolerance || quantity.measured) {
         return wrong(kind, error, "a plain value is wanted here, without tolerance or `measured`");
     }
+
     if (!(quantity.value >= kind->min && quantity.value <= kind->max)) {
         char range[2 * MAX_ITEM + 120];
         snprintf(range, sizeof range, "%s is outside %g to %g %s", text, kind->min, kind->max,
@@ -147,6 +154,7 @@ static kp_status append_entry(const kp_list_kind *kind, const kp_entry *entry, c
         status = read_value(kind, entry->to, shared_unit, &to, error);
     }
 
+    /* Evenly spaced; the last point is the end itself and not a rounded sum. */
     for (int i = 0; status == KP_OK && i < entry->points; i++) {
         double share = (double)i / (double)(entry->points - 1);
         status = append(kind, list, i + 1 == entry->points ? to : from + share * (to - from), error);
@@ -179,8 +187,11 @@ static kp_status find_shared_unit(const kp_list_kind *kind, char unit[MAX_ITEM],
         if (status != KP_OK) {
             return status;
         }
+
+        /* A list whose last entry has no unit must have none anywhere. */
         const char *word = entry.points > 0 ? entry.to : entry.from;
         bool bare = is_bare(word);
+
         if (at == NULL) {
             snprintf(unit, MAX_ITEM, "%s", bare ? kind->default_unit : unit_of(word));
             if (unit_before && (bare || bare_before)) {
@@ -190,6 +201,7 @@ static kp_status find_shared_unit(const kp_list_kind *kind, char unit[MAX_ITEM],
             }
             return KP_OK;
         }
+
         bare_before = bare_before || bare;
         unit_before = unit_before || !bare;
     }
@@ -202,8 +214,10 @@ kp_status kp_list_read(const char *text, const char *option, kp_dimension dimens
     char shared_unit[MAX_ITEM];
     kp_list list = {0};
     kp_status status = find_shared_unit(&kind, shared_unit, error);
+
     const char *at = text;
 
+    /* All or nothing: the caller's list is unchanged on error. */
     while (status == KP_OK && at != NULL) {
         kp_entry entry = {0};
         status = next_entry(&kind, &at, &entry, error);
@@ -211,6 +225,7 @@ kp_status kp_list_read(const char *text, const char *option, kp_dimension dimens
             status = append_entry(&kind, &entry, shared_unit, &list, error);
         }
     }
+
     if (status == KP_OK) {
         *out = list;
     }

@@ -23,18 +23,18 @@ const kp_command kp_commands[] = {
      1, 1, kp_cmd_lift},
     {"curve", KP_CURVE, "FILE", "force against shaft speed, compression and rebound",
      "Force is positive when it resists compression, and holds everything: oil, gas and friction. Speeds are given\n"
-     "without sign; the direction stands beside them. Points where a shim would set or break, or the oil would\n"
+     "without sign; the direction is given in words. Points where a shim would set or break, or the oil would\n"
      "cavitate, are marked ! and said in words.",
      1, 1, kp_cmd_curve},
     {"compare", KP_COMPARE, "FILE FILE...", "what differs in the parts, and what that does at each speed",
      "Every further file is compared with the first. The change is that of the damping force, gas force left out as\n"
      "on most dynos: + is firmer, - is softer, in both directions. --set holds for every file.",
      2, KP_STYLE_COUNT, kp_cmd_compare}, /* as many as a plot keeps apart */
-    {"explain", KP_EXPLAIN, "FILE", "why the curve is so, and what each part is worth",
+    {"explain", KP_EXPLAIN, "FILE", "why the curve has its shape, and the effect of each part",
      "Says in plain words why each direction is as it is at low speed, what would soften it, and where the knee is;\n"
-     "then which path takes the oil and the work at each speed, and what every shim, bleed port, the clamp and the "
-     "dish\n"
-     "are worth: each change a whole run of its own. --lesson teaches one thing on the damper of the file.",
+     "then which path takes the oil and the work at each speed, and the effect of every shim, bleed port, the clamp "
+     "and\n"
+     "the dish: each change is a run of its own. --lesson teaches one thing on the damper of the file.",
      1, 1, kp_cmd_explain},
     {"band", KP_BAND, "FILE", "how far builds of this damper scatter, and why",
      "Samples builds whose strip, holes, land, clamp, dish, grip, coefficients, oil temperature and charge scatter "
@@ -97,6 +97,7 @@ static kp_status unknown_command(const char *word, kp_error *error)
         names[count++] = command->name;
     }
 
+    /* With the nearest name, when one is near. */
     char shown[KP_TEXT_SHOWN];
     kp_text_show(word, shown, sizeof shown);
     const char *nearest = kp_text_nearest(word, names, count);
@@ -130,6 +131,7 @@ static kp_status run(int argument_count, char **arguments, const char **command_
         return KP_OK;
     }
 
+    /* Help is an answer, and goes to standard output. */
     bool help = strcmp(word, "help") == 0;
     if (help && argument_count > 2) {
         const kp_command *asked = find_command(arguments[2]);
@@ -139,11 +141,13 @@ static kp_status run(int argument_count, char **arguments, const char **command_
         print_command_help(asked);
         return KP_OK;
     }
+
     if (help || strcmp(word, "--help") == 0 || strcmp(word, "-h") == 0) {
         print_help();
         return KP_OK;
     }
 
+    /* A word that begins with a dash is an option in the wrong place, not a misspelt command. */
     const kp_command *command = find_command(word);
     if (command == NULL) {
         return word[0] == '-'
@@ -176,8 +180,9 @@ static kp_status close_stdout(kp_error *error)
     if (!bad) {
         return KP_OK;
     }
+
     if (errno == EPIPE) {
-        /* the reader (head, a pager) has seen enough: no sentence, but not success either */
+        /* the reader (head, a pager) has closed its end: no message, but not success either */
         if (error->message[0] != '\0') {
             error->message[0] = '\0';
         }
@@ -196,6 +201,7 @@ int main(int argument_count, char **arguments)
 
     hold_standard_descriptors();
     signal(SIGPIPE, SIG_IGN); /* a gnuplot that dies must be a sentence, not our end */
+
     kp_status status = run(argument_count, arguments, &command_name, &error);
     if (status != KP_OK && error.message[0] != '\0') {
         kp_print_error(command_name, error.message);
@@ -205,6 +211,7 @@ int main(int argument_count, char **arguments)
         }
     }
 
+    /* Closing standard output can fail too, but does not hide an earlier failure. */
     kp_error closing = {0};
     kp_status closed = close_stdout(&closing);
     if (closed != KP_OK) {

@@ -35,6 +35,7 @@ static kp_status read_word(const char *option, const char *value, const char *co
             *index = (int)i;
             return KP_OK;
         }
+
         size_t used = strlen(list);
         snprintf(list + used, sizeof list - used, "%s%s", i == 0 ? "" : i + 1 == count ? " or " : ", ", words[i]);
     }
@@ -91,6 +92,7 @@ static kp_status read_limits(const char *value, kp_options *options, kp_error *e
     if (status != KP_OK) {
         return status;
     }
+
     if (list.count != 3 || !(list.values[0] < list.values[1] && list.values[1] < list.values[2])) {
         return kp_error_set(error, KP_USAGE,
                             "--limits `%.60s`: three rising speeds are wanted: where low speed ends, where high speed "
@@ -106,9 +108,12 @@ static kp_status read_sensitivity(const char *value, kp_options *options, kp_err
 {
     kp_list list = {.count = 1, .values = {DEFAULT_SENSITIVITY_LIFT}};
     kp_status status = KP_OK;
+
+    /* Without a value the default lift stands. */
     if (value != NULL) {
         status = kp_list_read(value, "--sensitivity", KP_DIM_LENGTH, "", MIN_LIFT, MAX_LIFT, &list, error);
     }
+
     if (status == KP_OK && list.count != 1) {
         return kp_error_set(error, KP_USAGE, "--sensitivity=%.60s: one lift is wanted, such as --sensitivity=0.4mm",
                             value);
@@ -159,11 +164,14 @@ static kp_status read_clicks(const char *value, kp_options *options, kp_error *e
         double clicks = -1.0;
         int which = -1;
         snprintf(item, sizeof item, "%.*s", (int)(length < sizeof item ? length : sizeof item - 1), at);
+
+        /* Direction before the equals sign, clicks behind it. */
         char *equals = strchr(item, '=');
         if (equals != NULL) {
             *equals = '\0';
             which = strcmp(item, "compression") == 0 ? KP_COMPRESSION : strcmp(item, "rebound") == 0 ? KP_REBOUND : -1;
         }
+
         if (which < 0 || !kp_number_read(equals + 1, &clicks) || !(clicks >= 0.0 && clicks <= MAX_CLICKS) ||
             clicks > (double)(int)clicks) {
             return kp_error_set(
@@ -172,6 +180,7 @@ static kp_status read_clicks(const char *value, kp_options *options, kp_error *e
                 "whole clicks from closed",
                 value);
         }
+
         options->request.has_clicks[which] = true;
         options->request.clicks[which] = (int)clicks;
         at = at[length] == ',' ? at + length + 1 : NULL;
@@ -186,6 +195,7 @@ static kp_status read_setting(const char *value, kp_options *options, kp_error *
     if (equals == NULL || equals == value) {
         return kp_error_set(error, KP_USAGE, "--set `%.60s`: KEY=VALUE is wanted, such as 'body.rod=22 mm'", value);
     }
+
     if (options->request.setting_count == KP_MAX_SETTINGS) {
         return kp_error_set(error, KP_USAGE, "more than %d times --set: write a trial file `based on` the other",
                             KP_MAX_SETTINGS);

@@ -19,10 +19,13 @@ void kp_options_describe(const kp_command *command, char *text, size_t size)
         if ((row->commands & command->bit) == 0) {
             continue;
         }
+
+        /* The option and its argument stand in the first column, its help in the second. */
         char head[48];
         bool apart = row->argument != NULL && strncmp(row->argument, "[=", 2) != 0;
         snprintf(head, sizeof head, "--%s%s%s", row->name, apart ? " " : "",
                  row->argument != NULL ? row->argument : "");
+
         for (const char *line = row->help; line != NULL && used < size;) {
             size_t length = strcspn(line, "\n");
             int wrote =
@@ -40,15 +43,18 @@ static kp_status unknown_option(const kp_command *command, const char *word, kp_
     size_t count = 0;
     char bare[64];
 
+    /* Without dashes and value. */
     snprintf(bare, sizeof bare, "%.*s", (int)strcspn(word + strspn(word, "-"), "="), word + strspn(word, "-"));
     if (command->bit == KP_LIFT && strcmp(bare, "doubts") == 0) {
         return kp_error_set(error, KP_USAGE, "--doubts is called --sensitivity now");
     }
 
+    /* Only names of this command. getopt calls a flag with a value unknown too. */
     for (const kp_option_row *row = kp_option_rows; row->name != NULL; row++) {
         if ((row->commands & command->bit) == 0) {
             continue;
         }
+
         if (strcmp(row->name, bare) == 0 && row->argument == NULL) {
             return kp_error_set(error, KP_USAGE, "--%s takes no value", bare);
         }
@@ -100,6 +106,7 @@ static void fill_getopt(const kp_command *command, struct option *long_options)
         }
     }
 
+    /* getopt's end of the list. */
     long_options[count] = (struct option){NULL, 0, NULL, 0};
 }
 
@@ -152,6 +159,7 @@ static kp_status read_rows(const kp_command *command, int argument_count, char *
             word_is_for_plot(arguments[optind])) {
             value = arguments[optind++];
         }
+
         kp_status status = read_row(row, value, options, help, error);
         if (status != KP_OK || *help) {
             return status;
@@ -169,6 +177,7 @@ static kp_status count_files(const kp_command *command, const kp_options *option
                             command->min_files == 1 ? " is" : "s are", options->request.file_count, command->name,
                             command->operand);
     }
+
     if (options->request.file_count > command->max_files) {
         return kp_error_set(error, KP_USAGE, "one file too many: `%.60s`", options->request.files[command->max_files]);
     }
@@ -180,25 +189,31 @@ static kp_status count_files(const kp_command *command, const kp_options *option
 static kp_status check_together(const kp_options *options, kp_error *error)
 {
     const kp_request *request = &options->request;
+
+    /* Members of the family, where the request lists them. */
     size_t members = request->temperatures.count > 0 ? request->temperatures.count : request->charges.count;
     if (options->plot && options->plot_file == NULL && options->format != KP_FORMAT_TABLE && !kp_has_display()) {
         return kp_error_set(error, KP_USAGE,
-                            "--plot without a file draws in the terminal here, which would spoil the csv or json: name "
+                            "--plot without a file draws in the terminal here, which would break the csv or json: name "
                             "a file behind --plot");
     }
+
     if (request->discs + request->profile + request->sensitivity > 1) {
         return kp_error_set(error, KP_USAGE,
                             "--discs, --profile and --sensitivity are three tables: ask for one at a time");
     }
+
     if (request->sensitivity && request->pressures.count > 0) {
         return kp_error_set(error, KP_USAGE, "--sensitivity finds the pressures itself: leave --pressures out");
     }
+
     if ((request->temperatures.count > 0) + (request->charges.count > 0) + request->has_sweep > 1) {
         return kp_error_set(
             error, KP_USAGE,
             "--temperature, --charge and --clicks-sweep each make a family of curves: one at a time, the "
             "others can be set with --set or --clicks");
     }
+
     if (members > KP_MAX_MEMBERS) {
         return kp_error_set(error, KP_USAGE, "%zu curves in one picture cannot be told apart: at most %d", members,
                             (int)KP_MAX_MEMBERS);

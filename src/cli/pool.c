@@ -40,13 +40,18 @@ kp_pool kp_watch_begin(kp_watch *watch, const char *what, const kp_options *opti
     memset(watch, 0, sizeof *watch);
     watch->what = what;
     watch->last_percent = -1;
+
     watch->shows = isatty(STDERR_FILENO) == 1;
+
+    /* The handler holds for one signal only, so that a program that does not stop can still be ended. */
     struct sigaction action;
     memset(&action, 0, sizeof action);
     action.sa_handler = on_interrupt;
     action.sa_flags = (int)SA_RESETHAND; /* a second Ctrl-C ends the program at once */
     sigemptyset(&action.sa_mask);
+
     watch->catches = sigaction(SIGINT, &action, &watch->before) == 0;
+
     return (kp_pool){.threads = options->threads,
                      .stop = is_interrupted,
                      .progress = watch->shows ? show_progress : NULL,

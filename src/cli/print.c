@@ -17,8 +17,8 @@ enum {
     FURTHER_PANEL_LINES = 14
 };
 
-/* Colour and weight only where a person looks at a terminal and has not said no (no-color.org, from memory: NO_COLOR
-   set and not empty). */
+/* Colour and weight only on a terminal whose user has not refused them (no-color.org, from memory: NO_COLOR set and not
+   empty). */
 static bool wants_emphasis(bool to_stderr)
 {
     const char *no = getenv("NO_COLOR");
@@ -41,10 +41,14 @@ static int terminal_columns(void)
 {
     struct winsize size;
     double columns = 0.0;
+
     const char *said = getenv("COLUMNS");
+
+    /* The terminal itself, then the environment, then the usual width. */
     if (ioctl(STDOUT_FILENO, TIOCGWINSZ, &size) == 0 && size.ws_col > 0) {
         return size.ws_col < 20 ? 20 : size.ws_col;
     }
+
     if (said != NULL && kp_number_read(said, &columns) && columns >= 20.0 && columns <= 1000.0) {
         return (int)columns;
     }
@@ -73,6 +77,7 @@ static kp_status print_page(const kp_report *report, kp_error *error)
     /* It is laid out whole before a line is printed. */
     kp_lines page = {0};
     kp_report_text(report, width, &page);
+
     kp_status status = KP_OK;
     if (page.failed) {
         status = kp_error_set(error, KP_NO_MEMORY, "memory ran out while the answer was written");
@@ -110,8 +115,11 @@ static kp_status plot_in_terminal(const kp_report *report, kp_error *error)
 
     columns = columns > WIDEST_TEXT_PLOT ? WIDEST_TEXT_PLOT : columns;
     columns = columns < NARROWEST_TEXT_PLOT ? NARROWEST_TEXT_PLOT : columns;
+
+    /* The height grows with the number of panels, each at the same scale. */
     int lines = FIRST_PANEL_LINES + FURTHER_PANEL_LINES * ((int)report->figure.panel_count - 1);
     char *text;
+
     kp_status status = kp_figure_text(&report->figure, columns, lines, &text, error);
     if (status == KP_OK) {
         printf("\n%s", text);
@@ -138,13 +146,16 @@ static kp_status plot(const kp_report *report, const kp_options *options, kp_err
         return status;
     }
 
+    /* A window where there is one, else letters in the terminal. */
     bool opened = false;
+
     if (kp_has_display()) {
         kp_status status = kp_figure_window(&report->figure, &opened, error);
         if (status != KP_OK || opened) {
             return status;
         }
     }
+
     if (options->format != KP_FORMAT_TABLE) {
         return kp_error_set(error, KP_SYSTEM, "this gnuplot can open no window: name a file behind --plot");
     }
@@ -170,6 +181,7 @@ kp_status kp_print_report(const kp_report *report, const kp_options *options, kp
         status = print_page(report, error);
         break;
     }
+
     if (status == KP_OK && options->plot && report->figure.panel_count > 0) {
         status = plot(report, options, error);
     }

@@ -16,6 +16,7 @@ static kp_status set_clicks(kp_damper_data *data, kp_direction direction, int cl
         return kp_error_set(error, KP_BAD_INPUT, "--clicks %s=%d: the file has no %s adjuster (%s)", name, clicks, name,
                             direction == KP_REBOUND ? "piston.adjuster" : "reservoir.adjuster");
     }
+
     if (clicks > adjuster->max_clicks) {
         return kp_error_set(error, KP_OUT_OF_RANGE, "--clicks %s=%d: this adjuster has 0 (closed) to %d", name, clicks,
                             adjuster->max_clicks);
@@ -31,6 +32,7 @@ kp_status kp_examine_damper(const char *path, const kp_damper_data *data, const 
     kp_findings findings = {0};
     kp_status status = kp_damper_validate(data, &findings, error);
 
+    /* The first fault ends it; of the warnings only those about the keys that were changed. */
     for (size_t i = 0; status == KP_OK && i < findings.count; i++) {
         const kp_finding *finding = &findings.items[i];
         if (finding->fault) {
@@ -51,17 +53,20 @@ kp_status kp_read_damper(const char *path, bool keeps_warnings, kp_damper_data *
     kp_status status = kp_file_read_damper(path, request->settings, request->setting_count, out, &messages, error);
     bool said = !keeps_warnings || status != KP_OK; /* all that is to be said of a bad file stands together */
 
+    /* Faults are printed at once; warnings go into the report, which prints each only once. */
     for (size_t i = 0; i < messages.count; i++) {
         if (messages.items[i].fault) {
             fprintf(stderr, "%s\n", messages.items[i].text);
             continue;
         }
+
         report->warnings_said = said ? report->warnings.count : report->warnings_said;
         kp_report_warn(report, "%s", messages.items[i].text);
         if (said) {
             kp_print_warnings(report);
         }
     }
+
     if (status == KP_BAD_INPUT && messages.count > 0) {
         error->message[0] = '\0'; /* all of it has been said */
     }
@@ -77,7 +82,8 @@ kp_status kp_read_damper(const char *path, bool keeps_warnings, kp_damper_data *
             clicked = true;
         }
     }
-    if (status == KP_OK && clicked) { /* closed, it may shut the only way */
+
+    if (status == KP_OK && clicked) { /* a closed adjuster may close the only path */
         status = kp_examine_damper(path, out, "piston.bleed", report, error);
         if (!keeps_warnings) {
             kp_print_warnings(report);
@@ -113,6 +119,7 @@ kp_band_options kp_band_options_asked(const kp_request *request, double *speeds)
     const double *given = count > 0 ? request->speeds.values : kp_default_band_speeds(&count);
     kp_band_options band = kp_band_options_default();
 
+    /* What was not asked for keeps its default. */
     band.speeds = speeds;
     band.speed_count = kp_sort_speeds(given, count, speeds);
     band.system = request->units;

@@ -30,9 +30,11 @@ kp_status kp_damper_begin(const kp_damper_data *data, double largest_speed, kp_d
             kp_error_prefix(error, "%s: ", kp_direction_name((kp_direction)d));
         }
     }
+
     if (status == KP_OK && kp_damper_has_reservoir_valve(data)) {
         status = kp_damper_solve_reservoir(damper, &oil, error);
     }
+
     if (status == KP_OK) {
         status = kp_damper_finish(damper, &oil, error);
     }
@@ -98,6 +100,7 @@ static kp_status reach_status(const kp_damper *damper, kp_direction direction, k
 static kp_status reach_further(kp_damper *damper, const kp_flow_oil *oil, kp_error *error)
 {
     kp_status status = KP_OK;
+
     bool changed = false;
     for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
         status = reach_status(damper, (kp_direction)d, error);
@@ -106,6 +109,7 @@ static kp_status reach_further(kp_damper *damper, const kp_flow_oil *oil, kp_err
             status = kp_damper_solve_table(damper, (kp_direction)d, oil, error);
         }
     }
+
     if (status != KP_OK || !changed) {
         return status;
     }
@@ -162,6 +166,7 @@ kp_status kp_damper_on_tables(const kp_damper *base, const kp_damper_data *data,
         }
     }
 
+    /* The given tables take the place of base's, one direction each; a reservoir's valve keeps base's. */
     kp_damper *damper = NULL;
     kp_flow_oil oil;
     kp_status status = kp_damper_start(data, base->largest_speed, &damper, &oil, error);

@@ -7,12 +7,14 @@
 
 static kp_status check_valve(const kp_valve_data *v, const char *name, kp_error *error)
 {
+    /* Each group of sizes; the message has the numbers of all. */
     bool port = v->port_area > 0 && v->port_discharge > 0 && v->port_discharge <= 1 &&
                 (!v->has_port_entry || v->port_entry > 0);
     bool land = v->land_inner > 0 && v->land_outer >= v->land_inner && isfinite(v->land_outer);
     bool curtain =
         v->curtain_discharge > 0 && v->curtain_discharge <= 1 && v->curtain_coverage > 0 && v->curtain_coverage <= 1;
     bool head = v->velocity_head_share >= 0 && v->velocity_head_share <= 1;
+
     if (port && land && curtain && head) {
         return KP_OK;
     }
@@ -54,9 +56,11 @@ static kp_status check_adjuster(const kp_adjuster_data *a, const char *name, kp_
     bool range = a->clicks >= 0 && a->clicks <= a->max_clicks && a->point_count <= KP_MAX_ADJUSTER_POINTS;
     bool sizes = a->seat > 0 && (!a->has_discharge || (a->discharge > 0 && a->discharge <= 1));
     bool area = range && kp_adjuster_area(a, a->clicks) >= 0 && isfinite(kp_adjuster_area(a, a->clicks));
+
     if (range && sizes && area) {
         return KP_OK;
     }
+
     return kp_error_set(
         error, KP_OUT_OF_RANGE,
         "%s adjuster: %d of %d clicks, seat %g m, C %g: need clicks in their range, a seat, C 0 to 1 and "
@@ -133,11 +137,14 @@ kp_status kp_damper_check(const kp_damper_data *data, double largest_speed, kp_e
     for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
         status = check_valve(&data->valves[d], kp_direction_name((kp_direction)d), error);
     }
+
     if (status == KP_OK && data->has_adjuster) {
         status = check_adjuster(&data->adjuster, "rebound", error);
     }
+
     if (status == KP_OK) {
         status = check_reservoir(data, error);
     }
+
     return status;
 }

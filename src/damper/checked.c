@@ -42,6 +42,7 @@ static kp_status evaluate(double p, void *context, double *value, double *slope,
         return status;
     }
 
+    /* What the valve passes, and what the ports behind it pass at the drop that is left for them. */
     s->flow = valve.flow;
     s->slope = valve.flow_slope / valve.drop_slope;
     double left = s->drop - valve.drop;
@@ -61,6 +62,7 @@ kp_status kp_checked_flow(const kp_checked *checked, const kp_flow_oil *oil, dou
         return KP_OK;
     }
 
+    /* Pressure on the plate at which the check valve and the ports behind it pass the same flow. */
     search s = {.checked = checked, .oil = oil, .drop = drop, .whole = ports_flow(checked, oil, drop).flow};
     double p;
     kp_status status =

@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Three paths side by side between the two chambers, in one direction: bleed, leak, valve.
+/* Three paths in parallel between the two chambers, in one direction: bleed, leak, valve.
    One unknown, the disc pressure: it gives the valve's flow and the total drop, the drop gives bleed and leak. Drop and
    flow both rise with it, so a given flow or a given drop has one disc pressure. */
 #include "damper/damper_internal.h"
@@ -23,24 +23,24 @@ kp_status kp_circuit_at(const kp_circuit *circuit, double disc_pressure, kp_circ
         return status;
     }
 
-    /* Bleed: everything open beside the valve, each at the full drop. */
-    double bleed = 0, beside_slope = 0; /* [m3/s], [m3/s/Pa] against the drop */
+    /* Bleed: every path in parallel with the valve, each at the full drop. */
+    double bleed = 0, parallel_slope = 0; /* [m3/s], [m3/s/Pa] against the drop */
     for (size_t i = 0; i < circuit->orifice_count; i++) {
         kp_flow port = kp_orifice_flow(&circuit->orifices[i], &circuit->oil, valve.drop);
         bleed += port.flow;
-        beside_slope += port.slope;
+        parallel_slope += port.slope;
     }
 
     for (size_t i = 0; i < circuit->needle_count; i++) {
         kp_flow needle = kp_needle_flow(&circuit->needles[i], &circuit->oil, valve.drop);
         bleed += needle.flow;
-        beside_slope += needle.slope;
+        parallel_slope += needle.slope;
     }
 
     for (size_t i = 0; i < circuit->slotted_count; i++) {
         kp_flow slots = kp_resistance_flow(&circuit->slotted[i], valve.drop, NULL);
         bleed += slots.flow;
-        beside_slope += slots.slope;
+        parallel_slope += slots.slope;
     }
 
     for (size_t i = 0; i < circuit->checked_count; i++) {
@@ -50,13 +50,13 @@ kp_status kp_circuit_at(const kp_circuit *circuit, double disc_pressure, kp_circ
             return status;
         }
         bleed += checked.flow;
-        beside_slope += checked.slope;
+        parallel_slope += checked.slope;
     }
 
     kp_flow leak = kp_leak_flow(&circuit->leak, &circuit->oil, valve.drop);
-    beside_slope += leak.slope;
+    parallel_slope += leak.slope;
 
-    /* dQ/dp = (dQ_beside/d drop) (d drop/dp) + dQ_valve/dp */
+    /* dQ/dp = (dQ_parallel/d drop) (d drop/dp) + dQ_valve/dp */
     *out = (kp_circuit_state){
         .disc_pressure = disc_pressure,
         .drop = valve.drop,
@@ -65,7 +65,7 @@ kp_status kp_circuit_at(const kp_circuit *circuit, double disc_pressure, kp_circ
         .leak_flow = leak.flow,
         .valve_flow = valve.flow,
         .flow = bleed + leak.flow + valve.flow,
-        .flow_slope = beside_slope * valve.drop_slope + valve.flow_slope,
+        .flow_slope = parallel_slope * valve.drop_slope + valve.flow_slope,
         .lift = valve.lift,
     };
     return KP_OK;
@@ -140,11 +140,14 @@ kp_status kp_circuit_at_flow(const kp_circuit *circuit, double flow, kp_circuit_
     if (status == KP_OK) {
         add_residual(out, flow);
     }
+
+    /* The root lies beyond the end of the lift table. */
     if (status == KP_OUT_OF_RANGE) {
         kp_error_set(error, status,
                      "a flow of %g L/min takes more than the %g MPa on the disc that its lift is known to", flow * 6e4,
                      kp_lift_table_reach(circuit->valve.lift) / 1e6);
     }
+
     return status;
 }
 

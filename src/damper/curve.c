@@ -78,8 +78,8 @@ typedef struct shared {
     kp_rod_state rod;
 } shared;
 
-/* Q(m + r) + q(r) and its slope. The unknown is r and not D: r may be small beside it, and their difference would be
-   rounding. */
+/* Q(m + r) + q(r) and its slope. The unknown is r and not D: r may be small compared with it, and their difference
+   would be rounding. */
 static kp_status shared_flow(double rod_drop, void *context, double *value, double *slope, kp_error *error)
 {
     shared *s = context;
@@ -236,7 +236,7 @@ kp_status kp_curve_at(const kp_damper *damper, double speed, kp_curve_point *out
     kp_curve_point point = {.direction = speed > 0 ? KP_COMPRESSION : KP_REBOUND, .speed = speed};
     const char *direction = kp_direction_name(point.direction);
 
-    /* Drops as if there were gas pressure enough: what is left of the margin shows whether there is. */
+    /* Drops as if nothing cavitated: the margin that they leave shows whether that holds. */
     kp_circuit_state piston;
     kp_rod_state rod;
     status = kp_damper_full_states(damper, point.direction, v, &piston, &rod, error);
@@ -244,11 +244,14 @@ kp_status kp_curve_at(const kp_damper *damper, double speed, kp_curve_point *out
         return kp_error_prefix(error, "%s at %g m/s: ", direction, v);
     }
 
+    /* Pressure above release in the chamber that the piston draws on, and dF/dv while nothing cavitates. */
     double room = gas_margin(damper);
     point.cavitation_margin = point.direction == KP_COMPRESSION ? room + rod.drop - piston.drop : room - rod.drop;
     point.cavitates = point.cavitation_margin <= 0;
     point.force_slope = kp_damper_full_drop_slope(damper, &piston) * damper->driven_area +
                         rod.slope * damper->rod_area * damper->rod_area;
+
+    /* Without margin the drops are those of a chamber held at the release pressure. */
     if (point.cavitates) {
         status = cavitate(&point, damper, &piston, &rod, &point.force_slope, error);
         if (status != KP_OK) {
@@ -262,11 +265,9 @@ kp_status kp_curve_at(const kp_damper *damper, double speed, kp_curve_point *out
         double passed = point.bleed_flow + point.leak_flow + point.valve_flow;
         point.void_flow = fmax(0, v * damper->driven_area - passed);
     }
-
     if (kp_reservoir_path_free(&damper->reservoir_paths[point.direction])) {
         point.reservoir_flow = v * damper->rod_area + point.void_flow;
     }
-
     write_margins(&point, damper);
 
     /* F = p_c A_p - p_r A_f - p_atm A_r + friction: gas and hydraulic part apart, so that no small difference of large

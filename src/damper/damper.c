@@ -103,6 +103,7 @@ static kp_status check_reservoir_path(const kp_damper *damper, kp_direction dire
 {
     double flow = damper->largest_speed * damper->rod_area;
     kp_rod_state state;
+
     kp_status status = kp_reservoir_path_at_flow(&damper->reservoir_paths[direction], flow, &state, error);
     if (status == KP_OUT_OF_RANGE || (status == KP_OK && state.drop > KP_MAX_PRESSURE)) {
         return kp_error_set(
@@ -111,6 +112,7 @@ static kp_status check_reservoir_path(const kp_damper *damper, kp_direction dire
             "wider valve, bleed, return check or hose, or a lower largest speed is needed",
             kp_direction_name(direction), flow * 6e4, damper->largest_speed, KP_MAX_PRESSURE / 1e6);
     }
+
     return status;
 }
 

@@ -37,18 +37,18 @@ kp_status kp_valve_at(const kp_valve *valve, const kp_flow_oil *oil, double disc
 #define KP_SPRING_CHECK_FAR 1e15
 /* area [m2] that the pressure acts on, far [Pa] the end of the table. KP_OUT_OF_RANGE with the numbers. */
 kp_status kp_spring_table(const kp_spring_plate *plate, double area, double far, kp_lift_table **out, kp_error *error);
-/* Pressure [Pa] up to which it is shut: where the rounded corner of the table begins. */
+/* Pressure [Pa] up to which it is closed: where the rounded corner of the table begins. */
 double kp_spring_cracking(const kp_spring_plate *plate, double area);
 /* A valve that is not there. */
-kp_status kp_shut_table(kp_lift_table **out, kp_error *error);
+kp_status kp_closed_table(kp_lift_table **out, kp_error *error);
 /* Area that the pressure acts on under a plate on this valve's land [m2]. */
 double kp_valve_plate_area(const kp_valve_data *data);
 
-/* ---- circuit.c: bleed, leak and valve side by side, one direction --------------------------------------------- */
+/* ---- circuit.c: bleed, leak and valve in parallel, one direction ----------------------------------------------- */
 
 /* Bleed ports behind a check valve. */
 typedef struct kp_checked {
-    kp_orifice ports, jets; /* side by side */
+    kp_orifice ports, jets; /* in parallel */
     kp_valve valve;         /* behind both  */
 } kp_checked;
 
@@ -168,7 +168,7 @@ kp_status kp_reservoir_path_prepare(kp_damper *damper, kp_direction direction, c
 /* Piston drop as it would be with all the gas pressure it takes, at |speed| > 0 [m/s]. */
 kp_status kp_damper_full_drop(const kp_damper *damper, kp_direction direction, double speed, kp_circuit_state *out,
                               kp_error *error);
-/* Piston and reservoir path at |speed| > 0 [m/s], as if there were gas pressure enough. */
+/* Piston and reservoir path at |speed| > 0 [m/s], as if nothing cavitated. */
 kp_status kp_damper_full_states(const kp_damper *damper, kp_direction direction, double speed, kp_circuit_state *piston,
                                 kp_rod_state *rod, kp_error *error);
 /* True when nothing stands between the compression chamber and the gas. */

@@ -28,11 +28,13 @@ static kp_status make_check(kp_damper *damper, const kp_check_data *check, doubl
                             kp_valve *out, kp_error *error)
 {
     double area = KP_PI / 4 * check->seat * check->seat;
+    /* Lift against pressure as a table, which the damper frees. */
     kp_lift_table *table;
     kp_status status = kp_spring_table(&check->plate, area, far, &table, error);
     if (status == KP_OK) {
         status = keep_table(damper, table, error);
     }
+
     if (status != KP_OK) {
         return kp_error_prefix(error, "check valve: ");
     }
@@ -59,6 +61,7 @@ static kp_status add_bleeds(kp_damper *damper, kp_circuit *circuit, const kp_ble
 
         kp_orifice ports = {.count = plain, .diameter = b->diameter, .length = b->length};
         kp_orifice jets = {.count = b->jetted, .diameter = b->jet, .length = b->length};
+
         /* Behind a check valve both kinds share its drop. */
         if (b->has_check) {
             kp_checked *checked = &circuit->checked[circuit->checked_count];
@@ -73,7 +76,7 @@ static kp_status add_bleeds(kp_damper *damper, kp_circuit *circuit, const kp_ble
             continue;
         }
 
-        /* Else each kind stands by itself beside the valve. */
+        /* Otherwise each kind is in parallel with the valve. */
         if (plain > 0) {
             circuit->orifices[circuit->orifice_count++] = ports;
         }
@@ -102,7 +105,7 @@ static void add_adjuster(kp_circuit *circuit, const kp_adjuster_data *adjuster, 
 /* Slots of a face shim, cut in from its edge over the land: channels of the shim's thickness, open both ways. The
    curtain's own resistance at an opening that stands still: an edge, a laminar slot, a plane channel over the land. One
    shim's thickness counts: slots of further shims rarely lie over each other. Side walls are left out (a slot is wide
-   beside the shim's thickness), and so is what the slots add to the curtain once the shim has lifted. */
+   compared with the shim's thickness), and so is what the slots add to the curtain once the shim has lifted. */
 static void add_slots(kp_circuit *circuit, const kp_valve_data *valve)
 {
     const kp_shim_line *face = &valve->lines[0];
@@ -134,6 +137,7 @@ kp_status kp_circuit_prepare_piston(kp_damper *damper, kp_direction direction, c
         add_adjuster(circuit, &data->adjuster, direction);
     }
 
+    /* Slots of either face shim are open in both directions. */
     add_slots(circuit, &data->valves[KP_COMPRESSION]);
     add_slots(circuit, &data->valves[KP_REBOUND]);
     return add_bleeds(damper, circuit, data->bleeds, data->bleed_count, direction, error);
@@ -156,7 +160,7 @@ static kp_status prepare_valve(kp_damper *damper, kp_direction direction, kp_cir
 
     /* Nothing there: a valve that never opens. */
     kp_lift_table *table;
-    kp_status status = kp_shut_table(&table, error);
+    kp_status status = kp_closed_table(&table, error);
     if (status == KP_OK) {
         status = keep_table(damper, table, error);
     }
@@ -174,9 +178,10 @@ kp_status kp_reservoir_path_prepare(kp_damper *damper, kp_direction direction, c
         return KP_OK;
     }
 
-    /* Valve, bleed and adjuster side by side, the hose behind them. */
+    /* Valve, bleed and adjuster in parallel, the hose in series with them. */
     path->has_hose = r->has_hose;
     path->hose = (kp_hose){.length = r->hose.length, .bore = r->hose.bore};
+
     /* Without valve, bleed and adjuster the oil goes straight from body to hose. */
     path->has_circuit = r->has_valve || r->bleed_count > 0 || r->has_adjuster;
     if (!path->has_circuit) {

@@ -44,6 +44,7 @@ kp_status kp_spring_table(const kp_spring_plate *plate, double area, double far,
             plate->preload, plate->rate, plate->lift, area);
     }
 
+    /* A floating plate is open at any pressure. */
     if (floats) {
         const double pressure[] = {0, far}, opening[] = {plate->lift, plate->lift};
         return kp_lift_table_from_points(2, pressure, opening, out, error);
@@ -79,7 +80,7 @@ kp_status kp_spring_table(const kp_spring_plate *plate, double area, double far,
     return kp_lift_table_from_points(n, pressure, opening, out, error);
 }
 
-kp_status kp_shut_table(kp_lift_table **out, kp_error *error)
+kp_status kp_closed_table(kp_lift_table **out, kp_error *error)
 {
     const double pressure[] = {0, KP_SPRING_FAR}, opening[] = {0, 0};
     return kp_lift_table_from_points(2, pressure, opening, out, error);

@@ -71,6 +71,7 @@ static kp_status full_slope(const kp_damper *damper, kp_direction direction, dou
 static kp_status fill_grid(const kp_damper *damper, kp_direction direction, double from, double to, knee_grid *grid,
                            kp_error *error)
 {
+    /* Slopes at speeds in equal ratios, from half a window below the range to half a window above it. */
     double slopes[MAX_GRID];
     const double step = pow(2, 1.0 / PER_OCTAVE);
     int points = 0; /* speed[i] is slopes[i + HALF_WINDOW]'s place */
@@ -119,6 +120,7 @@ static kp_status find_knee(const kp_damper *damper, kp_direction direction, kp_s
     double left = grid.log_ratio[best - 1], middle = grid.log_ratio[best], right = grid.log_ratio[best + 1];
     double shift = 0.5 * (left - right) / (left - 2 * middle + right); /* [grid steps] */
     double speed = grid.speed[best] * pow(2, shift / PER_OCTAVE);
+
     kp_circuit_state state;
     kp_rod_state rod;
     status = kp_damper_full_states(damper, direction, speed, &state, &rod, error);
@@ -169,6 +171,8 @@ static kp_status find_margin(const kp_damper *damper, kp_direction direction, do
     }
 
     margin_search m = {damper, direction, KP_OK, error};
+
+    /* The smallest margin of the scan, and the two speeds between which the margin is lost. */
     double minimum = INFINITY, before = 0, gone_from = 0, gone_to = 0;
     for (int i = 0; i <= MARGIN_POINTS; i++) {
         double speed = i == MARGIN_POINTS ? top : top * pow(MARGIN_FROM, 1 - (double)i / MARGIN_POINTS);
@@ -176,6 +180,7 @@ static kp_status find_margin(const kp_damper *damper, kp_direction direction, do
         if (m.status != KP_OK) {
             return m.status;
         }
+
         if (margin <= 0 && gone_to <= 0) {
             gone_from = before;
             gone_to = speed;
@@ -206,6 +211,7 @@ static kp_status find_margin(const kp_damper *damper, kp_direction direction, do
         return KP_OK; /* gone from the slowest speed of the scan */
     }
 
+    /* The margin changes sign between the last speed that has one and the first that has none. */
     return kp_root_bracketed(margin_at, &m, gone_from, gone_to, 0, MARGIN_SPEED, &summary->margin_speed, error);
 }
 
@@ -240,12 +246,14 @@ static kp_status find_yield(const kp_damper *damper, kp_direction direction, dou
     if (speed <= top && direction == KP_COMPRESSION && summary->margin_goes) {
         status = kp_damper_margin(damper, direction, speed, &margin, error);
     }
+
     if (status == KP_OK && margin <= 0) { /* past the margin the drop rises slower, through a free path not at all */
         speed = INFINITY;
         if (!kp_reservoir_path_free(&damper->reservoir_paths[KP_COMPRESSION])) {
             status = saturated_speed(damper, &state, &speed, error);
         }
     }
+
     if (status == KP_OK && speed <= top) {
         summary->past_yield = true;
         summary->yield_speed = speed;
@@ -263,6 +271,7 @@ static kp_status find_reservoir_yield(const kp_damper *damper, double top, kp_cu
     kp_circuit_state state;
     kp_status status = kp_circuit_at(&damper->reservoir_paths[KP_COMPRESSION].circuit,
                                      damper->yield_pressure[KP_RESERVOIR_VALVE], &state, error);
+
     /* Past the margin more than the rod's oil passes, so it may come earlier: a point there carries the mark, the
        speed here is that of the rod's oil alone. */
     double speed = status == KP_OK ? state.flow / damper->rod_area : INFINITY;
@@ -303,6 +312,7 @@ static kp_status check_limits(const kp_damper *damper, kp_speed_limits limits, k
 kp_status kp_curve_summarise(const kp_damper *damper, kp_direction direction, kp_speed_limits limits,
                              kp_curve_summary *out, kp_error *error)
 {
+    /* Hydraulic force at the three limits of the speed ranges. */
     kp_curve_summary s = {.shape_from = limits.low, .shape_to = limits.top};
     const double speeds[] = {limits.low, limits.high, limits.top};
     double *const forces[] = {&s.low_force, &s.mid_force, &s.high_force};
@@ -330,6 +340,7 @@ kp_status kp_curve_summarise(const kp_damper *damper, kp_direction direction, kp
     if (status == KP_OK) { /* needs to know whether the margin goes */
         status = find_yield(damper, direction, limits.top, &s, error);
     }
+
     if (status == KP_OK) {
         *out = s;
     }

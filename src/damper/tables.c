@@ -29,6 +29,7 @@ static kp_status begin_table(kp_damper *damper, int valve, kp_error *error)
     const kp_valve_data *data = &damper->data.valves[valve];
     kp_status status;
 
+    /* A plate's lift is known in closed form over any range. */
     if (data->has_plate) {
         status = kp_spring_table(&data->plate, kp_valve_plate_area(data), KP_SPRING_FAR, &damper->tables[valve], error);
     } else {
@@ -70,9 +71,11 @@ static kp_status extend_to_flow(kp_lift_table *table, const kp_circuit *circuit,
 kp_status kp_damper_solve_table(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil, kp_error *error)
 {
     kp_status status = begin_table(damper, (int)direction, error);
+
     if (status == KP_OK) {
         status = kp_circuit_prepare_piston(damper, direction, oil, error);
     }
+
     if (status != KP_OK) {
         return status;
     }

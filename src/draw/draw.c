@@ -48,6 +48,7 @@ bool kp_figure_path_is_drawable(const char *path)
 /* gnuplot exits with 0 even when the disk is full, so the end of the file has to show that it is complete. */
 static bool file_is_whole(int file, const kp_picture_kind *kind)
 {
+    /* The end of the file, with room for what may follow the mark. */
     char bytes[32];
     off_t end = lseek(file, 0, SEEK_END);
     off_t room = (off_t)(kind->tail_length + kind->slack);
@@ -77,15 +78,18 @@ static kp_status draw_into(const kp_figure *figure, const kp_picture_kind *kind,
         return kp_error_set(error, KP_SYSTEM, "this gnuplot cannot write %s (it was built without %s)", kind->ending,
                             kind->terminal);
     }
+
     if (status == KP_OK && !file_is_whole(file, kind)) {
         return kp_error_set(error, KP_SYSTEM, "the picture was cut short: is the disk full?");
     }
+
     return status;
 }
 
 /* Gives the temporary file the mode of an ordinary one, because mkstemp makes it 0600, and renames it to path. */
 static kp_status put_in_place(int file, const char *temporary, const char *path, kp_status status, kp_error *error)
 {
+    /* umask can only be read by setting it. */
     if (status == KP_OK) {
         mode_t mask = umask(0);
         umask(mask);
@@ -93,12 +97,16 @@ static kp_status put_in_place(int file, const char *temporary, const char *path,
             status = kp_error_set(error, KP_SYSTEM, "cannot be written: %s", strerror(errno));
         }
     }
+
+    /* An error of a delayed write may show only when the file is closed. */
     if (close(file) != 0 && status == KP_OK) {
         status = kp_error_set(error, KP_SYSTEM, "cannot be written: %s", strerror(errno));
     }
+
     if (status == KP_OK && rename(temporary, path) != 0) {
         status = kp_error_set(error, KP_SYSTEM, "cannot be written: %s", strerror(errno));
     }
+
     return status;
 }
 
@@ -108,6 +116,8 @@ kp_status kp_figure_draw(const kp_figure *figure, const char *path, kp_error *er
     if (kind == NULL) {
         return kp_error_set(error, KP_USAGE, "%s: a plot file ends in .svg, .png or .pdf", path);
     }
+
+    /* A device or a folder is never replaced. */
     struct stat there;
     if (stat(path, &there) == 0 && !S_ISREG(there.st_mode)) {
         return kp_error_set(error, KP_SYSTEM, "%s: is not a plain file, so no plot is put in its place", path);
@@ -119,13 +129,16 @@ kp_status kp_figure_draw(const kp_figure *figure, const char *path, kp_error *er
     if (temporary == NULL) {
         return kp_error_set(error, KP_NO_MEMORY, "no memory for a file name of %zu bytes", size);
     }
+
     snprintf(temporary, size, "%s.XXXXXX", path);
+
     int file = mkstemp(temporary);
     if (file < 0) {
         kp_status failed = kp_error_set(error, KP_SYSTEM, "%s: cannot be written: %s", path, strerror(errno));
         free(temporary);
         return failed;
     }
+
     fcntl(file, F_SETFD, FD_CLOEXEC);
 
     /* Only a complete picture takes the place of an older one. */
@@ -135,6 +148,7 @@ kp_status kp_figure_draw(const kp_figure *figure, const char *path, kp_error *er
         unlink(temporary);
         kp_error_prefix(error, "%s: ", path);
     }
+
     free(temporary);
     return status;
 }
@@ -149,6 +163,7 @@ static void tidy_page(kp_draw_text *page)
         if (letter == '\f') {
             continue;
         }
+
         if (letter == '\n') {
             while (kept > 0 && page->data[kept - 1] == ' ') {
                 kept--;
@@ -157,12 +172,15 @@ static void tidy_page(kp_draw_text *page)
                 continue; /* an empty line above the title */
             }
         }
+
         page->data[kept++] = letter;
     }
 
+    /* One line end at the end of the page. */
     while (kept > 1 && page->data[kept - 1] == '\n' && page->data[kept - 2] == '\n') {
         kept--;
     }
+
     page->data[kept] = '\0';
     page->length = kept;
 }
@@ -178,9 +196,11 @@ kp_status kp_figure_text(const kp_figure *figure, int columns, int lines, char *
     kp_draw_text page = {0};
     kp_canvas canvas = {.kind = KP_CANVAS_DUMB, .width = columns, .height = lines};
     kp_script_write(&script, figure, &canvas);
+
     kp_status status = kp_gnuplot_run(&script, (kp_gnuplot_output){.file = -1, .text = &page}, error);
     kp_draw_text_free(&script);
 
+    /* gnuplot may end well and draw nothing. */
     if (status == KP_OK && page.length == 0) {
         status = kp_error_set(error, KP_SYSTEM, "gnuplot drew nothing");
     }
@@ -205,6 +225,7 @@ static kp_status find_window(const char **name, kp_error *error)
     kp_draw_text_add(&script, "set print '-'\nprint ' '.GPVAL_TERMINALS.' '\n");
     kp_status status = kp_gnuplot_run(&script, (kp_gnuplot_output){.file = -1, .text = &names}, error);
 
+    /* The first of the preferred terminals that is in the list. */
     *name = NULL;
     for (size_t i = 0; status == KP_OK && *name == NULL && i < sizeof windows / sizeof windows[0]; i++) {
         char word[16];
@@ -233,10 +254,12 @@ kp_status kp_figure_window(const kp_figure *figure, bool *opened, kp_error *erro
 
     kp_draw_text script = {0};
     kp_canvas canvas = kp_canvas_for(figure, KP_CANVAS_WINDOW);
+
     canvas.window_name = name;
     kp_script_write(&script, figure, &canvas);
     status = kp_gnuplot_run(&script, (kp_gnuplot_output){.file = -1}, error);
     kp_draw_text_free(&script);
+
     if (status == KP_OK) {
         *opened = true;
     }

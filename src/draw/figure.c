@@ -11,10 +11,13 @@ kp_status kp_figure_begin(kp_figure *figure, const char *title, size_t panels, k
     if (panels < 1) {
         return kp_error_set(error, KP_OUT_OF_RANGE, "a figure needs at least one panel, not %zu", panels);
     }
+
     kp_panel *made = calloc(panels, sizeof *made);
     if (made == NULL) {
         return kp_error_set(error, KP_NO_MEMORY, "no memory for a figure of %zu panels", panels);
     }
+
+    /* Panels of equal height, until the caller says otherwise. */
     for (size_t i = 0; i < panels; i++) {
         made[i].weight = 1.0;
     }
@@ -129,6 +132,7 @@ void kp_figure_free(kp_figure *figure)
     if (figure == NULL) {
         return;
     }
+
     for (size_t i = 0; i < figure->panel_count; i++) {
         for (size_t j = 0; j < figure->panels[i].series_count; j++) {
             free(figure->panels[i].series[j].x); /* the block also holds y and base */

@@ -94,6 +94,7 @@ static kp_range x_range_of(const kp_figure *figure, const kp_panel *panel)
             range_extend(&range, other->series[s].x, other->series[s].y, other->series[s].count);
         }
     }
+
     return range_with_room(range, 0.0);
 }
 
@@ -102,6 +103,7 @@ static kp_range x_range_of(const kp_figure *figure, const kp_panel *panel)
 /* Writes the key, which stands above the frame so that it cannot hide a curve. */
 static void write_key(kp_draw_text *script, const kp_panel *panel, kp_canvas_kind kind)
 {
+    /* Only series with points to draw have an entry. */
     size_t longest = 0;
     size_t listed = 0;
     for (size_t s = 0; s < panel->series_count; s++) {
@@ -155,6 +157,7 @@ static void write_style(kp_draw_text *script, const kp_series *series, kp_canvas
                          interval > 0 ? interval : 1, style->colour);
         kp_draw_text_number(script, mark);
     }
+
     kp_draw_text_add(script, " ");
 }
 
@@ -253,6 +256,7 @@ static void write_labels(kp_draw_text *script, const kp_figure *figure, size_t i
     const kp_panel *panel = &figure->panels[index];
     char title[sizeof panel->title + 48];
     snprintf(title, sizeof title, "%s", panel->title);
+
     if (panel->section && dumb) {
         size_t used = strlen(title);
         snprintf(title + used, sizeof title - used, "; not to scale here");

@@ -58,6 +58,7 @@ static kp_status pipes_open(kp_pipes *pipes, kp_error *error)
             fcntl(pipes->ends[i][end], F_SETFD, FD_CLOEXEC);
         }
     }
+
     return KP_OK;
 }
 
@@ -72,11 +73,13 @@ static char **environment_in_utf8(void)
     while (environ != NULL && environ[count] != NULL) {
         count++;
     }
+
     char **copy = calloc(count + 2, sizeof *copy);
     if (copy == NULL) {
         return NULL;
     }
 
+    /* The locale's own setting first, then every other variable of the environment. */
     size_t used = 0;
     copy[used++] = (char *)locale; /* posix_spawnp does not write to it */
     for (size_t i = 0; i < count; i++) {
@@ -84,6 +87,7 @@ static char **environment_in_utf8(void)
             copy[used++] = environ[i];
         }
     }
+
     return copy;
 }
 
@@ -106,6 +110,7 @@ static int connect_streams(posix_spawn_file_actions_t *actions, const kp_pipes *
             failure = posix_spawn_file_actions_adddup2(actions, pipes->ends[MESSAGE_PIPE][1], STDERR_FILENO);
         }
     }
+
     return failure;
 }
 
@@ -128,10 +133,12 @@ static int start(const kp_pipes *pipes, kp_gnuplot_output output, pid_t *process
     char no_settings[] = "-d"; /* the user's own gnuplot settings must not change the pictures */
     char *arguments[] = {name, no_settings, NULL};
 
+    /* Streams, then signals, then the process itself; each step is taken only when those before it succeeded. */
     int failure = posix_spawn_file_actions_init(&actions);
     if (failure != 0) {
         return failure;
     }
+
     failure = posix_spawnattr_init(&attributes);
     if (failure != 0) {
         posix_spawn_file_actions_destroy(&actions);
@@ -197,6 +204,7 @@ static bool exchange(kp_pipes *pipes, const kp_draw_text *script, kp_draw_text *
     int *script_end = &pipes->ends[SCRIPT_PIPE][1];
     int *output_end = &pipes->ends[OUTPUT_PIPE][0];
     int *message_end = &pipes->ends[MESSAGE_PIPE][0];
+
     fcntl(*script_end, F_SETFL, O_NONBLOCK); /* messages must be read even when the script's pipe is full */
 
     while (*script_end >= 0 || *output_end >= 0 || *message_end >= 0) {
@@ -237,10 +245,12 @@ static void first_complaint(const kp_draw_text *messages, char *line, size_t siz
         size_t blank = strspn(start_of_line, " \t\r");
         snprintf(line, size, "%.*s", (int)(length > blank ? length - blank : 0), start_of_line + blank);
 
+        /* Skip what is no message of its own. */
         bool pointer_only = strspn(line, "^ ") == strlen(line); /* gnuplot marks the column with ^ */
         if (!pointer_only && strstr(line, "Fontconfig") == NULL && strstr(line, "Pango") == NULL) {
             return;
         }
+
         line[0] = '\0';
         start_of_line += length + (start_of_line[length] == '\n');
     }
@@ -262,6 +272,7 @@ static kp_status outcome_status(int outcome, const kp_draw_text *messages, kp_er
     if (code == 0 && line[0] == '\0') {
         return KP_OK;
     }
+
     if (code == 127 && line[0] == '\0') { /* how posix_spawnp may report that it could not run the program */
         return kp_error_set(error, KP_SYSTEM, "gnuplot could not be started: is it installed?");
     }
@@ -297,9 +308,11 @@ kp_status kp_gnuplot_run(const kp_draw_text *script, kp_gnuplot_output output, k
     }
 
     /* Close gnuplot's ends here, so that its end of the stream is seen. */
+
     close_end(&pipes.ends[SCRIPT_PIPE][0]);
     close_end(&pipes.ends[OUTPUT_PIPE][1]);
     close_end(&pipes.ends[MESSAGE_PIPE][1]);
+
     kp_draw_text messages = {0};
     kp_draw_text discarded = {0};
     bool in_time = exchange(&pipes, script, output.text != NULL ? output.text : &discarded, &messages);
@@ -309,6 +322,7 @@ kp_status kp_gnuplot_run(const kp_draw_text *script, kp_gnuplot_output output, k
     if (!in_time) {
         kill(process, SIGKILL);
     }
+
     int outcome = 0;
     while (waitpid(process, &outcome, 0) < 0 && errno == EINTR) {
     }
@@ -318,6 +332,7 @@ kp_status kp_gnuplot_run(const kp_draw_text *script, kp_gnuplot_output output, k
     if (status == KP_OK && output.text != NULL && output.text->failed) {
         status = kp_error_set(error, KP_NO_MEMORY, "no memory for the plot");
     }
+
     kp_draw_text_free(&messages);
     kp_draw_text_free(&discarded);
     return status;

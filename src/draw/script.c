@@ -58,6 +58,7 @@ static void write_terminal(kp_draw_text *script, const kp_canvas *canvas)
                          canvas->window_name, width, height, font);
         break;
     }
+
     kp_draw_text_add(script, "set encoding utf8\n");
 }
 
@@ -84,13 +85,16 @@ static void write_points(kp_draw_text *script, const kp_series *series)
             kp_draw_text_add(script, "NaN NaN NaN\n");
             continue;
         }
+
         kp_draw_text_number(script, series->x[i]);
         kp_draw_text_add(script, " ");
         kp_draw_text_number(script, series->y[i]);
+
         if (series->base != NULL) {
             kp_draw_text_add(script, " ");
             kp_draw_text_number(script, series->base[i]);
         }
+
         kp_draw_text_add(script, "\n");
     }
 }
@@ -108,6 +112,7 @@ static void write_data(kp_draw_text *script, const kp_figure *figure)
             } else {
                 write_points(script, series);
             }
+
             kp_draw_text_add(script, "END_OF_DATA\n");
         }
     }
@@ -143,6 +148,7 @@ static size_t line_break(const char *words, size_t letters)
         }
     }
 
+    /* No space in the second half of the line: break in front of a whole character. */
     while (letters > 1 && ((unsigned char)words[letters] & 0xC0) == 0x80) {
         letters--;
     }
@@ -227,6 +233,7 @@ void kp_script_write(kp_draw_text *script, const kp_figure *figure, const kp_can
 
     /* The panels share the height between title and note by their weights. */
     kp_draw_text_add(script, "set multiplot\n");
+
     double top = 1.0 - head;
     for (size_t p = 0; p < figure->panel_count; p++) {
         double height = (1.0 - head - foot) * figure->panels[p].weight / weights;
@@ -241,5 +248,6 @@ void kp_script_write(kp_draw_text *script, const kp_figure *figure, const kp_can
         kp_draw_text_add(script, "unset label\nunset arrow\nset tmargin -1\nset bmargin -1\n");
         top -= height;
     }
+
     kp_draw_text_add(script, "unset multiplot\n");
 }

@@ -59,6 +59,7 @@ static kp_extent extent_of(const kp_figure *figure)
     if (!(extent.x_from < extent.x_to && extent.y_from < extent.y_to)) {
         extent = (kp_extent){0.0, 1.0, 0.0, 1.0, extent.has_labels};
     }
+
     return extent;
 }
 
@@ -92,6 +93,7 @@ static double frame_height(const kp_figure *figure, size_t index, double unit)
 /* The largest enlargement at which the drawing fits into every section. unit: height of a panel of weight 1 [px]. */
 static double enlargement_of(const kp_figure *figure, const kp_canvas *canvas, double unit)
 {
+    /* The lowest of the sections limits the height. */
     kp_extent extent = extent_of(figure);
     double min_height = INFINITY; /* [px] */
     for (size_t p = 0; p < figure->panel_count; p++) {
@@ -103,6 +105,7 @@ static double enlargement_of(const kp_figure *figure, const kp_canvas *canvas, d
     double pixels = width / ((extent.x_to - extent.x_from) * (1.0 + SIDE_ROOM)); /* per unit of length */
     double height = (extent.y_to - extent.y_from) * (1.0 + HEAD_ROOM) * pixels;  /* [px] without enlargement */
 
+    /* The largest of the usual factors that fits. */
     size_t last = sizeof enlargements / sizeof enlargements[0] - 1;
     for (size_t i = 0; i < last; i++) {
         if (height * enlargements[i] <= min_height) {
@@ -134,10 +137,12 @@ static size_t place_labels(const kp_panel *panel, double from, double to, double
         double min = i == 0 ? from + 0.5 * spacing : at[i - 1] + spacing;
         at[i] = fmax(labels[i].y, min);
     }
+
     for (size_t i = count; i-- > 0;) {
         double max = i + 1 == count ? to - 0.5 * spacing : at[i + 1] - spacing;
         at[i] = fmin(at[i], max);
     }
+
     return count;
 }
 
@@ -190,6 +195,7 @@ static void write_heading(kp_draw_text *script, const kp_panel *panel, const kp_
     kp_draw_text_number(script, top - (room_above(panel) - 0.5 * TITLE_ROOM) / canvas->height);
     kp_draw_text_add(script, " center\n");
 
+    /* The key in one row at the panel's top edge. */
     if (key_lines(panel) > 0.0) {
         kp_draw_text_add(script, "set key at screen ");
         kp_draw_text_number(script, LEFT);
@@ -233,6 +239,7 @@ static double place_frame(kp_draw_text *script, kp_extent *frame, const kp_figur
     kp_draw_text_add(script, "\nset bmargin at screen ");
     kp_draw_text_number(script, placement.top - (room_above(panel) + height) / canvas->height);
     kp_draw_text_add(script, "\n");
+
     write_heading(script, panel, canvas, placement.top, enlargement);
     return LABEL_SPACING / per_unit;
 }

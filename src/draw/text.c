@@ -17,6 +17,7 @@ static bool text_reserve(kp_draw_text *text, size_t extra)
         return true;
     }
 
+    /* Room doubles, so that the text is copied seldom. */
     size_t capacity = 2 * text->capacity + extra + 256;
     char *grown = realloc(text->data, capacity);
     if (grown == NULL) {
@@ -53,6 +54,7 @@ void kp_draw_text_add(kp_draw_text *text, const char *format, ...)
         text->failed = true;
         return;
     }
+
     kp_draw_text_bytes(text, line, (size_t)length);
 }
 
@@ -109,6 +111,7 @@ void kp_draw_text_quoted(kp_draw_text *text, const char *words)
             s += length;
         }
     }
+
     kp_draw_text_bytes(text, "'", 1);
 }
 

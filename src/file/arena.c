@@ -38,6 +38,7 @@ void *kp_arena_get(kp_arena *arena, size_t size)
 
     /* Rounded up, so that every piece is aligned for any type. */
     size = (size + grain - 1) / grain * grain;
+
     kp_arena_block *block = arena->blocks;
 
     if (block == NULL || block->size - block->used < size) {

@@ -16,6 +16,8 @@ static kp_status report_findings(kp_reading *reading, kp_error *error)
 
     for (size_t i = 0; status == KP_OK && i < findings.count; i++) {
         const kp_finding *finding = &findings.items[i];
+
+        /* One message a key: a fault of reading hides what the validation says of the same key. */
         if (!kp_report_covers(reading->report, finding->path)) {
             kp_place place = kp_path_place(reading->arena, reading->root, finding->path);
             if (finding->fault) {
@@ -54,6 +56,7 @@ static void fill_viscosity(kp_reading *reading, const kp_oil_grade *grade, kp_pl
         return;
     }
 
+    /* Both temperatures in kelvin. */
     oil->temperature_1 = 313.15;
     oil->temperature_2 = 373.15;
     oil->viscosity_1 = grade->middle;
@@ -103,6 +106,7 @@ static void complete_draft(kp_reading *reading)
 {
     kp_draft *draft = reading->draft;
     kp_damper_data *damper = &draft->damper;
+
     complete_oil(reading);
 
     /* Mid-stroke; the temperature of the charge. */
@@ -121,6 +125,7 @@ static void complete_draft(kp_reading *reading)
             kp_report_fault(reading->report, place, "gas.volume",
                             "the gas volume follows from the divider's bore and depth: leave one of them out");
         }
+
         const double quarter_pi = 0.78539816339744830962;
         damper->gas.volume = quarter_pi * damper->divider.bore * damper->divider.bore * damper->divider.depth;
     }

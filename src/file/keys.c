@@ -224,7 +224,7 @@ static const kp_key_table valve_keys = TABLE(valve_list);
 static const kp_key piston_list[] = {
     {"bleed", "Bleed ports, an entry for each size.", .kind = KP_KEY_LIST, .item = &bleed_item,
      .offset = DAMPER(bleeds), .item_size = sizeof(kp_bleed), .item_max = KP_MAX_BLEEDS, .count = DAMPER(bleed_count)},
-    {"adjuster", "Rebound adjuster through the rod: a needle beside the bleed ports.",
+    {"adjuster", "Rebound adjuster through the rod: a needle in parallel with the bleed ports.",
      MAP(adjuster_keys, DAMPER(adjuster)), FLAG(DAMPER(has_adjuster))},
     {"compression", "The valve that works in compression; its stack sits on the rod side of the piston.",
      MAP(valve_keys, DAMPER(valves[KP_COMPRESSION])), NEEDED},
@@ -253,11 +253,11 @@ static const kp_key_table hose_keys = TABLE(hose_list);
 static const kp_key reservoir_list[] = {
     {"bore", "Bore around its stack; that of the body when left out.", QUANTITY(KP_DIM_LENGTH, DAMPER(reservoir.bore)),
      FLAG_NONZERO(DAMPER(reservoir.has_bore))},
-    {"bleed", "Bleed ports beside its valve.", .kind = KP_KEY_LIST, .item = &bleed_item,
+    {"bleed", "Bleed ports in parallel with its valve.", .kind = KP_KEY_LIST, .item = &bleed_item,
      .offset = DAMPER(reservoir.bleeds), .item_size = sizeof(kp_bleed), .item_max = KP_MAX_BLEEDS,
      .count = DAMPER(reservoir.bleed_count)},
-    {"adjuster", "Compression adjuster: a needle beside its valve.", MAP(adjuster_keys, DAMPER(reservoir.adjuster)),
-     FLAG(DAMPER(reservoir.has_adjuster))},
+    {"adjuster", "Compression adjuster: a needle in parallel with its valve.",
+     MAP(adjuster_keys, DAMPER(reservoir.adjuster)), FLAG(DAMPER(reservoir.has_adjuster))},
     {"valve", "The valve that the rod's oil opens in compression.", MAP(valve_keys, DAMPER(valves[KP_RESERVOIR_VALVE])),
      FLAG(DAMPER(reservoir.has_valve))},
     {"return check", "The check valve that lets it back in rebound.", MAP(check_keys, DAMPER(reservoir.return_check)),
@@ -324,6 +324,7 @@ static bool same_name(const char *a, const char *b)
         char x = *a, y = *b;
         x = (x >= 'A' && x <= 'Z') ? (char)(x - 'A' + 'a') : (x == '-' || x == '_') ? ' ' : x;
         y = (y >= 'A' && y <= 'Z') ? (char)(y - 'A' + 'a') : (y == '-' || y == '_') ? ' ' : y;
+
         if (x != y) {
             return false;
         }

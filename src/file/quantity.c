@@ -46,13 +46,16 @@ bool kp_read_quantity_at(kp_reading *reading, const kp_node *node, kp_dimension 
         !kp_read_quantity(reading, value_text, dimension, node->place, path, value)) {
         return false;
     }
+
     if (temperature_text == NULL) {
         return true;
     }
+
     if (!kp_read_quantity(reading, temperature_text, KP_DIM_TEMPERATURE, node->place, path, &temperature)) {
         return false;
     }
 
+    /* Both parts are sound. */
     *at = temperature.value;
     *at_given = true;
     return true;

@@ -23,10 +23,13 @@ static bool find_elsewhere(const kp_key_table *table, const char *name, const ch
         const kp_key *key = &table->keys[i];
         char inner[96];
         kp_text_print(inner, sizeof inner, "%s%s%s", path, path[0] == '\0' ? "" : ".", key->name);
+
         if (strcmp(key->name, name) == 0) {
             kp_text_print(out, size, "%s", inner);
             return true;
         }
+
+        /* Keys of this key's own table, where it has one, are searched at any depth. */
         const kp_key_table *inside = key->kind == KP_KEY_MAP                                 ? key->inside
                                      : key->kind == KP_KEY_LIST || key->kind == KP_KEY_NAMED ? key->item->inside
                                                                                              : NULL;
@@ -101,7 +104,7 @@ static const kp_key *find_key(const kp_key_table *table, const char *name)
 /** Returns whether the node is of a kind; if not, that is a fault. how: an example, or "". */
 static bool has_kind(kp_reading *reading, const kp_node *node, kp_node_kind wanted, const char *path, const char *how)
 {
-    if (node->spoilt) {
+    if (node->reported) {
         return false;
     }
     if (node->kind == wanted) {
@@ -162,6 +165,7 @@ static void read_list(kp_reading *reading, const kp_key *key, const kp_node *nod
         return;
     }
 
+    /* Each entry has a path of its own, such as `bleed[0]`. */
     for (size_t i = 0; i < node->count; i++) {
         const kp_node *value = node->entries[i].value;
         const char *inner = kp_arena_print(reading->arena, "%s[%zu]", path, i);
@@ -213,12 +217,15 @@ static void read_named(kp_reading *reading, const kp_key *key, const kp_node *no
         return;
     }
 
+    /* A name that is refused leaves its place to the next one. */
     size_t count = 0;
     for (size_t i = 0; i < node->count; i++) {
         const kp_entry *entry = &node->entries[i];
+
         char *item = target + key->offset + count * key->item_size;
         char shown[KP_TEXT_SHOWN];
         kp_text_show(entry->key, shown, sizeof shown);
+
         const char *inner = inner_path(reading, path, shown);
         if (read_name(reading, key, entry, inner, item)) {
             read_map(reading, key->item->inside, entry->value, entry->value->place, inner, item);
@@ -247,6 +254,7 @@ static void read_count(kp_reading *reading, const kp_node *node, const char *pat
 
 static void read_word(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, int *out)
 {
+    /* The words stand in the order of the enumeration. */
     size_t count = 0;
     while (key->words[count] != NULL) {
         if (strcmp(key->words[count], node->text) == 0) {
@@ -313,6 +321,7 @@ static void read_scalar(kp_reading *reading, const kp_key *key, const kp_node *n
     kp_quantity quantity = {0};
     int number = 0;
 
+    /* The place has the type that the key's kind stands for; memcpy, because it is only known as bytes. */
     switch (key->kind) {
     case KP_KEY_QUANTITY:
         if (kp_read_quantity(reading, node->text, key->dimension, node->place, path, &quantity)) {
@@ -339,7 +348,7 @@ static void read_scalar(kp_reading *reading, const kp_key *key, const kp_node *n
 
 static void read_value(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, char *target)
 {
-    if (node->spoilt) {
+    if (node->reported) {
         return;
     }
 
@@ -347,6 +356,7 @@ static void read_value(kp_reading *reading, const kp_key *key, const kp_node *no
         set_flag(key, target, true);
     }
 
+    /* Maps, lists and named entries hold further keys. */
     switch (key->kind) {
     case KP_KEY_MAP:
         read_map(reading, key->inside, node, kp_path_place(reading->arena, reading->root, path), path,

@@ -73,6 +73,8 @@ static int compare_sizes(size_t a, size_t b)
 static int compare_items(const void *left, const void *right)
 {
     const kp_report_item *a = left, *b = right;
+
+    /* By file, then by place in it; messages of one place stay in the order in which they came. */
     if (a->place.order != b->place.order) {
         return a->place.order < b->place.order ? -1 : 1;
     }
@@ -82,6 +84,7 @@ static int compare_items(const void *left, const void *right)
     if (a->place.column != b->place.column) {
         return compare_sizes(a->place.column, b->place.column);
     }
+
     return compare_sizes(a->sequence, b->sequence);
 }
 
@@ -111,6 +114,7 @@ static void write_message(const kp_report_item *item, kp_message *out)
     /* A setting's place is its key already: name the path only where it says more. */
     static const char set[] = "--set ";
     bool same = strncmp(place->file, set, sizeof set - 1) == 0 && strcmp(place->file + sizeof set - 1, item->path) == 0;
+
     bool show_path = item->path[0] != '\0' && !same;
     kp_text_print(out->text, sizeof out->text, "%s: %s%s%s", place->file, show_path ? item->path : "",
                   show_path ? ": " : "", item->text);
@@ -127,9 +131,11 @@ static kp_message *append(kp_messages *messages, kp_error *error)
             kp_error_set(error, KP_NO_MEMORY, "memory ran out while messages were collected");
             return NULL;
         }
+
         messages->items = items;
         messages->capacity = capacity;
     }
+
     return &messages->items[messages->count++];
 }
 
@@ -145,6 +151,7 @@ kp_status kp_report_publish(kp_report *report, kp_messages *messages, kp_error *
         if (message == NULL) {
             return KP_NO_MEMORY;
         }
+
         write_message(&report->items[i], message);
         if (message->fault && first) {
             first = false;
@@ -158,6 +165,7 @@ kp_status kp_report_publish(kp_report *report, kp_messages *messages, kp_error *
         if (message == NULL) {
             return KP_NO_MEMORY;
         }
+
         message->fault = report->fault_count > 0;
         kp_text_print(message->text, sizeof message->text, "%zu further messages are left out", report->left_out);
     }

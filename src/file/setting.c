@@ -59,6 +59,7 @@ static void lay_over(kp_arena *arena, kp_report *report, kp_node *root, const kp
                 entry->key_place = value->place;
             }
         }
+
         node = entry->value;
     }
 }
@@ -85,12 +86,14 @@ void kp_setting_apply(kp_arena *arena, kp_report *report, kp_node *root, const c
     if (place.file == NULL) {
         return;
     }
+
     if (equals == NULL || count == 0) {
         kp_report_fault(report, place, "",
                         "KEY=VALUE is wanted, such as `piston.compression.dish=0.3 mm` or "
                         "`piston.bleed[0].plugged=4`");
         return;
     }
+
     if (strcmp(steps[0].key == NULL ? "" : steps[0].key, "based on") == 0) {
         kp_report_fault(report, place, "", "what a file is based on cannot be set for one run: name another file");
         return;
@@ -98,7 +101,7 @@ void kp_setting_apply(kp_arena *arena, kp_report *report, kp_node *root, const c
 
     /* The value is YAML of its own. */
     kp_node *value = kp_yaml_parse(arena, report, equals + 1, strlen(equals + 1), place);
-    if (value != NULL && !value->spoilt) {
+    if (value != NULL && !value->reported) {
         lay_over(arena, report, root, steps, count, value);
     }
 }

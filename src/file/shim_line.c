@@ -41,11 +41,13 @@ static sizes split_sizes(kp_reading *reading, const char *text)
             sign = times;
             sign_length = strlen(TIMES);
         }
+
         size_t length = sign == NULL ? strlen(text) : (size_t)(sign - text);
         if (out.count < SIZES_MAX) {
             out.parts[out.count] = trim_copy(reading, text, length);
         }
         out.count++;
+
         if (sign == NULL) {
             return out;
         }
@@ -98,6 +100,8 @@ static bool is_extra(const char *text)
 static void refuse_countless(kp_reading *reading, const kp_node *node, const char *path)
 {
     sizes found = split_sizes(reading, node->text);
+
+    /* What belongs behind a comma was split off by a list in brackets; else the sizes show what was meant. */
     if (is_extra(node->text)) {
         refuse_shim(reading, node, path,
                     "this belongs to the shim before it; in a list in brackets, a shim with commas stands in quotes: "
@@ -130,13 +134,14 @@ static bool read_shim_count(kp_reading *reading, const kp_node *node, const char
     return true;
 }
 
-/** A length of a shim line; a bare number takes the unit of the last size beside it. */
+/** A length of a shim line; a bare number takes the unit of the last size of the line. */
 static bool read_shim_size(kp_reading *reading, const kp_node *node, const char *path, const char *text,
                            const char *last, double *out, kp_quantity *whole)
 {
     double bare = 0.0;
     kp_quantity size = {0};
 
+    /* "40 x 0.20 mm": the outside has no unit of its own. */
     if (text != last && kp_number_read(text, &bare)) {
         text = kp_arena_print(reading->arena, "%s %s", text, unit_of(reading, last));
     }
@@ -149,6 +154,7 @@ static bool read_shim_size(kp_reading *reading, const kp_node *node, const char 
     if (whole != NULL) {
         *whole = size;
     }
+
     return true;
 }
 
@@ -191,16 +197,19 @@ static bool read_shim_extra(kp_reading *reading, const kp_node *node, const char
                             bool seen[EXTRA_COUNT], kp_shim_line *line)
 {
     size_t which = extra_of(text);
+
     if (*text >= '0' && *text <= '9') {
         refuse_shim(reading, node, path, "a decimal number has a point, not a comma: `3 of 40 x 0.20 mm`");
         return false;
     }
+
     if (which == EXTRA_COUNT) {
         refuse_shim(reading, node, path,
                     "nothing that could stand behind the comma is known: hole SIZE, slots N x WIDTH x DEPTH or "
                     "material NAME, as `3 of 40 x 0.20 mm, hole 12 mm`");
         return false;
     }
+
     if (seen[which]) {
         char reason[80];
         kp_text_print(reason, sizeof reason, "%s is there twice: keep one of them", extra_names[which]);
@@ -230,10 +239,12 @@ static bool read_shim_extras(kp_reading *reading, const kp_node *node, const cha
 {
     bool seen[EXTRA_COUNT] = {false};
     for (;;) {
+        /* Up to the next comma, which no special feature contains. */
         size_t length = strcspn(extras, ",");
         if (!read_shim_extra(reading, node, path, trim_copy(reading, extras, length), seen, line)) {
             return false;
         }
+
         if (extras[length] == '\0') {
             return true;
         }

@@ -17,18 +17,22 @@ static kp_status read_all(int file, kp_arena *arena, kp_bytes *out, kp_error *er
         return kp_error_set(error, KP_NO_MEMORY, "memory ran out");
     }
 
+    /* A signal may interrupt a read; 0 bytes are the end of the file. */
     size_t size = 0;
     while (size < KP_FILE_SIZE_MAX + 1) {
         ssize_t got = read(file, bytes + size, KP_FILE_SIZE_MAX + 1 - size);
         if (got < 0 && errno == EINTR) {
             continue;
         }
+
         if (got < 0) {
             return kp_error_set(error, KP_SYSTEM, "cannot be read: %s", strerror(errno));
         }
+
         if (got == 0) {
             break;
         }
+
         size += (size_t)got;
     }
 
@@ -45,6 +49,7 @@ static kp_status read_all(int file, kp_arena *arena, kp_bytes *out, kp_error *er
 kp_status kp_source_open(void *context, kp_arena *arena, const char *path, kp_bytes *out, kp_error *error)
 {
     (void)context;
+
     /* Non-blocking: opening a pipe without a writer must not wait for one. */
     int file = open(path, O_RDONLY | O_NONBLOCK | O_CLOEXEC);
     if (file < 0) {
@@ -71,7 +76,7 @@ kp_status kp_source_open(void *context, kp_arena *arena, const char *path, kp_by
 }
 
 /** Name of a file that is named inside another one: relative to that one's folder. */
-static const char *beside(kp_arena *arena, const char *path, const char *name)
+static const char *path_from(kp_arena *arena, const char *path, const char *name)
 {
     const char *slash = strrchr(path, '/');
     if (slash == NULL || name[0] == '/') {
@@ -85,6 +90,7 @@ static const char *beside(kp_arena *arena, const char *path, const char *name)
         memcpy(joined, path, folder);
         memcpy(joined + folder, name, name_size);
     }
+
     return joined;
 }
 
@@ -99,16 +105,17 @@ static kp_node *read_base(kp_source *source, const char *path, kp_node *trial)
     }
 
     const kp_node *name = based_on->value;
-    if (name->spoilt) {
+    if (name->reported) {
         return NULL;
     }
+
     if (name->kind != KP_NODE_SCALAR || name->text[0] == '\0') {
         kp_report_fault(source->report, name->place, "based on", "one file name is wanted, such as `van-rear.yaml`");
         return NULL;
     }
 
     /* The base, with the trial laid over it. */
-    const char *base_path = beside(source->arena, path, name->text);
+    const char *base_path = path_from(source->arena, path, name->text);
     kp_node *base = base_path == NULL ? NULL : read_one(source, base_path, &name->place);
     return base == NULL ? NULL : kp_node_merge(source->arena, base, trial);
 }
@@ -117,13 +124,16 @@ static kp_node *read_base(kp_source *source, const char *path, kp_node *trial)
 static bool refuse_loop(kp_source *source, const char *path, const char *identity, kp_place at)
 {
     for (size_t i = 0; i < source->depth; i++) {
+        /* The message lists the files of the loop in the order in which they name each other. */
         if (strcmp(source->identities[i], identity) == 0) {
             char chain[400];
             size_t used = 0;
             chain[0] = '\0';
+
             for (size_t j = i; j < source->depth; j++) {
                 used += kp_text_print(chain + used, sizeof chain - used, "%s -> ", source->paths[j]);
             }
+
             kp_report_fault(source->report, at, "based on", "a loop: %s%s", chain, path);
             return true;
         }
@@ -160,6 +170,7 @@ static kp_node *read_one(kp_source *source, const char *path, const kp_place *na
         kp_error_set(&source->error, status, "%s: %s", path, reason.message);
         return NULL;
     }
+
     if (refuse_loop(source, path, file.identity, named_at == NULL ? start : *named_at)) {
         return NULL;
     }
@@ -171,7 +182,7 @@ static kp_node *read_one(kp_source *source, const char *path, const kp_place *na
     kp_node *root = kp_yaml_parse(source->arena, source->report, file.bytes, file.size, start);
 
     if (root != NULL && root->kind != KP_NODE_MAP) {
-        if (!root->spoilt) {
+        if (!root->reported) {
             kp_report_fault(source->report, root->place, "",
                             "this is no damper file: keys such as `format: 1` are "
                             "wanted");

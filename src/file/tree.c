@@ -18,12 +18,14 @@ kp_node *kp_node_new(kp_arena *arena, kp_node_kind kind, kp_place place)
 
 bool kp_node_append(kp_arena *arena, kp_node *parent, const char *key, kp_place key_place, kp_node *value)
 {
+    /* An arena cannot enlarge what it gave, so a full table is copied into one twice as large. */
     if (parent->count == parent->capacity) {
         size_t capacity = parent->capacity == 0 ? FIRST_ENTRIES : 2 * parent->capacity;
         kp_entry *entries = kp_arena_get(arena, capacity * sizeof *entries);
         if (entries == NULL) {
             return false;
         }
+
         if (parent->count > 0) {
             memcpy(entries, parent->entries, parent->count * sizeof *entries);
         }
@@ -57,9 +59,11 @@ kp_node *kp_node_merge(kp_arena *arena, kp_node *base, kp_node *over)
     for (size_t i = 0; merged != NULL && i < base->count; i++) {
         kp_entry entry = base->entries[i];
         const kp_entry *on_top = kp_node_find(over, entry.key);
+
         if (on_top != NULL) {
             entry = (kp_entry){on_top->key, on_top->key_place, kp_node_merge(arena, entry.value, on_top->value)};
         }
+
         if (entry.value == NULL || !kp_node_append(arena, merged, entry.key, entry.key_place, entry.value)) {
             return NULL;
         }
@@ -101,6 +105,7 @@ static size_t read_index(const char *text, size_t *index)
     enum { INDEX_DIGITS = 4 };
     size_t value = 0, at = 1;
 
+    /* At most as many digits as keep the value far below overflow. */
     while (text[at] >= '0' && text[at] <= '9' && at <= INDEX_DIGITS) {
         value = 10 * value + (size_t)(text[at] - '0');
         at++;
@@ -127,10 +132,12 @@ size_t kp_path_split(kp_arena *arena, const char *path, kp_step steps[KP_STEPS_M
 
         /* A key, then any number of indices. */
         steps[count++] = (kp_step){kp_arena_text(arena, at, length), 0};
+
         if (steps[count - 1].key == NULL) {
             return 0;
         }
         at += length;
+
         while (*at == '[') {
             size_t index = 0, used = read_index(at, &index);
             if (used == 0 || count == KP_STEPS_MAX) {
@@ -139,9 +146,11 @@ size_t kp_path_split(kp_arena *arena, const char *path, kp_step steps[KP_STEPS_M
             steps[count++] = (kp_step){NULL, index};
             at += used;
         }
+
         if (*at == '\0') {
             return count;
         }
+
         if (*at != '.') {
             return 0;
         }
@@ -158,15 +167,20 @@ kp_place kp_path_place(kp_arena *arena, const kp_node *root, const char *path)
 
     for (size_t i = 0; i < count; i++) {
         const kp_entry *entry = NULL;
+
+        /* A step is a key of a map or an index of a list; the place of the last one that is found is kept. */
         if (steps[i].key != NULL) {
             entry = kp_node_find(node, steps[i].key);
         } else if (node->kind == KP_NODE_LIST && steps[i].index < node->count) {
             entry = &node->entries[steps[i].index];
         }
+
         if (entry == NULL) {
             break;
         }
+
         node = entry->value;
+
         /* A value is pointed at itself; a map or a list is pointed at by its key. */
         place = node->kind == KP_NODE_SCALAR || entry->key == NULL ? node->place : entry->key_place;
     }

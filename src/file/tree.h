@@ -50,7 +50,7 @@ typedef struct kp_node {
     kp_place place;
     const char *text; /* scalar, without NUL inside */
     bool plain;       /* scalar: written without quotes */
-    bool spoilt;      /* its fault has been reported: nothing more is reported for it */
+    bool reported;    /* its fault has been reported: nothing more is reported for it */
     size_t count, capacity;
     kp_entry *entries;
 } kp_node;

@@ -20,12 +20,14 @@ static void read_charge(kp_reading *reading, const kp_node *node, const char *pa
     kp_quantity charge = {0};
     bool given = false;
 
+    /* The charge is kept as absolute pressure, with the way in which it was given. */
     if (kp_read_quantity_at(reading, node, KP_DIM_GAS_PRESSURE, path, &charge, &draft->damper.gas.charge_temperature,
                             &given)) {
         draft->damper.gas.charge_pressure = charge.value;
         kp_keep_tolerance(reading, &charge, node->place, path, &draft->damper.gas.charge_pressure);
         draft->damper.charge_was_gauge = charge.gauge;
         draft->charge_temperature_given = given;
+
         if (!given) {
             kp_report_warning(
                 reading->report, node->place, path,
@@ -53,7 +55,8 @@ static void read_viscosity(kp_reading *reading, const kp_node *node, const char 
     for (size_t i = 0; i < 2; i++) {
         const kp_entry *entry = &node->entries[i];
         kp_quantity temperature = {0}, viscosity = {0};
-        if (entry->value->spoilt) {
+
+        if (entry->value->reported) {
             return;
         }
         if (entry->value->kind != KP_NODE_SCALAR) {
@@ -61,10 +64,13 @@ static void read_viscosity(kp_reading *reading, const kp_node *node, const char 
                             example);
             return;
         }
+
+        /* Both texts are read even when the first is a fault, so that one run reports both. */
         good = kp_read_quantity(reading, entry->key, KP_DIM_TEMPERATURE, entry->key_place, path, &temperature) && good;
         good = kp_read_quantity(reading, entry->value->text, KP_DIM_KINEMATIC_VISCOSITY, entry->value->place, path,
                                 &viscosity) &&
                good;
+
         temperatures[i] = temperature.value;
         viscosities[i] = viscosity.value;
     }
@@ -118,7 +124,7 @@ static void read_areas(kp_reading *reading, const kp_node *node, const char *pat
         const kp_entry *entry = &node->entries[i];
         kp_quantity area = {0};
         double clicks = 0.0;
-        if (entry->value->spoilt) {
+        if (entry->value->reported) {
             return;
         }
 
@@ -131,6 +137,7 @@ static void read_areas(kp_reading *reading, const kp_node *node, const char *pat
                             "`%s`: a whole number of clicks with its area is wanted, such as %s", shown, example);
             return;
         }
+
         if (!kp_read_quantity(reading, entry->value->text, KP_DIM_AREA, entry->value->place, path, &area)) {
             return;
         }
@@ -147,6 +154,7 @@ static void read_areas(kp_reading *reading, const kp_node *node, const char *pat
                 (int)clicks, 1e6 * area.value, adjuster->point_clicks[before], 1e6 * adjuster->point_area[before]);
             return;
         }
+
         adjuster->point_clicks[i] = (int)clicks;
         adjuster->point_area[i] = area.value;
     }
@@ -168,9 +176,10 @@ static void read_format(kp_reading *reading, const kp_node *node, const char *pa
 
 void kp_read_special(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, void *target)
 {
-    if (node->spoilt) {
+    if (node->reported) {
         return;
     }
+
     if (key->special != KP_SPECIAL_VISCOSITY && key->special != KP_SPECIAL_AREAS && node->kind != KP_NODE_SCALAR) {
         kp_report_fault(reading->report, node->place, path, "a single value is wanted here: %s", key->about);
         return;

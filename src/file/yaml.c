@@ -113,6 +113,7 @@ static void take_key(builder *to, const char *text, size_t length, kp_place plac
         top->skip_value = true;
     } else if (kp_node_find(top->node, top->key) != NULL) {
         char where[40] = "";
+
         if (to->start.line > 0) {
             kp_text_print(where, sizeof where, ": the first is on line %zu",
                           kp_node_find(top->node, top->key)->key_place.line);
@@ -130,23 +131,23 @@ static void take_scalar(builder *to, const yaml_event_t *event)
     kp_place place = place_of(to, event->start_mark);
     const char *text = (const char *)event->data.scalar.value;
     size_t length = event->data.scalar.length;
-    bool spoilt = false;
+    bool reported = false;
 
     /* Anchors and tags are refused; the value then counts as reported. */
     if (event->data.scalar.anchor != NULL) {
         refuse(to, place, "anchors (&) are not accepted: write the value out");
-        spoilt = true;
+        reported = true;
     }
 
     if (event->data.scalar.tag != NULL) {
         refuse(to, place, "tags (!) are not accepted: every value is text");
-        spoilt = true;
+        reported = true;
     }
 
     /* NUL would end the text early. */
     if (memchr(text, '\0', length) != NULL) {
         refuse(to, place, "a value contains the character NUL");
-        spoilt = true;
+        reported = true;
         length = strlen(text);
     }
 
@@ -159,7 +160,7 @@ static void take_scalar(builder *to, const yaml_event_t *event)
     if (node != NULL) {
         node->text = kp_arena_text(to->arena, text, length);
         node->plain = event->data.scalar.style == YAML_PLAIN_SCALAR_STYLE;
-        node->spoilt = spoilt;
+        node->reported = reported;
     }
 
     place_node(to, node != NULL && node->text != NULL ? node : NULL);
@@ -177,9 +178,10 @@ static void take_alias(builder *to, const yaml_event_t *event)
         return;
     }
 
+    /* An alias as a value counts as reported, so that nothing more is said of it. */
     kp_node *node = kp_node_new(to->arena, KP_NODE_SCALAR, place);
     if (node != NULL) {
-        node->spoilt = true;
+        node->reported = true;
     }
 
     place_node(to, node);
@@ -207,6 +209,7 @@ static void open_level(builder *to, const yaml_event_t *event, kp_node_kind kind
         to->stop = true;
         return;
     }
+
     if (to->depth == KP_FILE_DEPTH_MAX) {
         kp_report_fault(to->report, place, "", "more than %d lists or maps inside each other", KP_FILE_DEPTH_MAX);
         to->stop = true;
@@ -270,6 +273,7 @@ static kp_place place_of_byte(const builder *from, const char *bytes, size_t off
         return place;
     }
 
+    /* Columns count characters: the bytes inside a UTF-8 character do not count. */
     for (size_t i = 0; i < offset; i++) {
         if (bytes[i] == '\n') {
             place.line++;
@@ -284,15 +288,18 @@ static kp_place place_of_byte(const builder *from, const char *bytes, size_t off
 static void report_problem(builder *to, const yaml_parser_t *parser, const char *bytes, size_t size)
 {
     const char *problem = parser->problem == NULL ? "this is not YAML" : parser->problem;
+
     if (parser->error == YAML_MEMORY_ERROR) {
         to->arena->failed = true;
     } else if (parser->error == YAML_READER_ERROR) {
         size_t offset = parser->problem_offset < size ? parser->problem_offset : size;
-        if (strstr(problem, "trailing") != NULL) { /* what is bad is the byte that promised a longer character */
+
+        if (strstr(problem, "trailing") != NULL) { /* the bad byte is the one that begins a longer character */
             do {
                 offset -= offset > 0 ? 1 : 0;
             } while (offset > 0 && ((unsigned char)bytes[offset] & 0xC0U) == 0x80U);
         }
+
         unsigned byte = offset < size ? (unsigned char)bytes[offset] : 0U;
         kp_report_fault(to->report, place_of_byte(to, bytes, offset), "",
                         "byte 0x%02X is not text (%s): a file is UTF-8 text", byte, problem);
@@ -333,6 +340,7 @@ kp_node *kp_yaml_parse(kp_arena *arena, kp_report *report, const char *bytes, si
             report_problem(&to, &parser, bytes, size);
             break;
         }
+
         take_event(&to, &event);
         end = event.type == YAML_STREAM_END_EVENT;
         yaml_event_delete(&event);

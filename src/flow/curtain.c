@@ -19,11 +19,14 @@ static const double SLOT_DELTA = 0.157; /* [-] from memory, see above */
 kp_resistance kp_curtain_resistance(const kp_curtain *curtain, const kp_flow_oil *oil, double opening)
 {
     double y = opening, p = curtain->perimeter;
+
+    /* The three terms of the equation above: the jet's is quadratic in Q, the other two are linear. */
     double mu = oil->density * oil->viscosity;                      /* [Pa s] */
     double jet = p * curtain->discharge * y;                        /* [m2] */
     double slot = mu / (4 * SLOT_DELTA * SLOT_DELTA * p) / (y * y); /* b = rho nu/(4 delta^2 P y^2) */
     double channel = 12 * mu * curtain->land_width / p / (y * y * y);
     double quadratic = 0.5 * oil->density / (jet * jet);
+
     return (kp_resistance){
         .quadratic = quadratic,
         .linear = slot + channel,

@@ -20,7 +20,7 @@ typedef struct kp_flow {
 
 /* ---- orifice.c: drilled bleed port, a short tube ------------------------------------------------------------ */
 
-/** Equal drilled ports side by side. */
+/** Equal drilled ports in parallel. */
 typedef struct kp_orifice {
     int count;       /* [-] open ports, >= 0 */
     double diameter; /* [m] > 0 */
@@ -170,7 +170,7 @@ typedef struct kp_curtain {
 /** Resistance of the curtain at an opening.
     Given:    curtain, oil, opening [m] > 0
     Returned: resistance and its change with the opening
-    Valid:    opening small beside the land's radius; land and shim taken as parallel over the land's width
+    Valid:    opening small compared with the land's radius; land and shim taken as parallel over the land's width
     Accuracy: the coefficient at high flow number is an input (0.60 to 0.80 is the range recalled, from memory); the
               laminar parts are those of a sharp slot and of a plane channel, neither measured on a lifted shim. A shim
               that cones up opens outward, so on a wide land the parallel channel states too much resistance

@@ -26,11 +26,15 @@ kp_drop kp_hose_drop(const kp_hose *hose, const kp_flow_oil *oil, double flow)
         return (kp_drop){.drop = 0, .slope = linear};
     }
 
+    /* Hagen-Poiseuille at low Reynolds number and Blasius at high, blended as above. */
     double u = flow / area, head = 0.5 * oil->density * u * u, reynolds = u * d / oil->viscosity;
     double laminar = linear * flow;
     double turbulent = 0.316 * pow(reynolds, -0.25) * hose->length / d * head;
     double ratio = pow(turbulent / laminar, BLEND); /* 1e80 at most: no overflow */
+
+    /* The ends lose a fixed number of velocity heads on top. */
     double wall = laminar * pow(1 + ratio, 1 / BLEND);
     double exponent = (1 + 1.75 * ratio) / (1 + ratio); /* d ln wall/d ln flow */
+
     return (kp_drop){.drop = wall + END_LOSSES * head, .slope = (exponent * wall + 2 * END_LOSSES * head) / flow};
 }

@@ -23,9 +23,11 @@ kp_flow kp_leak_flow(const kp_leak *leak, const kp_flow_oil *oil, double drop)
         return (kp_flow){0};
     }
 
+    /* Laminar flow in an eccentric annulus, c^3 (1 + 3/2 e^2), in series with the losses at its two ends. */
     double conductance = KP_PI * leak->diameter * c * c * c / (12 * mu * leak->length) * (1 + 1.5 * e * e);
     double area = KP_PI * leak->diameter * c;
     kp_resistance gap = {.linear = 1 / conductance, .quadratic = END_LOSSES * 0.5 * oil->density / (area * area)};
+
     return kp_resistance_flow(&gap, drop, NULL);
 }
 

@@ -37,6 +37,7 @@ static double turbulent_end(double x)
 
 double kp_orifice_correlation(double length_ratio, double reynolds, double *log_slope)
 {
+    /* The three terms of 1/C_L above. */
     double x = fmin(length_ratio, LENGTH_RATIO_MAX);
     double laminar = (20 + 45 * x) / reynolds;
     double l = log10(1.5e-4 * reynolds);
@@ -47,6 +48,7 @@ double kp_orifice_correlation(double length_ratio, double reynolds, double *log_
         double d_inverse = -laminar + 0.005 * x * 15 * l / (log(10) * hump * hump);
         *log_slope = -d_inverse / inverse;
     }
+
     return 1 / inverse;
 }
 
@@ -60,6 +62,7 @@ double kp_orifice_discharge(double length_ratio, double reynolds, double *log_sl
         return open;
     }
 
+    /* Blend with the bound of Hagen-Poiseuille, C_P = Re_h/(64 x). */
     double bound = reynolds / (64 * length_ratio);
     double share = pow(open / bound, BLEND); /* small where the bound is far above */
     double part = share / (1 + share);
@@ -73,15 +76,17 @@ kp_flow kp_orifice_flow(const kp_orifice *orifice, const kp_flow_oil *oil, doubl
     double x = orifice->length / d;
 
     /* Below this the coefficient is proportional to Re_h within 1e-8, so flow is the straight line through it. */
-    const double reynolds_least = 1e-7; /* [-] */
-    double drop_least = 0.5 * oil->density * pow(reynolds_least * oil->viscosity / d, 2);
-    double seen = fmax(drop, drop_least);
+    const double min_reynolds = 1e-7; /* [-] */
+    double min_drop = 0.5 * oil->density * pow(min_reynolds * oil->viscosity / d, 2);
+
+    double seen = fmax(drop, min_drop);
     double ideal = sqrt(2 * seen / oil->density);
     double log_slope;
+
     double flow = kp_orifice_discharge(x, ideal * d / oil->viscosity, &log_slope) * area * ideal;
 
-    if (drop < drop_least) {
-        return (kp_flow){.flow = flow * (drop / drop_least), .slope = flow / drop_least};
+    if (drop < min_drop) {
+        return (kp_flow){.flow = flow * (drop / min_drop), .slope = flow / min_drop};
     }
 
     /* ln flow = ln C(ln Re_h) + ln(drop)/2 + const, and ln Re_h = ln(drop)/2 + const. */

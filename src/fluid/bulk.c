@@ -25,6 +25,7 @@ kp_status kp_oil_bulk_modulus(double liquid, double air, double exponent, double
             liquid, air, exponent, gauge_pressure);
     }
 
+    /* Liquid and air each shrink under pressure: the air polytropically, p V^n = const. */
     double compressed = air * pow(KP_ATMOSPHERE / p, 1 / exponent); /* the air's volume now */
     *modulus = liquid * (1 + compressed) / (1 + compressed * liquid / (exponent * p));
     return KP_OK;

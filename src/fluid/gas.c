@@ -23,6 +23,7 @@ kp_status kp_gas_pressure(const kp_gas *gas, double rod_volume, double temperatu
                             rod_volume * 1e6, gas->volume * 1e6);
     }
 
+    /* Ideal gas: warmed at constant volume, then compressed polytropically by the rod. */
     double p = gas->charge_pressure * (temperature / gas->charge_temperature) *
                pow(gas->volume / (gas->volume - rod_volume), gas->exponent);
     if (!isfinite(p)) {

@@ -81,7 +81,9 @@ kp_status kp_viscosity_index(double viscosity_40, double viscosity_100, double *
    one of the sides there. */
 kp_status kp_viscosity_from_index(double viscosity_40, double index, double *viscosity_100, kp_error *error)
 {
+    /* Bracket for Y: the index must lie between those of its two ends. */
     double u = viscosity_40 / MM2, low = Y_MIN, high = fmin(u, Y_MAX);
+
     if (!(u > Y_MIN) || !isfinite(u) || !(index <= INDEX_MAX) || !(index_of(u, low) <= index) ||
         !(index_of(u, high) >= index)) {
         return kp_error_set(error, KP_OUT_OF_RANGE,

@@ -48,10 +48,12 @@ static double viscosity_of_z(double z)
 static kp_status check_viscosity(const kp_oil *oil, double temperature, kp_error *error)
 {
     double t1 = oil->temperature_1, t2 = oil->temperature_2, v1 = oil->viscosity_1, v2 = oil->viscosity_2;
+
     if (!(temperature > 0) || !isfinite(temperature)) {
         return kp_error_set(error, KP_OUT_OF_RANGE, "oil: temperature %g K must be above 0 K", temperature);
     }
 
+    /* Two temperatures, a viscosity that falls from the colder to the warmer, and both in the range of the equation. */
     bool apart = t1 > 0 && t2 > 0 && t1 != t2 && isfinite(t1) && isfinite(t2);
     bool falls = (t1 < t2) == (v1 > v2) && v1 != v2;
     bool inside = v1 >= VISCOSITY_MIN && v2 >= VISCOSITY_MIN && v1 <= VISCOSITY_MAX && v2 <= VISCOSITY_MAX;
@@ -74,6 +76,7 @@ kp_status kp_oil_viscosity(const kp_oil *oil, double temperature, double *viscos
         return status;
     }
 
+    /* Walther's line: log10 log10 Z is straight against log10 T through both points. */
     double w1 = walther(oil->viscosity_1), w2 = walther(oil->viscosity_2);
     double x1 = log10(oil->temperature_1), x2 = log10(oil->temperature_2);
     double w = w1 + (w2 - w1) * (log10(temperature) - x1) / (x2 - x1);

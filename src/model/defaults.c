@@ -62,6 +62,8 @@ double kp_assumed_hole(double clamp)
 void kp_damper_defaults(kp_damper_data *damper)
 {
     memset(damper, 0, sizeof *damper); /* 0: no bleed, no leak (tight), no friction, flat seat, no stop, no nut load */
+
+    /* Oil and gas. */
     damper->oil.expansion = OIL_EXPANSION;
     damper->oil.density_temperature = DENSITY_TEMPERATURE;
     damper->gas.charge_temperature = CHARGE_TEMPERATURE;

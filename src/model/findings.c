@@ -25,13 +25,16 @@ kp_status kp_findings_add(kp_findings *findings, bool fault, const char *path, k
         findings->capacity = capacity;
     }
 
+    /* The texts are cut to the room that they have. */
     kp_finding *finding = &findings->items[findings->count];
     finding->fault = fault;
     snprintf(finding->path, sizeof finding->path, "%s", path);
+
     va_list arguments;
     va_start(arguments, format);
     kp_text_format(finding->text, sizeof finding->text, format, arguments);
     va_end(arguments);
+
     findings->count++;
     return KP_OK;
 }

@@ -216,6 +216,7 @@ static void validate_leak(kp_validator *validator, const kp_damper_data *damper)
                              KP_MM(leak->clearance), KP_MM(USUAL_CLEARANCE_MAX));
     }
 
+    /* Without clearance the band's length does not matter. */
     if (leak->clearance > 0.0) {
         kp_validator_positive_size(validator, "leak.length", "length of the piston band", leak->length);
     }
@@ -304,7 +305,7 @@ kp_status kp_damper_validate(const kp_damper_data *damper, kp_findings *findings
     validate_gas(&validator, damper);
     validate_leak(&validator, damper);
 
-    /* What oil passes beside the stacks. */
+    /* Paths in parallel with the stacks. */
     if (damper->bleed_count > KP_MAX_BLEEDS) {
         kp_validator_fault(&validator, "piston.bleed", "%zu entries; at most %d are possible", damper->bleed_count,
                            KP_MAX_BLEEDS);

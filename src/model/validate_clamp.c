@@ -25,6 +25,7 @@ static void validate_strength(kp_validator *validator, const kp_material_data *d
         return;
     }
 
+    /* Yield, then tensile strength above it, then fatigue strength below the tensile one. */
     snprintf(key, sizeof key, "%s.tensile", path);
     if (!(m->tensile >= 0.0 && isfinite(m->tensile)) || (m->tensile > 0.0 && m->tensile < m->yield)) {
         kp_validator_fault(validator, key, "tensile strength %g MPa is below the yield, %g MPa: are the two swapped?",
@@ -64,6 +65,7 @@ void kp_validate_materials(kp_validator *validator, const kp_damper_data *damper
             kp_validator_warning(validator, key, "Young's modulus %g GPa is unusual: %g to %g GPa is common",
                                  young / 1e9, USUAL_YOUNG_MIN / 1e9, USUAL_YOUNG_MAX / 1e9);
         }
+
         snprintf(key, sizeof key, "%s.poisson", path);
         kp_validator_between(validator, key, "Poisson's ratio", data->material.poisson, 0.0, POISSON_MAX);
         validate_strength(validator, data, path);
@@ -88,6 +90,7 @@ static void validate_hole(kp_validator *validator, const kp_valve_data *valve, s
     } else if (i == 0 && part == KP_SHIM_RING) {
         kp_validator_fault(validator, path,
                            "face shim: its hole, %g mm, is larger than what clamps it, %g mm: nothing would hold it",
+
                            KP_MM(hole), KP_MM(clamp));
     } else if (valve->grip == KP_GRIP_SLIDING && part == KP_SHIM_PLATE && hole >= clamp - KP_SAME_SIZE) {
         kp_validator_fault(validator, path,
@@ -172,6 +175,7 @@ static void validate_features(kp_validator *validator, const kp_damper_data *dam
             for (size_t k = 0; k < damper->material_count && k < KP_MAX_MATERIALS; k++) {
                 names[count++] = damper->materials[k].name;
             }
+
             const char *nearest = kp_text_nearest(valve->lines[i].material, names, count);
             kp_validator_fault(validator, path, "%s: the file has no material `%s` under `materials`%s%s%s", who,
                                valve->lines[i].material, nearest != NULL ? " (did you mean `" : "",
@@ -241,12 +245,15 @@ static bool validate_backing(kp_validator *validator, const kp_valve_data *valve
         const kp_backing_point *point = &valve->backing[i];
         double min = i > 0 ? valve->backing[i - 1].diameter : valve->clamp_washer;
         char path[48];
+
+        /* Diameters rise from the clamp outward, and no gap is negative. */
         snprintf(path, sizeof path, "backing.profile[%zu].diameter", i);
         if (!(point->diameter >= min - KP_SAME_SIZE && isfinite(point->diameter))) {
             kp_validator_fault(validator, path, "%g mm lies inside %s, %g mm: the points run from the washer outward",
                                KP_MM(point->diameter), i > 0 ? "the point before it" : "the clamp washer", KP_MM(min));
             sound = false;
         }
+
         snprintf(path, sizeof path, "backing.profile[%zu].gap", i);
         if (!(point->gap >= 0.0 && isfinite(point->gap))) {
             kp_validator_fault(validator, path, "gap %g mm must not be negative", KP_MM(point->gap));
@@ -287,6 +294,7 @@ static double ceiling_at(const kp_valve_data *valve, double diameter)
         return diameter <= valve->stop_outside ? valve->stop_gap : (double)INFINITY;
     }
 
+    /* Straight lines between the points of the profile, from the inside outward. */
     for (size_t i = 0; i < valve->backing_count; i++) {
         const kp_backing_point *point = &valve->backing[i], *before = point - 1;
         if (diameter > point->diameter) {
@@ -295,6 +303,7 @@ static double ceiling_at(const kp_valve_data *valve, double diameter)
         if (i == 0 || point->diameter <= before->diameter) {
             return point->gap;
         }
+
         return before->gap +
                (point->gap - before->gap) * (diameter - before->diameter) / (point->diameter - before->diameter);
     }
@@ -305,6 +314,7 @@ static double ceiling_at(const kp_valve_data *valve, double diameter)
 /** The shims over the land must fit between the seat and the stop: all of them are rigid in thickness. */
 static void validate_room(kp_validator *validator, const kp_valve_data *valve, const kp_shim_part *parts)
 {
+    /* Thickness of the clamped pack, and of what lies over the land: the stop's gap is what the two leave. */
     double pack = 0.0, there = 0.0; /* [m] */
     for (size_t i = 0; i < valve->line_count; i++) {
         const kp_shim_line *line = &valve->lines[i];

@@ -25,6 +25,8 @@ static bool validate_spring(kp_validator *validator, const char *path, const kp_
 
     snprintf(key, sizeof key, "%s.lift", path);
     good = kp_validator_positive_size(validator, key, "lift", plate->lift) && good;
+
+    /* A rate of 0 is only possible for a plate that floats. */
     snprintf(key, sizeof key, "%s.rate", path);
     if (!(plate->rate >= 0.0 && isfinite(plate->rate))) {
         kp_validator_fault(validator, key, "rate %g N/mm must not be negative", plate->rate / 1e3);
@@ -148,6 +150,7 @@ void kp_validate_adjuster(kp_validator *validator, const char *path, const kp_ad
 
     snprintf(key, sizeof key, "%s.seat", path);
     bool seat = kp_validator_positive_size(validator, key, "seat", a->seat);
+
     snprintf(key, sizeof key, "%s.discharge coefficient", path);
     if (a->has_discharge && !(a->discharge > 0.0 && a->discharge <= 1.0)) {
         kp_validator_fault(validator, key,
@@ -176,6 +179,7 @@ static void validate_ways(kp_validator *validator, const kp_damper_data *damper)
     bool there = r->has_valve, back = r->has_return;
     bool narrows = r->has_valve || r->bleed_count > 0 || r->has_adjuster;
 
+    /* The valve and the open bleed ports, each by the direction in which it passes oil. */
     for (size_t i = 0; i < r->bleed_count && i < KP_MAX_BLEEDS; i++) {
         bool open = r->bleeds[i].ports > r->bleeds[i].plugged;
         there = there || (open && r->bleeds[i].flows != KP_FLOWS_REBOUND);
@@ -202,6 +206,7 @@ static void validate_ways(kp_validator *validator, const kp_damper_data *damper)
                            "nothing lets the oil back in rebound: a return check, an open two-way bleed or an open "
                            "adjuster is wanted");
     }
+
     if (!narrows && r->has_return) {
         kp_validator_warning(
             validator, "reservoir.return check",

@@ -89,6 +89,7 @@ static bool validate_outside(kp_validator *validator, const char *path, const ch
         return false;
     }
 
+    /* A size in inches that was given the unit mm is far too small. */
     if (line->outside < OUTSIDE_MIN) {
         char hint[64];
         outside_hint(line->outside, hint, sizeof hint);
@@ -115,6 +116,7 @@ static bool validate_lines(kp_validator *validator, const kp_damper_data *damper
         return false;
     }
 
+    /* Limits on the whole stack; the face shim's sizes decide what else can be validated. */
     long total = 0;
     bool face_sound = false;
     bool all_sound = true;
@@ -128,6 +130,7 @@ static bool validate_lines(kp_validator *validator, const kp_damper_data *damper
         /* The sizes of one shim, then the number of shims. */
         bool thickness = validate_thickness(validator, path, who, line);
         bool outside = thickness && validate_outside(validator, path, who, line, damper->bore);
+
         if (line->count < 1) {
             kp_validator_fault(validator, path, "%s: %d shims; at least 1 is wanted, or leave the line out", who,
                                line->count);
@@ -135,6 +138,7 @@ static bool validate_lines(kp_validator *validator, const kp_damper_data *damper
             kp_validator_fault(validator, path, "%s: this makes %ld shims in the stack; at most %d are possible", who,
                                total + line->count, KP_MAX_SHIMS);
         }
+
         total += line->count > 0 ? line->count : 0;
         face_sound = i == 0 ? thickness && outside : face_sound;
         all_sound = all_sound && thickness && outside && line->count >= 1;
@@ -153,16 +157,44 @@ static double face_clamp(const kp_valve_data *valve)
     return clamps[0];
 }
 
+/** The port opens between clamp and land, the ring where pressure acts on the shim. held: diameter of the clamp [m]. */
+static void validate_port_inner(kp_validator *validator, const kp_valve_data *valve, double held, bool clamp, bool land)
+{
+    if (clamp && valve->port_inner < held - KP_SAME_SIZE) {
+        kp_validator_fault(validator, "port.inner",
+                           "port inner %g mm lies inside the %s, %g mm: pressure reaches the shim outside it",
+                           KP_MM(valve->port_inner),
+                           held < valve->clamp_washer ? "last shims that clamp" : "clamp washer", KP_MM(held));
+    }
+
+    if (land && valve->port_inner >= valve->land_inner - KP_SAME_SIZE) {
+        kp_validator_fault(validator, "port.inner", "port inner %g mm is not smaller than land inner, %g mm",
+                           KP_MM(valve->port_inner), KP_MM(valve->land_inner));
+    }
+}
+
+/** The dish must be small against the free width from clamp to seat, because plate theory takes the square of a slope
+    to be small. width: the free width [m]; 0 when it is not known. */
+static void validate_dish(kp_validator *validator, const kp_valve_data *valve, double width)
+{
+    if (width > 0.0 && !(fabs(valve->dish) <= SLOPE_MAX * width)) {
+        kp_validator_fault(validator, "dish", "dish %g mm is more than %g of the free width from clamp to land, %g mm",
+                           KP_MM(valve->dish), SLOPE_MAX, KP_MM(width));
+    } else if (fabs(valve->dish) > USUAL_DISH_MAX) {
+        kp_validator_warning(validator, "dish", "dish %g mm is unusual: up to %g mm is common", KP_MM(valve->dish),
+                             KP_MM(USUAL_DISH_MAX));
+    }
+}
+
 /** Clamp, port, land and face shim must lie in that order outward. */
 static void validate_radii(kp_validator *validator, const kp_damper_data *damper, const kp_valve_data *valve,
                            bool face_sound)
 {
+    /* Sizes that are faults already are compared with nothing. */
     bool clamp = kp_validator_positive_size(validator, "clamp.washer", "clamp washer", valve->clamp_washer);
     bool port = kp_validator_positive_size(validator, "port.inner", "port inner", valve->port_inner);
     bool inner = kp_validator_positive_size(validator, "land.inner", "land inner", valve->land_inner);
     bool outer = kp_validator_positive_size(validator, "land.outer", "land outer", valve->land_outer);
-
-    /* Sizes that are faults already are compared with nothing. */
     double face = face_sound ? valve->lines[0].outside : 0.0;
     bool face_free = face_sound;
 
@@ -174,18 +206,9 @@ static void validate_radii(kp_validator *validator, const kp_damper_data *damper
         face_free = false;
     }
 
-    /* Pressure acts between clamp and seat only. */
     double held = clamp && face_sound ? face_clamp(valve) : valve->clamp_washer;
-    if (clamp && port && valve->port_inner < held - KP_SAME_SIZE) {
-        kp_validator_fault(validator, "port.inner",
-                           "port inner %g mm lies inside the %s, %g mm: pressure reaches the shim outside it",
-                           KP_MM(valve->port_inner),
-                           held < valve->clamp_washer ? "last shims that clamp" : "clamp washer", KP_MM(held));
-    }
-
-    if (port && inner && valve->port_inner >= valve->land_inner - KP_SAME_SIZE) {
-        kp_validator_fault(validator, "port.inner", "port inner %g mm is not smaller than land inner, %g mm",
-                           KP_MM(valve->port_inner), KP_MM(valve->land_inner));
+    if (port) {
+        validate_port_inner(validator, valve, held, clamp, inner);
     }
 
     /* The whole seat lies under the face shim. */
@@ -206,15 +229,7 @@ static void validate_radii(kp_validator *validator, const kp_damper_data *damper
                              KP_MM((damper->bore - face) / 2.0));
     }
 
-    /* Plate theory takes the square of a slope to be small. */
-    double width = (valve->land_inner - held) / 2.0; /* [m] free width up to the seat */
-    if (clamp && inner && width > 0.0 && !(fabs(valve->dish) <= SLOPE_MAX * width)) {
-        kp_validator_fault(validator, "dish", "dish %g mm is more than %g of the free width from clamp to land, %g mm",
-                           KP_MM(valve->dish), SLOPE_MAX, KP_MM(width));
-    } else if (fabs(valve->dish) > USUAL_DISH_MAX) {
-        kp_validator_warning(validator, "dish", "dish %g mm is unusual: up to %g mm is common", KP_MM(valve->dish),
-                             KP_MM(USUAL_DISH_MAX));
-    }
+    validate_dish(validator, valve, clamp && inner ? (valve->land_inner - held) / 2.0 : 0.0);
 }
 
 static void validate_port(kp_validator *validator, const kp_damper_data *damper, const kp_valve_data *valve)

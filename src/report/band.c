@@ -5,7 +5,7 @@
 #include <math.h>
 #include <stdio.h>
 
-#define SMALL_SHARE    0.005 /* [-] of the variance, everywhere: not worth a row for people */
+#define SMALL_SHARE    0.005 /* [-] of the variance at every speed: a smaller cause has no row in the table */
 #define HEADLINE_SPEED 0.262 /* [m/s] mid speed */
 #define NAMED_CAUSES   3     /* [-] of a headline */
 
@@ -62,15 +62,18 @@ static void add_data(kp_report *report, const kp_band *band)
     static const double none[] = {(double)NAN, (double)NAN, (double)NAN, (double)NAN};
     add_data_columns(&report->data);
 
+    /* Every speed of both directions, with all quantiles and shares. */
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         for (size_t i = 0; i < band->speed_count; i++) {
             const kp_band_point *point = &band->points[d][i];
             const double values[] = {band->speeds[i],   point->nominal,      point->lower.value, point->lower.low,
-                                     point->lower.high, point->median.value, point->upper.value,  point->upper.low,
-                                     point->upper.high,  point->cavitating};
+                                     point->lower.high, point->median.value, point->upper.value, point->upper.low,
+                                     point->upper.high, point->cavitating};
+
             kp_row row = kp_row_add(&report->data);
             kp_row_text(&row, kp_direction_name((kp_direction)d));
             kp_row_numbers(&row, values, KP_COUNT(values));
+
             for (int cause = 0; cause < KP_CAUSE_COUNT; cause++) {
                 const kp_variance_share *share = &point->shares[cause];
                 const double four[] = {share->first, share->first_error, share->total, share->total_error};
@@ -84,6 +87,7 @@ static void add_json(kp_report *report, const kp_run *run, const kp_band *band, 
 {
     cJSON *extra = report->extra;
     kp_json_text(report, extra, "name", run->data.name);
+
     cJSON *causes = kp_json_object(report, extra, "causes");
 
     kp_json_number(report, extra, "samples_asked", (double)band->asked);
@@ -95,6 +99,7 @@ static void add_json(kp_report *report, const kp_run *run, const kp_band *band, 
     kp_json_number(report, extra, "held_out_error_of_half_width", band->verification_error);
     kp_json_number(report, extra, "held_out_error_N", band->verification_force);
 
+    /* Only causes that act in this damper are named. */
     for (int k = 0; k < KP_CAUSE_COUNT; k++) {
         if (band->causes[k].acts) {
             cJSON *cause = kp_json_object(report, causes, kp_cause_key((kp_cause)k));
@@ -126,14 +131,18 @@ static void add_limits(kp_report *report, const kp_band *band, kp_direction dire
         const kp_band_point *point = &band->points[direction][i];
         /* The limits are estimates themselves: half the wider of their intervals of confidence. */
         double sampling = fmax(point->lower.high - point->lower.low, point->upper.high - point->upper.low) / 2.0;
-        const double values[] = {band->speeds[i],     point->nominal,    point->lower.value,
+        const double values[] = {band->speeds[i],     point->nominal,     point->lower.value,
                                  point->median.value, point->upper.value, sampling};
+
         double softer;
         double firmer;
         char text[32];
         find_limits(point, direction, gas_force, &softer, &firmer);
+
         kp_row row = kp_row_add(&section->table);
         kp_row_numbers(&row, values, KP_COUNT(values));
+
+        /* The limits again, in per cent of the nominal damping. */
         snprintf(text, sizeof text, "%+7.0f", softer);
         kp_row_text(&row, text);
         snprintf(text, sizeof text, "%+7.0f", firmer);
@@ -142,7 +151,7 @@ static void add_limits(kp_report *report, const kp_band *band, kp_direction dire
     }
 }
 
-static bool is_worth_a_row(const kp_band *band, kp_direction direction, int cause)
+static bool has_a_row(const kp_band *band, kp_direction direction, int cause)
 {
     for (size_t i = 0; i < band->speed_count; i++) {
         if (band->points[direction][i].shares[cause].total > SMALL_SHARE) {
@@ -166,11 +175,13 @@ static void add_shares(kp_report *report, const kp_band *band, kp_direction dire
     }
 
     for (int k = 0; k < KP_CAUSE_COUNT; k++) {
-        if (!is_worth_a_row(band, direction, k)) {
+        if (!has_a_row(band, direction, k)) {
             continue;
         }
+
         kp_row row = kp_row_add(&section->table);
         kp_row_text(&row, kp_cause_name((kp_cause)k));
+
         for (size_t i = 0; i < band->speed_count; i++) {
             const kp_variance_share *share = &band->points[direction][i].shares[k];
             char text[32];
@@ -197,18 +208,21 @@ static void cause_words(const kp_band *band, const kp_band_point *point, char *t
     bool named[KP_CAUSE_COUNT] = {false};
     text[0] = '\0';
 
+    /* The causes with the largest total shares, largest first. */
     for (int turn = 0; point->has_shares && turn < NAMED_CAUSES; turn++) {
         int best = -1;
         for (int k = 0; k < KP_CAUSE_COUNT; k++) {
             bool larger = best < 0 || point->shares[k].total > point->shares[best].total;
             best = !named[k] && band->causes[k].acts && larger ? k : best;
         }
+
         if (best >= 0) {
             named[best] = true;
             kp_append(text, size, "%s%s (%.0f %%)", turn > 0 ? ", " : " Most of it: ", kp_cause_name((kp_cause)best),
                       100.0 * point->shares[best].total);
         }
     }
+
     if (text[0] != '\0') {
         kp_append(text, size, ".");
     }
@@ -282,6 +296,7 @@ void kp_report_band(kp_report *report, const kp_run *run, const kp_band *band, c
 
     kp_lines_add(&report->top, "%s", kp_estimate_note);
 
+    /* Tables: limits, then shares where they could be worked out. */
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         add_limits(report, band, (kp_direction)d, gas_force);
     }

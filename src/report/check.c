@@ -13,6 +13,8 @@ static void add_verdict(kp_report *report, const kp_run *run, size_t warnings, s
 {
     kp_unit_system units = report->request->units;
     const char *top = KP_SHOW(fmax(run->limits.top, kp_run_top_speed(run)), KP_DIM_SPEED, 3, units);
+
+    /* The verdict holds up to the largest speed that was run. */
     if (kp_run_is_unsound(run)) {
         kp_lines_add(&report->top, "%s: NOT SOUND up to %s: no fault, %zu warning%s, %zu risk%s", run->path, top,
                      warnings, plural(warnings), risks, plural(risks));
@@ -35,9 +37,11 @@ void kp_report_check(kp_report *report, const kp_run *run, size_t first_warning,
 
     add_verdict(report, run, first_risk - first_warning, report->warnings.count - first_risk);
 
+    /* The file's warnings come first in the list, then the risks of its curve. */
     for (size_t i = first_warning; i < report->warnings.count; i++) {
         const char *kind = i < first_risk ? "warning" : "risk";
         const char *text = report->warnings.items[i].text;
+
         kp_row row = kp_row_add(&report->data);
         kp_row_text(&row, run->path);
         kp_row_text(&row, kind);

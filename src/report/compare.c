@@ -80,14 +80,17 @@ static void add_data(kp_report *report, const kp_runs *all)
             kp_row row = kp_row_add(table);
             kp_row_text(&row, kp_direction_name((kp_direction)d));
             kp_row_number(&row, fabs(all->runs[0].points[d][i].speed));
+
             for (size_t file = 0; file < all->count; file++) {
                 kp_row_number(&row, all->runs[file].points[d][i].force);
                 kp_row_number(&row, kp_point_damping(&all->runs[file].points[d][i]));
             }
+
             for (size_t file = 1; file < all->count; file++) {
                 kp_row_number(&row, change_of(all, file, d, i));
                 kp_row_number(&row, percent_of(all, file, d, i));
             }
+
             add_notes(&row, all, d, i);
         }
     }
@@ -107,9 +110,11 @@ static void add_section_columns(kp_table *table, size_t count, kp_unit_system un
     for (size_t file = 2; file <= count; file++) {
         char number[24] = "";
         char heading[48];
+        /* With two files the heading needs no number. */
         if (count > 2) {
             snprintf(number, sizeof number, " %zu", file);
         }
+
         snprintf(heading, sizeof heading, "change%s, %s", number, kp_unit_name(KP_DIM_FORCE, units));
         kp_table_add_text_column(table, heading, heading, NULL, NULL);
         snprintf(heading, sizeof heading, "change%s, %%", number);
@@ -129,21 +134,27 @@ static void add_direction(kp_report *report, const kp_runs *all, int direction)
     add_section_columns(&section->table, all->count, units);
 
     for (size_t i = 0; i < all->runs[0].count; i++) {
+        /* Marked when any file is past yield or cavitates at this speed. */
         bool bad = false;
         for (size_t file = 0; file < all->count; file++) {
             const kp_curve_point *point = &all->runs[file].points[direction][i];
             bad = bad || point->past_yield || point->cavitates;
         }
+
         kp_row row = kp_row_add(&section->table);
         kp_row_text(&row, bad ? "!" : "");
         kp_row_number(&row, fabs(all->runs[0].points[direction][i].speed));
+
         for (size_t file = 0; file < all->count; file++) {
             kp_row_number(&row, kp_point_damping(&all->runs[file].points[direction][i]));
         }
+
+        /* + is firmer, in newtons and in per cent of the first file. */
         for (size_t file = 1; file < all->count; file++) {
             kp_row_signed(&row, kp_unit_convert(change_of(all, file, direction, i), KP_DIM_FORCE, units), decimals);
             kp_row_signed(&row, percent_of(all, file, direction, i), 1);
         }
+
         add_notes(&row, all, direction, i);
     }
 }
@@ -170,6 +181,7 @@ static void add_parts(kp_report *report, const kp_runs *all, size_t file, cJSON 
         kp_lines_add(&report->top, "   - %s", differences.items[i]);
         kp_json_text(report, words, NULL, differences.items[i]);
     }
+
     if (differences.count == 0) {
         kp_lines_add(&report->top, "   - no difference in the parts");
     }
@@ -190,6 +202,7 @@ static void add_verdict(kp_report *report, const kp_runs *all, size_t file)
     size_t i = kp_run_nearest(&all->runs[0], HEADLINE_SPEED);
     char words[KP_DIRECTION_COUNT][64];
 
+    /* Per cent of the first file's damping at the headline's speed. */
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         double percent = percent_of(all, file, d, i);
         if (!isfinite(percent) || fabs(percent) < SMALLEST_PERCENT) {
@@ -211,6 +224,7 @@ static void add_states(kp_report *report, const kp_runs *all)
     kp_lines states = {0};
     bool alike = true;
 
+    /* The states as lines, so that equal ones are seen. */
     for (size_t file = 0; file < all->count; file++) {
         kp_add_state(&states, &all->runs[file].data, all->runs[file].gas_pressure, report->request->units);
         alike = alike && states.count == file + 1 && strcmp(states.items[file].text, states.items[0].text) == 0;
@@ -246,6 +260,7 @@ void kp_report_compare(kp_report *report, const kp_run *runs, size_t count)
     for (size_t file = 1; file < count; file++) {
         add_verdict(report, &all, file);
     }
+
     if (kp_run_is_unsound(&runs[0])) {
         kp_lines_add(&report->top, "Number 1 itself is NOT SOUND: see the warnings.");
     }

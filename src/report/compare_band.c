@@ -13,15 +13,19 @@ static void speed_words(const kp_band *band, const bool *holds, kp_unit_system u
         if (!holds[i]) {
             continue;
         }
+
+        /* Neighbouring speeds for which it holds make one range. */
         size_t last = i;
         while (last + 1 < band->speed_count && holds[last + 1]) {
             last++;
         }
+
         kp_append(text, SPEED_WORDS, "%s%s", text[0] != '\0' ? ", " : "",
                   KP_SHOW(band->speeds[i], KP_DIM_SPEED, 3, units));
         if (last > i) {
             kp_append(text, SPEED_WORDS, " to %s", KP_SHOW(band->speeds[last], KP_DIM_SPEED, 3, units));
         }
+
         i = last;
     }
 }
@@ -47,6 +51,7 @@ static void add_file(kp_report *report, const kp_band *bands, size_t file, kp_di
                                              KP_NUMBER_COLUMN("min", "2.5 %", KP_DIM_FORCE, 0),
                                              KP_NUMBER_COLUMN("max", "97.5 %", KP_DIM_FORCE, 0),
                                              KP_TEXT_COLUMN("verdict", "")};
+
     const kp_band *band = &bands[file];
     bool beyond[KP_MAX_LIST] = {false};
     kp_section *section = kp_report_section(
@@ -60,8 +65,10 @@ static void add_file(kp_report *report, const kp_band *bands, size_t file, kp_di
             kp_band_compare(&bands[0], band, direction, i, &found, &report->failure) != KP_OK) {
             return;
         }
+
         beyond[i] = found.beyond_noise;
         const double values[] = {band->speeds[i], found.median.value, found.lower.value, found.upper.value};
+
         kp_row row = kp_row_add(&section->table);
         kp_row_numbers(&row, values, KP_COUNT(values));
         kp_row_text(&row, beyond[i] ? "beyond the noise" : "within the noise");
@@ -80,6 +87,7 @@ void kp_report_compare_bands(kp_report *report, const kp_band *bands, size_t cou
 {
     cJSON *list = kp_json_array(report, report->extra, "beyond_noise");
 
+    /* Every further file against the first. */
     for (size_t file = 1; file < count; file++) {
         for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
             add_file(report, bands, file, (kp_direction)d, list);

@@ -8,7 +8,7 @@
 
 #define HEADLINE_SPEED 0.524 /* [m/s] stands for a curve on many dynos (common practice, no source) */
 
-/* A force that stands still because the oil cavitates has no shape worth a name. */
+/* A force that stays constant because the oil cavitates is given no shape. */
 static const char *shape_of(const kp_curve_summary *summary)
 {
     return summary->margin_goes ? "cut off" : kp_shape_name(summary->shape_index);
@@ -37,6 +37,7 @@ static void add_verdict(kp_report *report, const kp_run *run)
     size_t i = kp_run_nearest(run, HEADLINE_SPEED);
     const char *shapes[KP_DIRECTION_COUNT] = {shape_of(&run->summaries[0]), shape_of(&run->summaries[1])};
     char shape[120];
+
     if (strcmp(shapes[KP_COMPRESSION], shapes[KP_REBOUND]) == 0) {
         snprintf(shape, sizeof shape, "both %s", shapes[0]);
     } else {
@@ -46,6 +47,7 @@ static void add_verdict(kp_report *report, const kp_run *run)
     bool yields;
     bool cavitates;
     find_risks(run, &yields, &cavitates);
+
     /* Gas force can be more than the oil holds back: the rod is still pushed out in rebound. */
     const char *helps = run->points[KP_REBOUND][i].force > 0.0 ? " (gas force wins, it still pushes out)" : "";
     kp_lines_add(
@@ -178,6 +180,7 @@ static void add_direction(kp_report *report, const kp_run *run, kp_direction dir
     kp_section *section =
         kp_report_section(report, "%s (force with gas and friction)", kp_direction_capital(direction));
 
+    /* Only a damper with a reservoir has a column for its drop. */
     kp_table_add_columns(&section->table, columns, shown);
     kp_table_add_columns(&section->table, &note_column, 1);
 
@@ -194,6 +197,7 @@ static void add_direction(kp_report *report, const kp_run *run, kp_direction dir
                                  point->peak_stress,
                                  point->cavitation_margin,
                                  point->reservoir_drop};
+
         char note[KP_NOTE];
         kp_row row = kp_row_add(&section->table);
         kp_row_text(&row, point->past_yield || point->cavitates || point->reservoir_past_yield ? "!" : "");
@@ -217,7 +221,7 @@ static void add_json(kp_report *report, const kp_run *run)
     kp_json_summary(report, summary, run, KP_COMPRESSION);
     kp_json_summary(report, summary, run, KP_REBOUND);
 
-    /* What every force depends on, beside the parts. */
+    /* What every force depends on, apart from the parts. */
     cJSON *state = kp_json_object(report, report->extra, "state");
 
     kp_json_number(report, state, "charge_absolute_Pa", run->data.gas.charge_pressure);
@@ -258,6 +262,7 @@ void kp_report_curve(kp_report *report, const kp_run *run)
     kp_lines_add(&report->foot,
                  "Cavitation margin: pressure left in the chamber at risk before air leaves the oil. ! marks a point "
                  "that is not to be driven.");
+
     if (any_tires(run)) {
         kp_lines_add(&report->foot, "%s", kp_fatigue_words);
     }

@@ -45,6 +45,7 @@ static void add_data_row(kp_table *table, const kp_explanation *explanation, con
         kp_row_number(&row, kp_sensitivity_percent(explanation, sensitivity, direction, at));
     }
 
+    /* The knee of the changed damper, where it has one. */
     kp_row_number(&row, knee ? summary->knee_speed : (double)NAN);
     kp_row_number(&row, knee ? summary->knee_force : (double)NAN);
     kp_row_text(&row, note_of(sensitivity));
@@ -68,6 +69,7 @@ static void add_data(kp_report *report, const kp_explanation *explanation)
     };
     kp_table_add_columns(&report->data, columns, KP_COUNT(columns));
 
+    /* A row for each change and each direction in which its part acts. */
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         for (size_t i = 0; i < explanation->shown_count; i++) {
             if (explanation->sensitivities[i].acts[d]) {
@@ -125,10 +127,12 @@ static void add_json(kp_report *report, const kp_run *run, const kp_explanation 
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         for (size_t i = 0; i < run->count; i++) {
             kp_path_shares shares = kp_explain_shares(&run->points[d][i]);
+
             cJSON *object = kp_json_object(report, list, NULL);
             kp_json_text(report, object, "direction", kp_direction_name((kp_direction)d));
             kp_json_number(report, object, "speed_m_s", fabs(run->points[d][i].speed));
             kp_json_number(report, object, "force_N", run->points[d][i].force);
+
             for (size_t j = 0; j < KP_COUNT(share_columns); j++) {
                 kp_json_number(report, object, share_columns[j].name, share_at(&shares, &share_columns[j]));
             }
@@ -146,6 +150,7 @@ static const char *ruler(const kp_path_shares *shares)
                  {"port", shares->port_power},           {"shims", shares->disc_power},
                  {"reservoir", shares->reservoir_power}, {"void: cavitates", shares->void_power}};
 
+    /* The largest share of the power. */
     size_t best = 0;
 
     for (size_t i = 1; i < KP_COUNT(paths); i++) {
@@ -166,6 +171,7 @@ static void add_shares(kp_report *report, const kp_run *run, kp_direction direct
     kp_table *table = &section->table;
     kp_table_add_columns(table, first, KP_COUNT(first));
 
+    /* Shares of the void are in the data alone. */
     for (size_t j = 0; j < KP_COUNT(share_columns); j++) {
         if (share_columns[j].shown) {
             kp_table_add_column(table, share_columns[j].name, share_columns[j].heading, KP_DIM_NONE, 0, NULL, NULL);
@@ -175,10 +181,12 @@ static void add_shares(kp_report *report, const kp_run *run, kp_direction direct
     for (size_t i = 0; i < run->count; i++) {
         const kp_curve_point *point = &run->points[direction][i];
         kp_path_shares shares = kp_explain_shares(point);
+
         kp_row row = kp_row_add(table);
         kp_row_number(&row, fabs(point->speed));
         kp_row_number(&row, point->force);
         kp_row_text(&row, ruler(&shares));
+
         for (size_t j = 0; j < KP_COUNT(share_columns); j++) {
             if (share_columns[j].shown) {
                 kp_row_number(&row, 100.0 * share_at(&shares, &share_columns[j]));
@@ -199,6 +207,7 @@ static void add_sensitivity_row(kp_table *table, const kp_explanation *explanati
     kp_row_text(&row, sensitivity->part + (own ? strlen(name) + 1 : 0));
     kp_row_text(&row, sensitivity->change);
 
+    /* Force, then per cent, at low, mid and high speed. */
     for (int at = 0; at < KP_EXPLAIN_SPEEDS; at++) {
         double change = kp_unit_convert(change_at(sensitivity, direction, at), KP_DIM_FORCE, units);
         kp_row_signed(&row, change, kp_decimals_for(KP_DIM_FORCE, 0, units));
@@ -217,7 +226,7 @@ static void add_sensitivities(kp_report *report, const kp_explanation *explanati
     kp_unit_system units = report->request->units;
     kp_section *section = kp_report_section(
         report,
-        "What each part of %s is worth: change of the oil's force at low %s, mid %s, high %s, each a run of its own; "
+        "Effect of each part of %s: change of the oil's force at low %s, mid %s, high %s, each a run of its own; "
         "+ is firmer",
         kp_direction_name(direction), KP_SHOW(explanation->speeds[KP_AT_LOW], KP_DIM_SPEED, 3, units),
         KP_SHOW(explanation->speeds[KP_AT_MID], KP_DIM_SPEED, 3, units),
@@ -227,6 +236,7 @@ static void add_sensitivities(kp_report *report, const kp_explanation *explanati
     kp_table_add_text_column(table, "part", "part", NULL, NULL);
     kp_table_add_text_column(table, "change", "change", NULL, NULL);
 
+    /* Change in newtons at the three speeds, then in per cent. */
     for (int k = 0; k < 2 * KP_EXPLAIN_SPEEDS; k++) {
         char heading[48];
         snprintf(heading, sizeof heading, "%s, %s", kp_range_names[k % KP_EXPLAIN_SPEEDS],
@@ -272,8 +282,8 @@ void kp_report_explain(kp_report *report, const kp_run *run, const kp_explanatio
 
     kp_lines_add(
         &report->foot,
-        "Shares sum to 100 %%: they are read from one and the same point. What parts are worth does not sum: "
-        "two shims together do more, or less, than both by themselves, as they share seat, clamp and contact.");
+        "Shares sum to 100 %%: they are read from one and the same point. The effects of parts do not: "
+        "two shims together do more, or less, than each alone would suggest, as they share seat, clamp and contact.");
     kp_lines_add(&report->foot, "%s.", kp_knee_definition());
     kp_add_state(&report->foot, &run->data, run->gas_pressure, report->request->units);
     kp_lines_add(&report->foot, "%s", kp_charge_caution);

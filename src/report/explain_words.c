@@ -6,7 +6,7 @@
 #include <stdio.h>
 #include <string.h>
 
-#define NOTICED    0.5  /* [%] a smaller change is not worth a sentence */
+#define NOTICED    0.5  /* [%] a smaller change gets no sentence */
 #define KNEE_MOVES 0.01 /* [-] of its speed or force */
 #define SOFTENERS  3
 #define WORDS      1200 /* [bytes] */
@@ -39,12 +39,14 @@ static void bleed_words(const kp_side *side, kp_unit_system units, char text[WOR
     const kp_flows other = side->direction == KP_COMPRESSION ? KP_FLOWS_REBOUND : KP_FLOWS_COMPRESSION;
     text[0] = '\0';
 
+    /* Each entry with the number of its ports that are open. */
     for (size_t i = 0; i < data->bleed_count; i++) {
         const kp_bleed *bleed = &data->bleeds[i];
         int open = bleed->ports - bleed->plugged;
         if (open <= 0 || bleed->flows == other) {
             continue;
         }
+
         const char *hole = KP_SHOW(bleed->diameter, KP_DIM_LENGTH, 1, units);
         if (text[0] == '\0') {
             kp_append(text, WORDS, "%d open bleed port%s of %s", open, open == 1 ? "" : "s", hole);
@@ -68,6 +70,8 @@ static void add_why_dished(kp_report *report, const kp_side *side, const char *b
     kp_path_shares low = kp_explain_shares(&explanation->points[side->direction][KP_AT_LOW]);
     double cracking_speed = explanation->cracking_speed[side->direction];
     char until[WORDS];
+
+    /* An infinite speed: the cracking pressure is not reached within the range. */
     if (isfinite(cracking_speed)) {
         snprintf(until, sizeof until, "reached at %s", KP_SHOW(cracking_speed, KP_DIM_SPEED, 3, units));
     } else {
@@ -76,7 +80,7 @@ static void add_why_dished(kp_report *report, const kp_side *side, const char *b
 
     kp_lines_add(&report->top,
                  "%s is firm at low speed because its seat is dished: it stands %s above the clamp, so the bent stack "
-                 "stays shut up to a drop of %s, %s. Until there all oil squeezes through %s and the leak past the "
+                 "stays closed up to a drop of %s, %s. Until there all oil squeezes through %s and the leak past the "
                  "band; at %s these still pass %.0f %% and the shims %.0f %%. Slope at low speed %s, at high speed %s.",
                  kp_direction_capital(side->direction),
                  KP_SHOW(side->run->data.valves[side->direction].dish, KP_DIM_LENGTH, 2, units),
@@ -95,17 +99,19 @@ static void add_why_flat(kp_report *report, const kp_side *side, const char *ble
     kp_unit_system units = report->request->units;
     kp_path_shares low = kp_explain_shares(&explanation->points[side->direction][KP_AT_LOW]);
     bool plate = side->run->data.valves[side->direction].has_plate;
-    kp_lines_add(&report->top,
-                 "%s %s; low speed hangs on the %s. At %s %.0f %% of the oil lifts the %s, %.0f %% goes through %s and "
-                 "%.0f %% leaks past the band. Slope at low speed "
-                 "%s, at high speed %s.",
-                 kp_direction_capital(side->direction),
-                 plate ? "has a plate on a spring for a valve" : "has a flat seat, so its shims open from the start",
-                 low.valve_flow > 0.5 ? "valve more than on the bleed" : "bleed more than on the valve",
-                 KP_SHOW(explanation->speeds[KP_AT_LOW], KP_DIM_SPEED, 3, units), 100.0 * low.valve_flow,
-                 plate ? "plate" : "shims", 100.0 * low.bleed_flow, bleed[0] != '\0' ? bleed : "the bleed",
-                 100.0 * low.leak_flow, KP_SHOW(side->summary->low_slope, KP_DIM_DAMPING, 0, units),
-                 KP_SHOW(side->summary->high_slope, KP_DIM_DAMPING, 0, units));
+
+    kp_lines_add(
+        &report->top,
+        "%s %s; low speed depends on the %s. At %s %.0f %% of the oil lifts the %s, %.0f %% goes through %s and "
+        "%.0f %% leaks past the band. Slope at low speed "
+        "%s, at high speed %s.",
+        kp_direction_capital(side->direction),
+        plate ? "has a plate on a spring for a valve" : "has a flat seat, so its shims open from the start",
+        low.valve_flow > 0.5 ? "valve more than on the bleed" : "bleed more than on the valve",
+        KP_SHOW(explanation->speeds[KP_AT_LOW], KP_DIM_SPEED, 3, units), 100.0 * low.valve_flow,
+        plate ? "plate" : "shims", 100.0 * low.bleed_flow, bleed[0] != '\0' ? bleed : "the bleed",
+        100.0 * low.leak_flow, KP_SHOW(side->summary->low_slope, KP_DIM_DAMPING, 0, units),
+        KP_SHOW(side->summary->high_slope, KP_DIM_DAMPING, 0, units));
 }
 
 /* ---- what would soften it ---------------------------------------------------------------------------------------- */
@@ -146,6 +152,7 @@ static size_t find_softeners(const kp_side *side, const kp_sensitivity *found[SO
 {
     size_t count = 0;
 
+    /* One after another, the change that softens most; each part counts once. */
     while (count < SOFTENERS) {
         const kp_sensitivity *best = NULL;
         for (size_t i = 0; i < side->explanation->shown_count; i++) {
@@ -154,11 +161,13 @@ static size_t find_softeners(const kp_side *side, const kp_sensitivity *found[SO
                 !(percent_at(side, sensitivity, KP_AT_LOW) <= -NOTICED)) {
                 continue;
             }
+
             double change = sensitivity->change_of_force[side->direction][KP_AT_LOW];
             if (best == NULL || change < best->change_of_force[side->direction][KP_AT_LOW]) {
                 best = sensitivity;
             }
         }
+
         if (best == NULL) {
             break;
         }
@@ -180,6 +189,7 @@ static void add_softeners(kp_report *report, const kp_side *side)
         return;
     }
 
+    /* Each with its effect at low, mid and high speed. */
     kp_lines_add(&report->top, "What would soften it (change of force at %s, %s, %s):", low,
                  KP_SHOW(speeds[KP_AT_MID], KP_DIM_SPEED, 2, report->request->units),
                  KP_SHOW(speeds[KP_AT_HIGH], KP_DIM_SPEED, 2, report->request->units));
@@ -205,8 +215,11 @@ static const kp_sensitivity *knee_mover(const kp_side *side, bool in_force, doub
         if (!is_sound(side, sensitivity) || !then->has_knee) {
             continue;
         }
+
+        /* Relative change of the knee's speed or force. */
         double change = in_force ? then->knee_force / side->summary->knee_force - 1.0
                                  : then->knee_speed / side->summary->knee_speed - 1.0;
+
         if (fabs(change) > fabs(*moved) && fabs(change) >= KNEE_MOVES) {
             best = sensitivity;
             *moved = change;
@@ -230,14 +243,17 @@ static void add_knee(kp_report *report, const kp_side *side)
     double by_force;
     const kp_sensitivity *in_speed = knee_mover(side, false, &by_speed);
     const kp_sensitivity *in_force = knee_mover(side, true, &by_force);
+
     char words[WORDS] = "";
+
     if (in_speed != NULL) {
-        kp_append(words, sizeof words, " Its speed hangs most on %s (%s: %+.0f %%)", short_name(side, in_speed),
+        kp_append(words, sizeof words, " Its speed depends mainly on %s (%s: %+.0f %%)", short_name(side, in_speed),
                   in_speed->change, 100.0 * by_speed);
     }
+
     if (in_force != NULL) {
         kp_append(words, sizeof words, "%s %s (%s: %+.0f %%)",
-                  in_speed != NULL ? ", its force on" : " Its force hangs most on", short_name(side, in_force),
+                  in_speed != NULL ? ", its force on" : " Its force depends mainly on", short_name(side, in_force),
                   in_force->change, 100.0 * by_force);
     }
 
@@ -250,6 +266,7 @@ static void add_strongest(kp_report *report, const kp_side *side)
 {
     char words[3 * WORDS] = "";
 
+    /* One change for each of the three speeds. */
     for (int at = 0; at < KP_EXPLAIN_SPEEDS; at++) {
         const kp_sensitivity *sensitivity =
             kp_explain_strongest(side->explanation, side->direction, (kp_explain_speed)at);
@@ -259,6 +276,7 @@ static void add_strongest(kp_report *report, const kp_side *side)
                       percent_at(side, sensitivity, at));
         }
     }
+
     if (words[0] != '\0') {
         kp_lines_add(&report->top, "The single step that moves %s most, at%s.", side->name, words);
     }

@@ -98,6 +98,7 @@ static void draw_crosses(kp_report *report, const double *x, const double *y, co
     size_t last = 0;
     size_t count = 0;
 
+    /* First and last unsound point of the curve. */
     for (size_t i = 0; i < KP_DENSE; i++) {
         if (bad[i]) {
             first = i < first ? i : first;
@@ -114,6 +115,7 @@ static void draw_crosses(kp_report *report, const double *x, const double *y, co
             count++;
         }
     }
+
     if (count > 0) {
         draw_marks(report, label, count, cross_x, cross_y, style);
     }
@@ -130,6 +132,7 @@ static void draw_knee(kp_report *report, const kp_run *run, kp_direction directi
         return;
     }
 
+    /* The mark stands on the curve, so it has the whole force and not the hydraulic force of the knee. */
     double x = kp_unit_convert(summary->knee_speed, KP_DIM_SPEED, units);
     double y = sign * kp_unit_convert(point.force, KP_DIM_FORCE, units);
     draw_marks(report, "knee (large mark)", 1, &x, &y, style);
@@ -147,6 +150,7 @@ void kp_draw_force(kp_report *report, const kp_run *run, kp_direction direction,
         return;
     }
 
+    /* Force with the sign of its direction, and the points to mark. */
     for (size_t i = 0; i < KP_DENSE; i++) {
         y[i] = sign * kp_unit_convert(points[i].force, KP_DIM_FORCE, report->request->units);
         set[i] = points[i].past_yield;
@@ -176,6 +180,7 @@ static void draw_change(kp_report *report, const kp_run *runs, size_t file, kp_d
         return;
     }
 
+    /* Near zero damping a change in per cent has no meaning: beyond the limit the line is broken. */
     for (size_t i = 0; i < KP_DENSE; i++) {
         double damping = kp_point_damping(&first[i]);
         double percent = 100.0 * (kp_point_damping(&now[i]) - damping) / damping;
@@ -211,6 +216,7 @@ void kp_draw_overlay(kp_report *report, const char *title, const kp_run *runs, s
         }
     }
 
+    /* The lower panels: every further file against the first. */
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         for (size_t file = 1; file < count; file++) {
             draw_change(report, runs, file, (kp_direction)d);

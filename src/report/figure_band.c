@@ -44,8 +44,10 @@ static void draw_curve(kp_report *report, const kp_run *run, const kp_band *band
     double from = band->speeds[0];
     double to = band->speeds[drawn_points(band) - 1];
 
+    /* Points are denser at low speed, where the curve bends. */
     for (size_t i = 0; report->failure.status == KP_OK && i < LINE_POINTS; i++) {
         kp_curve_point point;
+
         double speed = from + (to - from) * pow((double)i / (LINE_POINTS - 1), 1.5);
         kp_curve_at(run->damper, direction == KP_COMPRESSION ? speed : -speed, &point, &report->failure);
         x[i] = kp_unit_convert(speed, KP_DIM_SPEED, units);
@@ -66,20 +68,24 @@ static size_t find_causes(const kp_band *band, kp_direction direction, int found
     double largest[KP_CAUSE_COUNT] = {0};
     size_t count = 0;
 
+    /* Largest share of each cause at any speed. */
     for (int k = 0; k < KP_CAUSE_COUNT; k++) {
         for (size_t i = 0; i < band->speed_count; i++) {
             largest[k] = band->causes[k].acts ? fmax(largest[k], band->points[direction][i].shares[k].first) : 0.0;
         }
     }
 
+    /* Largest first, until none is left that acts. */
     while (count < SHOWN_CAUSES) {
         int best = 0;
         for (int k = 1; k < KP_CAUSE_COUNT; k++) {
             best = largest[k] > largest[best] ? k : best;
         }
+
         if (!(largest[best] > 0.0)) {
             break;
         }
+
         found[count++] = best;
         largest[best] = 0.0;
     }
@@ -95,18 +101,22 @@ static void draw_shares(kp_report *report, const kp_band *band, kp_direction dir
     size_t shown = find_causes(band, direction, causes);
     size_t count = drawn_points(band);
 
+    /* Edges of the areas: running sums of the shares, each cut at 0. */
     for (size_t i = 0; i < count; i++) {
         double sum = 0.0;
         x[i] = kp_unit_convert(band->speeds[i], KP_DIM_SPEED, report->request->units);
         edges[0][i] = 0.0;
+
         for (size_t k = 0; k < shown; k++) {
             sum += fmax(0.0, band->points[direction][i].shares[causes[k]].first);
             edges[k + 1][i] = 100.0 * sum;
         }
+
         /* sampling error can carry the sum beyond the whole: drawn to scale then */
         for (size_t k = 1; sum > 1.0 && k <= shown; k++) {
             edges[k][i] /= sum;
         }
+
         edges[shown + 1][i] = 100.0;
     }
 
@@ -135,6 +145,7 @@ void kp_figure_of_band(kp_report *report, const kp_run *run, const kp_band *band
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         draw_limits(report, band, (kp_direction)d, sign);
         draw_curve(report, run, band, (kp_direction)d, sign);
+
         if (shares) {
             char title[80];
             snprintf(title, sizeof title, "%s: where the spread comes from", kp_direction_name((kp_direction)d));

@@ -15,9 +15,11 @@ static void draw_below(kp_report *report, const kp_run *run, kp_direction direct
         return;
     }
 
+    /* Opening, and the share of bleed and leak in the whole flow. */
     for (size_t i = 0; i < KP_DENSE; i++) {
         double past = points[i].bleed_flow + points[i].leak_flow;
         double all = past + points[i].valve_flow + points[i].void_flow;
+
         opening[i] = kp_unit_convert(points[i].opening, KP_DIM_LENGTH, report->request->units);
         share[i] = 100.0 * past / all;
     }
@@ -43,6 +45,8 @@ void kp_figure_of_curve(kp_report *report, const kp_run *run)
              kp_charge_words(run->gas_pressure, run->data.charge_was_gauge, units, gas),
              KP_SHOW(run->data.position, KP_DIM_LENGTH, 0, units),
              KP_SHOW(run->data.oil_temperature, KP_DIM_TEMPERATURE, 0, units));
+
+    /* Force at the top; opening and share of the oil below it. */
     kp_draw_panel(report, 0, "", "force", KP_DIM_FORCE);
     kp_draw_panel(report, 1, "how far the shims open", "opening", KP_DIM_LENGTH);
     kp_draw_panel(report, 2, "share of the oil through bleed and leak", "past the shims", KP_DIM_NONE);

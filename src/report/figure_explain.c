@@ -19,10 +19,12 @@ static void draw_shares(kp_report *report, const kp_run *run, kp_direction direc
         return;
     }
 
+    /* Edges of the areas: running sums of the shares of the power. */
     for (size_t i = 0; i < LINE_POINTS; i++) {
         kp_path_shares shares = kp_explain_shares(&points[i]);
         const double parts[PATHS] = {shares.bleed_power, shares.leak_power, shares.port_power, shares.disc_power,
                                      shares.reservoir_power};
+
         edge[0][i] = 0.0;
         for (int k = 0; k < PATHS; k++) {
             edge[k + 1][i] = edge[k][i] + 100.0 * parts[k];

@@ -32,6 +32,7 @@ static size_t utf8_length(const unsigned char *s)
         }
     }
 
+    /* Overlong forms, surrogates and code points beyond U+10FFFF. */
     bool overlong = (s[0] == 0xE0 && s[1] < 0xA0) || (s[0] == 0xF0 && s[1] < 0x90);
     bool beyond = (s[0] == 0xED && s[1] > 0x9F) || (s[0] == 0xF4 && s[1] > 0x8F);
     return overlong || beyond ? 0 : length;
@@ -47,6 +48,7 @@ static cJSON *text_item(const char *text)
 
     size_t used = 0;
 
+    /* A byte that is not UTF-8 becomes a question mark. */
     for (const unsigned char *s = (const unsigned char *)text; *s != '\0';) {
         size_t length = utf8_length(s);
         if (length == 0) {
@@ -54,6 +56,7 @@ static cJSON *text_item(const char *text)
             s++;
             continue;
         }
+
         memcpy(clean + used, s, length);
         used += length;
         s += length;

@@ -23,6 +23,7 @@ static void cell_text(const kp_column *column, size_t row, kp_unit_system units,
         double shown = kp_unit_convert(column->values[row], column->dimension, units);
         int decimals = kp_decimals_for(column->dimension, column->decimals, units);
         snprintf(cell, CELL, "%.*f", decimals, shown);
+
         /* "-0" frightens; it is rounding */
         if (cell[0] == '-' && strspn(cell, "-0.") == strlen(cell)) {
             memmove(cell, cell + 1, strlen(cell));
@@ -102,6 +103,8 @@ static void measure(const kp_column *column, size_t rows, kp_unit_system units, 
     split_heading(column->heading, head->first, head->second);
     const char *unit = column->is_text ? "" : kp_unit_name(column->dimension, units);
     snprintf(head->unit, CELL, "%s", unit);
+
+    /* The width is that of the widest cell. */
     int width = letters(head->first);
 
     width = letters(head->second) > width ? letters(head->second) : width;
@@ -131,6 +134,7 @@ static void add_table(kp_lines *page, const kp_table *table, kp_unit_system unit
     const kp_column *columns[MAX_COLUMNS];
     kp_head heads[MAX_COLUMNS];
     size_t count = choose_columns(table, columns);
+
     /* Every cell is measured first: a column is as wide as its widest. */
     bool two_lines = false;
     bool has_units = false;
@@ -143,11 +147,13 @@ static void add_table(kp_lines *page, const kp_table *table, kp_unit_system unit
 
     char text[ROW] = "";
 
+    /* Heading in one or two lines, then the units. */
     for (int line = two_lines ? 0 : 1; line < (has_units ? 3 : 2); line++) {
         for (size_t i = 0; i < count; i++) {
             const char *word = line == 0 ? heads[i].first : line == 1 ? heads[i].second : heads[i].unit;
             add_cell(text, word, heads[i].width, columns[i]->is_text);
         }
+
         finish_row(page, text, line < 2);
     }
 
@@ -185,12 +191,16 @@ static void add_wrapped(kp_lines *page, const char *line, size_t width)
     while (strlen(line) + margin > width) {
         size_t at = width - margin;
         size_t first = margin == 0 ? indent : 0;
+
+        /* Back to the last blank at which the line may break. */
         while (at > first && !may_break(line, at)) {
             at--;
         }
+
         if (at <= first) {
             break; /* a path or the like: longer than a line, left whole */
         }
+
         kp_lines_add(page, "%*s%.*s", (int)margin, "", (int)at, line);
         line += at + 1;
         margin = indent;
@@ -215,6 +225,7 @@ void kp_report_text(const kp_report *report, size_t width, kp_lines *page)
         add_lines(page, &report->sections[i].heading, width);
         add_table(page, &report->sections[i].table, report->request->units);
     }
+
     if (report->foot.count > 0) {
         kp_lines_add(page, "%s", "");
         add_lines(page, &report->foot, width);

@@ -27,16 +27,20 @@ static void fill_steps(kp_table *table, const kp_lesson *lesson)
     for (size_t i = 0; i < lesson->step_count; i++) {
         const kp_lesson_step *step = &lesson->steps[i];
         kp_row row = kp_row_add(table);
+
         kp_row_text(&row, step->label);
         for (int at = 0; at < KP_EXPLAIN_SPEEDS; at++) {
             kp_row_number(&row, step->solved ? step->points[at].force : none);
         }
+
+        /* A step without a solution has empty cells and says why. */
         bool knee = step->solved && step->summary.has_knee;
         kp_row_number(&row, knee ? step->summary.knee_speed : none);
         kp_row_number(&row, knee ? step->summary.knee_force : none);
         kp_row_number(&row, step->solved ? kp_lift_table_cracking(kp_damper_lift_table(step->damper, lesson->direction))
                                          : none);
         kp_row_number(&row, step->solved ? step->points[0].gas_force : none);
+
         kp_row_text(&row, !step->solved               ? step->why_not
                           : step->summary.past_yield  ? "a shim would set or break"
                           : step->summary.margin_goes ? "cavitates"
@@ -58,6 +62,7 @@ void kp_report_lesson(kp_report *report, const kp_lesson *lesson, const kp_dampe
                  kp_title_of(data, report->request->files[0]), kp_direction_name(lesson->direction));
     kp_lines_add(&report->top, "Look for: %s", lesson->look_for);
     kp_lines_add(&report->top, "Why: %s", lesson->why);
+
     if (lesson->made_up[0] != '\0') {
         kp_lines_add(&report->top, "%s", lesson->made_up);
     }
@@ -101,6 +106,7 @@ static void draw_step(kp_report *report, const kp_lesson *lesson, size_t step, c
         return;
     }
 
+    /* Force in the direction of the lesson, so that its sign does not matter. */
     for (size_t i = 0; i < LINE_POINTS; i++) {
         y[i] = sign * kp_unit_convert(points[i].force, KP_DIM_FORCE, report->request->units);
     }

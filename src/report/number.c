@@ -53,6 +53,8 @@ static void put(kp_csv *csv, const char *text, size_t length)
     if (csv->failed) {
         return;
     }
+
+    /* Room doubles, so that the text is copied seldom. */
     if (csv->used + length >= csv->capacity) {
         size_t capacity = 2 * (csv->used + length) + 1024;
         char *grown = realloc(csv->text, capacity);
@@ -60,6 +62,7 @@ static void put(kp_csv *csv, const char *text, size_t length)
             csv->failed = true;
             return;
         }
+
         csv->text = grown;
         csv->capacity = capacity;
     }
@@ -94,6 +97,7 @@ char *kp_report_csv(const kp_report *report, kp_error *error)
     kp_csv csv = {0};
     char text[64];
 
+    /* One row of column names, each with its unit. */
     for (size_t i = 0; i < table->column_count; i++) {
         kp_column_full_name(&table->columns[i], text, sizeof text);
         put(&csv, ",", i > 0 ? 1 : 0);
@@ -114,6 +118,7 @@ char *kp_report_csv(const kp_report *report, kp_error *error)
                 put(&csv, text, strlen(text));
             }
         }
+
         put(&csv, "\n", 1);
     }
 

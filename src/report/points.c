@@ -51,10 +51,12 @@ static void add_point(kp_table *table, const kp_run *run, const kp_curve_point *
 
     kp_row_text(&row, kp_direction_name(point->direction));
     kp_row_number(&row, fabs(point->speed));
+
     if (member != NULL) {
         kp_row_number(&row, *member);
     }
 
+    /* The numbers of a point, by the table above. */
     for (size_t i = 0; i < KP_COUNT(point_columns); i++) {
         double value;
         memcpy(&value, (const char *)point + point_columns[i].offset, sizeof value);
@@ -75,6 +77,7 @@ void kp_add_points(kp_report *report, const kp_run *runs, size_t count, const kp
                                           KP_TEXT_COLUMN("note", "")};
     kp_table *table = &report->data;
 
+    /* Direction and speed, the swept value where there is one, the numbers of a point, then marks and note. */
     kp_table_add_columns(table, first, KP_COUNT(first));
     if (sweep != NULL) {
         kp_table_add_column(table, sweep->name, sweep->name, sweep->dimension, 3, NULL, NULL);
@@ -102,6 +105,7 @@ void kp_json_summary(kp_report *report, cJSON *parent, const kp_run *run, kp_dir
     const double none = (double)NAN;
     cJSON *object = kp_json_object(report, parent, kp_direction_name(direction));
 
+    /* Knee, slopes and forces. */
     kp_json_number(report, object, "knee_speed_m_s", s->has_knee ? s->knee_speed : none);
     kp_json_number(report, object, "knee_force_N", s->has_knee ? s->knee_force : none);
     kp_json_number(report, object, "low_slope_N_s_m", s->low_slope);
@@ -110,10 +114,14 @@ void kp_json_summary(kp_report *report, cJSON *parent, const kp_run *run, kp_dir
     kp_json_number(report, object, "low_force_N", s->low_force);
     kp_json_number(report, object, "mid_force_N", s->mid_force);
     kp_json_number(report, object, "high_force_N", s->high_force);
+
+    /* Shape. */
     kp_json_number(report, object, "shape_index", s->shape_index);
     kp_json_text(report, object, "shape", kp_shape_name(s->shape_index));
     kp_json_number(report, object, "shape_from_m_s", s->shape_from);
     kp_json_number(report, object, "shape_to_m_s", s->shape_to);
+
+    /* What limits the range: margin and yield. */
     kp_json_number(report, object, "margin_gone_speed_m_s", s->margin_goes ? s->margin_speed : none);
     kp_json_number(report, object, "margin_shortfall_Pa", s->margin_goes ? s->margin_shortfall : 0.0);
     kp_json_number(report, object, "charge_needed_Pa", s->has_charge_needed ? s->charge_needed : none);

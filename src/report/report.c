@@ -25,12 +25,14 @@ void kp_lines_add(kp_lines *lines, const char *format, ...)
         lines->capacity = capacity;
     }
 
+    /* The line is printed into a long buffer first, because its length is only known then. */
     char text[LONGEST_LINE];
     va_list arguments;
 
     va_start(arguments, format);
     vsnprintf(text, sizeof text, format, arguments);
     va_end(arguments);
+
     /* Most lines are far shorter than the longest. */
     char *copy = malloc(strlen(text) + 1);
     if (copy == NULL) {

@@ -17,6 +17,8 @@ const char *kp_point_note(const kp_run *run, const kp_curve_point *point, char n
     char shims[KP_SHOWN];
 
     note[0] = '\0';
+
+    /* Each note is a risk of its own, so several may stand together. */
     if (point->past_yield) {
         kp_append(note, KP_NOTE, "%s would set or break",
                   kp_shim_numbers(valve, point->peak_line, point->peak_line, shims));
@@ -63,6 +65,8 @@ static void warn_margin(kp_report *report, const kp_run *run, kp_direction direc
     const char *name = kp_direction_name(direction);
     const char *speed = KP_SHOW(summary->margin_speed, KP_DIM_SPEED, 3, units);
     char charge[KP_CHARGE_WORDS];
+
+    /* A charge is only advised within the maximum that the file names. */
     if (summary->has_charge_needed) {
         kp_report_warn(report,
                        "%s: %s cavitates from %s on; a charge of %s at the charge temperature would keep the margin "
@@ -87,8 +91,11 @@ static void warn_point(kp_report *report, const kp_run *run, kp_direction direct
 
     for (size_t i = 0; i < run->count; i++) {
         const kp_curve_point *point = &run->points[direction][i];
+
+        /* Said already when the summary reports the same risk. */
         bool said = (!point->past_yield || summary->past_yield) && (!point->cavitates || summary->margin_goes);
         char note[KP_NOTE];
+
         if (!said) {
             kp_report_warn(report, "%s: %s at %s: %s", run->path, kp_direction_name(direction),
                            KP_SHOW(fabs(point->speed), KP_DIM_SPEED, 3, report->request->units),
@@ -102,16 +109,20 @@ void kp_report_risks(kp_report *report, const kp_run *run)
 {
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         const kp_curve_summary *summary = &run->summaries[d];
+
         if (summary->past_yield) {
             warn_yield(report, run, (kp_direction)d);
         }
+
         if (summary->reservoir_past_yield) {
             kp_report_warn(report, "%s: a shim of the reservoir's valve would set or break from %s on", run->path,
                            KP_SHOW(summary->reservoir_yield_speed, KP_DIM_SPEED, 3, report->request->units));
         }
+
         if (summary->margin_goes) {
             warn_margin(report, run, (kp_direction)d);
         }
+
         warn_point(report, run, (kp_direction)d);
     }
 }
@@ -125,9 +136,12 @@ void kp_add_adjuster_effects(kp_report *report, const kp_run *run)
         if (!kp_adjuster_effect(run, (kp_direction)which, change)) {
             continue;
         }
+
+        /* A copy, because kp_adjuster_of gives a place to change. */
         kp_damper_data data = run->data;
         const kp_adjuster_data *adjuster = kp_adjuster_of(&data, (kp_direction)which);
         int other = 1 - which;
+
         kp_lines_add(
             &report->foot,
             "%s adjuster at %d of %d clicks from closed. Fully open, %s at %s would change by %+.1f %%, and %s by "

@@ -12,6 +12,8 @@ void kp_report_name_members(const kp_report *report, kp_sweep *sweep)
     for (size_t i = 0; i < sweep->count; i++) {
         double value = sweep->values[i];
         char *label = sweep->labels[i];
+
+        /* In the units and with the reference that were asked for. */
         if (sweep->dimension == KP_DIM_TEMPERATURE) {
             kp_show(value, KP_DIM_TEMPERATURE, 0, request->units, label);
         } else if (sweep->dimension == KP_DIM_PRESSURE) {
@@ -47,6 +49,7 @@ static void add_forces(kp_report *report, const kp_sweep *sweep, kp_direction di
     for (size_t i = 0; i < sweep->runs[0].count; i++) {
         kp_row row = kp_row_add(&section->table);
         kp_row_number(&row, fabs(sweep->runs[0].points[direction][i].speed));
+
         for (size_t m = 0; m < sweep->count; m++) {
             kp_row_number(&row, sweep->runs[m].points[direction][i].force);
         }
@@ -68,9 +71,12 @@ static void add_margins(kp_report *report, const kp_sweep *sweep)
         kp_row row = kp_row_add(&section->table);
         kp_row_text(&row, sweep->labels[m]);
         kp_row_text(&row, KP_SHOW(run->gas_pressure, KP_DIM_PRESSURE, 1, units));
+
         for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
             const kp_curve_summary *summary = &run->summaries[d];
             char words[2 * KP_SHOWN];
+
+            /* Where the margin is gone, the speed from which on; else the speed up to which it holds. */
             double speed = summary->margin_goes ? summary->margin_speed : run->limits.top;
             snprintf(words, sizeof words, "%s%s", summary->margin_goes ? "! from " : "no, to ",
                      KP_SHOW(speed, KP_DIM_SPEED, 3, units));

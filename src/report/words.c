@@ -23,26 +23,20 @@ const char *kp_shim_words(const kp_shim_line *line, kp_unit_system units, char *
     return kp_shim_size_text(line, units, max_decimals, buffer);
 }
 
+_Static_assert(KP_SHOWN >= KP_SHIM_NUMBERS_TEXT, "a text of KP_SHOWN bytes holds the numbers of shims");
+
 const char *kp_shim_numbers(const kp_valve_data *valve, size_t first_line, size_t last_line, char *buffer)
 {
-    int first = 1;
+    size_t first = 1, count = 0;
 
     for (size_t i = 0; i < first_line && i < valve->line_count; i++) {
-        first += valve->lines[i].count;
+        first += (size_t)valve->lines[i].count;
     }
-
-    int last = first - 1;
-
     for (size_t i = first_line; i <= last_line && i < valve->line_count; i++) {
-        last += valve->lines[i].count;
-    }
-    if (last <= first) {
-        snprintf(buffer, KP_SHOWN, "shim %d", first);
-    } else {
-        snprintf(buffer, KP_SHOWN, "shims %d %s %d", first, last == first + 1 ? "and" : "to", last);
+        count += (size_t)valve->lines[i].count;
     }
 
-    return buffer;
+    return kp_shim_numbers_text(first, count, buffer);
 }
 
 const char *kp_stack_words(const kp_valve_data *valve, kp_unit_system units, char *buffer)
@@ -52,6 +46,7 @@ const char *kp_stack_words(const kp_valve_data *valve, kp_unit_system units, cha
 
     for (size_t i = 0; i < valve->line_count && used < KP_STACK_WORDS; i++) {
         char shim[KP_SHIM_WORDS];
+
         kp_shim_words(&valve->lines[i], units, shim);
         int wrote = snprintf(buffer + used, KP_STACK_WORDS - used, "%s%d of %s", i > 0 ? ", " : "",
                              valve->lines[i].count, shim);
@@ -68,6 +63,8 @@ const char *kp_charge_words(double absolute, bool gauge, kp_unit_system units, c
 
     kp_show(absolute - KP_ATMOSPHERE, KP_DIM_PRESSURE, 1, units, as_gauge);
     kp_show(absolute, KP_DIM_PRESSURE, 1, units, as_absolute);
+
+    /* First in the way in which the file gives it. */
     if (gauge) {
         snprintf(buffer, KP_CHARGE_WORDS, "%s gauge (%s absolute)", as_gauge, as_absolute);
     } else {

@@ -36,6 +36,7 @@ static kp_status check_options(const kp_band_options *options, kp_error *error)
                             options->correlation);
     }
 
+    /* The last speed is taken as the largest. */
     bool rising = options->speed_count >= 1 && options->speed_count <= MAX_SPEEDS && options->speeds[0] > 0.0;
     for (size_t i = 1; rising && i < options->speed_count; i++) {
         rising = options->speeds[i] > options->speeds[i - 1];
@@ -78,12 +79,14 @@ static kp_status make_room(kp_sampling *sampling, kp_error *error)
     return KP_OK;
 }
 
-/* Surrogates that reach far enough. */
+/* Surrogates up to the pressures that the builds reach. */
 static kp_status prepare_surrogates(kp_sampling *sampling, const kp_pool *pool, kp_error *error)
 {
     kp_pool quiet = *pool;
     quiet.progress = NULL; /* progress is that of the samples */
     double top = sampling->options->speeds[sampling->options->speed_count - 1];
+
+    /* The largest speed loads the shims most, and a build may be loaded more than the nominal one. */
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         const kp_lift_table *table = kp_damper_lift_table(sampling->nominal, (kp_direction)d);
         kp_curve_point point;
@@ -141,6 +144,7 @@ static kp_status run_block(size_t index, void *workspace, void *context, kp_erro
             } else {
                 continue;
             }
+
             status = run_build(sampling, i, sample, &row[(size_t)k * width], NULL, NULL, error);
         }
     }
@@ -157,6 +161,7 @@ static kp_status sample_builds(kp_sampling *sampling, const kp_pool *pool, kp_er
         return sampled;
     }
 
+    /* The pool completes whole blocks: after an interrupt the first `done` builds count. */
     band->done = completed * BLOCK < sampling->options->samples ? completed * BLOCK : sampling->options->samples;
     band->share_rows = (band->done + KP_BAND_SHARE_EVERY - 1) / KP_BAND_SHARE_EVERY;
     if (band->done < KP_BAND_MIN_SAMPLES) {
@@ -210,6 +215,7 @@ kp_status kp_band_run(const kp_damper_data *data, const kp_band_options *options
     free(sampling.damping);
     free(sampling.cavitates);
     free(sampling.shared);
+
     /* What was sampled before an interrupt is given out. */
     if (status != KP_OK && (status != KP_INTERRUPTED || made.done < KP_BAND_MIN_SAMPLES)) {
         kp_band_free(&made);

@@ -21,6 +21,8 @@ kp_status kp_band_forces(const kp_sampling *sampling, const kp_damper *damper, d
             if (status != KP_OK) {
                 return status;
             }
+
+            /* Damping is positive in both directions and leaves the gas force out. */
             forces[at] = point.force;
             if (damping != NULL) {
                 damping[at] = sign * (point.force - point.gas_force);

@@ -130,6 +130,7 @@ static double sigma_of(kp_finding_out *out, kp_cause cause, const double *number
     kp_size_text(tolerance, of_width, out->system, width);
     snprintf(text, sizeof text, "%s +/- %s%s", size, width, own ? " (file)" : "");
 
+    /* Several numbers of one cause share its text; each spread is named once. */
     size_t used = strlen(found->spread);
     if (strstr(found->spread, text) == NULL && used + strlen(text) + 3 < sizeof found->spread) {
         snprintf(found->spread + used, sizeof found->spread - used, "%s%s", used > 0 ? "; " : "", text);
@@ -164,6 +165,7 @@ static void find_stack(kp_finding_out *out, kp_tolerances *tolerances, int d)
         sigma_of(out, KP_CAUSE_LAND, &valve->land_inner, general_tolerance(valve->land_inner), KP_DIM_LENGTH);
     sigma[KP_DEVIATION_CLAMP] =
         sigma_of(out, KP_CAUSE_CLAMP, &valve->clamp_washer, general_tolerance(valve->clamp_washer), KP_DIM_LENGTH);
+
     for (size_t i = 0; i < valve->line_count; i++) {
         const kp_shim_line *line = &valve->lines[i];
         sigma[KP_DEVIATION_LINES + i] =
@@ -216,6 +218,7 @@ void kp_band_tolerances(const kp_damper_data *data, const kp_band_options *optio
         sigma_of(&out, KP_CAUSE_TEMPERATURE, &data->oil_temperature, TEMPERATURE, KP_DIM_TEMPERATURE);
     tolerances->charge = sigma_of(&out, KP_CAUSE_CHARGE, &data->gas.charge_pressure, CHARGE, KP_DIM_GAS_PRESSURE);
     tolerances->friction = sigma_of(&out, KP_CAUSE_FRICTION, &data->friction, 0.0, KP_DIM_FORCE);
+
     found[KP_CAUSE_GRIP].acts = true;
     snprintf(found[KP_CAUSE_GRIP].spread, sizeof found[0].spread, "sliding to held");
 }
@@ -235,6 +238,8 @@ void kp_band_move_stack(const kp_tolerances *tolerances, kp_direction direction,
     const double *sigma = tolerances->sigma[direction];
     const kp_valve_data *nominal = &tolerances->data->valves[direction];
     kp_valve_data *valve = &data->valves[direction];
+
+    /* Deviations of land and clamp are diameters [m]. */
     double land = sigma[KP_DEVIATION_LAND] * deviations[KP_DEVIATION_LAND];
     double clamp = sigma[KP_DEVIATION_CLAMP] * deviations[KP_DEVIATION_CLAMP];
 
@@ -243,6 +248,7 @@ void kp_band_move_stack(const kp_tolerances *tolerances, kp_direction direction,
     valve->land_outer = nominal->land_outer + land;
     valve->clamp_washer = nominal->clamp_washer + clamp;
 
+    /* Thickness and diameter of each line; a line's number of shims is not varied. */
     for (size_t i = 0; i < nominal->line_count; i++) {
         size_t at = KP_DEVIATION_LINES + i;
         size_t wide = at + nominal->line_count;

@@ -42,6 +42,8 @@ static double draw(const kp_drawing *drawing, kp_cause cause, unsigned place)
 static void draw_stack(const kp_tolerances *tolerances, const kp_drawing *drawing, int d, double *deviations)
 {
     const kp_valve_data *valve = &tolerances->data->valves[d];
+
+    /* Each direction and each build number has random numbers of its own. */
     const unsigned direction = (unsigned)d * PLACE_OF_DIRECTION;
     const unsigned build = (drawing->options->build % 7) * PLACE_OF_BUILD;
     const double shared = sqrt(tolerances->correlation);
@@ -49,12 +51,14 @@ static void draw_stack(const kp_tolerances *tolerances, const kp_drawing *drawin
     /* Thickness: sqrt(rho) of the lot's deviation and sqrt((1 - rho)/n) of the line's own. */
     deviations[KP_DEVIATION_LAND] = draw(drawing, KP_CAUSE_LAND, direction);
     deviations[KP_DEVIATION_CLAMP] = draw(drawing, KP_CAUSE_CLAMP, direction);
+
     for (size_t i = 0; i < valve->line_count; i++) {
         const kp_shim_line *line = &valve->lines[i];
         size_t at = KP_DEVIATION_LINES + i;
         unsigned lot = PLACE_OF_LOT + (unsigned)lround(line->thickness * 1e6) % PLACE_OF_LOT; /* whole micrometres */
         unsigned own = build + direction + (unsigned)i;
         double alone = sqrt((1.0 - tolerances->correlation) / line->count);
+
         deviations[at] =
             shared * draw(drawing, KP_CAUSE_THICKNESS, lot) + alone * draw(drawing, KP_CAUSE_THICKNESS, own);
         deviations[at + valve->line_count] = draw(drawing, KP_CAUSE_DIAMETER, own) / sqrt(line->count);
@@ -71,6 +75,8 @@ void kp_band_draw(const kp_tolerances *tolerances, const kp_band_options *option
 {
     const double min_coefficient = 0.05; /* [-] outside any sensible tolerance: keeps a coefficient positive */
     const kp_drawing drawing = {options, index, sample};
+
+    /* The grip lies anywhere between sliding and held. */
     kp_random grip = generator(&drawing, KP_CAUSE_GRIP, 0);
     kp_damper_data *data = &build->data;
     *data = *tolerances->data;
@@ -107,6 +113,7 @@ void kp_band_draw(const kp_tolerances *tolerances, const kp_band_options *option
         bleed->jet = bleed->jetted > 0 ? (bleed->jet + wider) * sqrt(flow) : bleed->jet;
     }
 
+    /* What both directions share. */
     data->oil_temperature += tolerances->temperature * draw(&drawing, KP_CAUSE_TEMPERATURE, 0);
     data->gas.charge_pressure += tolerances->charge * draw(&drawing, KP_CAUSE_CHARGE, 0);
     data->friction += tolerances->friction * draw(&drawing, KP_CAUSE_FRICTION, 0);

@@ -11,6 +11,8 @@ static void take_quantiles(const kp_sampling *sampling, size_t at, double *colum
 {
     size_t n = sampling->band->done;
     double cavitating = 0.0;
+
+    /* One column of the matrix of samples, and how many of its builds cavitate. */
     for (size_t i = 0; i < n; i++) {
         column[i] = sampling->forces[i * sampling->width + at];
         cavitating += sampling->cavitates[i * sampling->width + at];
@@ -35,6 +37,7 @@ static kp_status take_shares(const kp_sampling *sampling, size_t at, double *col
         return KP_OK; /* too few for shares with an error */
     }
 
+    /* Forces of samples a and b, the same for every cause. */
     for (size_t r = 0; r < rows; r++) {
         column[r] = sampling->forces[r * KP_BAND_SHARE_EVERY * width + at];
         column[rows + r] = sampling->shared[r * (1 + KP_CAUSE_COUNT) * width + at];
@@ -47,6 +50,7 @@ static kp_status take_shares(const kp_sampling *sampling, size_t at, double *col
         for (size_t r = 0; r < rows; r++) {
             column[2 * rows + r] = sampling->shared[(r * (1 + KP_CAUSE_COUNT) + (size_t)k + 1) * width + at];
         }
+
         status = kp_sample_variance_share(rows, column, column + rows, column + 2 * rows, &point->shares[k], error);
     }
 
@@ -59,6 +63,7 @@ kp_status kp_band_summarise(const kp_sampling *sampling, kp_error *error)
     kp_band *band = sampling->band;
     double *column = calloc(band->done + 3 * band->share_rows, sizeof *column);
     double *nominal = calloc(sampling->width, sizeof *nominal);
+
     kp_status status = column != NULL && nominal != NULL
                            ? kp_band_forces(sampling, sampling->nominal, nominal, NULL, NULL, error)
                            : kp_error_set(error, KP_NO_MEMORY, "no memory for the band of %zu samples", band->done);
@@ -67,9 +72,11 @@ kp_status kp_band_summarise(const kp_sampling *sampling, kp_error *error)
     for (size_t at = 0; status == KP_OK && at < sampling->width; at++) {
         size_t d = at / band->speed_count, speed = at % band->speed_count;
         kp_band_point *point = &band->points[d][speed];
+
         point->nominal = nominal[at];
         take_quantiles(sampling, at, column, point);
         status = take_shares(sampling, at, column, point, error);
+
         for (size_t i = 0; i < band->done; i++) {
             band->damping[d][i * band->speed_count + speed] = sampling->damping[i * sampling->width + at];
         }
@@ -96,6 +103,7 @@ kp_status kp_band_compare(const kp_band *a, const kp_band *b, kp_direction direc
         return kp_error_set(error, KP_NO_MEMORY, "no memory for %zu differences", n);
     }
 
+    /* Damping of the same build number in both bands: what the two share cancels. */
     for (size_t i = 0; i < n; i++) {
         difference[i] =
             b->damping[direction][i * b->speed_count + speed] - a->damping[direction][i * a->speed_count + speed];

@@ -208,12 +208,15 @@ static void compare_materials(kp_sentences *sentences, const char *direction, co
                                       {"tensile strength", offsetof(kp_material, tensile), KP_DIM_STRESS},
                                       {"fatigue strength", offsetof(kp_material, fatigue), KP_DIM_STRESS}};
     const kp_valve_data *valve = &b->valves[which];
+
+    /* Each material once, however many lines are made of it. */
     for (size_t i = 0; i < valve->line_count; i++) {
         const kp_shim_line *line = &valve->lines[i];
         bool compared = false;
         for (size_t k = 0; k < i; k++) {
             compared = compared || strcmp(valve->lines[k].material, line->material) == 0;
         }
+
         kp_material first, second;
         if (compared || !kp_damper_material(a, line, &first) || !kp_damper_material(b, line, &second)) {
             continue;
@@ -233,8 +236,10 @@ static void compare_valve(kp_sentences *sentences, int direction, const kp_dampe
     const kp_valve_data *a = &first->valves[direction], *b = &second->valves[direction];
     const char *name = direction == KP_RESERVOIR_VALVE ? "reservoir valve" : kp_direction_name((kp_direction)direction);
     char prefix[KP_SIZE_TEXT];
+
     snprintf(prefix, sizeof prefix, "%s ", name);
 
+    /* Shims first, then what holds and loads them. */
     kp_compare_stack(sentences, name, a, b);
     kp_compare_plate(sentences, name, a, b);
     compare_numbers(sentences, prefix, valve_parts, sizeof valve_parts / sizeof valve_parts[0], a, b);

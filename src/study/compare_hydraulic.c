@@ -26,15 +26,18 @@ static void check_valve(kp_sentences *sentences, const char *what, const kp_chec
 static void adjuster(kp_sentences *sentences, const char *what, const kp_adjuster_data *a, const kp_adjuster_data *b)
 {
     char before[KP_SIZE_TEXT], after[KP_SIZE_TEXT];
+
     kp_sentence_count(sentences, a->clicks, b->clicks, "%s: clicks from closed", what);
     kp_sentence_count(sentences, a->max_clicks, b->max_clicks, "%s: clicks it has", what);
     kp_sentence_number(sentences, a->seat, b->seat, KP_DIM_LENGTH, "%s: seat", what);
     kp_sentence_number(sentences, a->discharge, b->discharge, KP_DIM_NONE,
                        "%s: discharge coefficient (0 = that of a sharp edge)", what);
+
     if (a->flows != b->flows) {
         kp_sentence_add(sentences, "%s: open %s instead of %s", what, way_of(b->flows), way_of(a->flows));
     }
 
+    /* From the widest click down, so that the first difference found is the widest. */
     for (int clicks = a->max_clicks > b->max_clicks ? a->max_clicks : b->max_clicks; clicks >= 0; clicks--) {
         double x = kp_adjuster_area(a, clicks), y = kp_adjuster_area(b, clicks);
         if (!kp_size_same(x, y)) {
@@ -53,6 +56,7 @@ static void bleed_parts(kp_sentences *sentences, const char *where, const kp_ble
     static const kp_bleed nothing;
     for (size_t i = 0; i < a_count || i < b_count; i++) {
         const kp_bleed *x = i < a_count ? &a[i] : &nothing, *y = i < b_count ? &b[i] : &nothing;
+
         char name[80];
         snprintf(name, sizeof name, "%sbleed entry %zu: check valve", where, i + 1);
 
@@ -60,6 +64,7 @@ static void bleed_parts(kp_sentences *sentences, const char *where, const kp_ble
         if (x->jetted > 0 && y->jetted > 0) {
             kp_sentence_number(sentences, x->jet, y->jet, KP_DIM_LENGTH, "%sbleed entry %zu: jet", where, i + 1);
         }
+
         if (kp_sentence_both(sentences, x->has_check, y->has_check, "%s", name)) {
             check_valve(sentences, name, &x->check, &y->check);
         }
@@ -103,12 +108,14 @@ static void reservoir(kp_sentences *sentences, const kp_damper_data *first, cons
         return;
     }
 
+    /* Both have a reservoir: its sizes, then its valves and its hose. */
     kp_sentence_number(sentences, a->bore, b->bore, KP_DIM_LENGTH, "reservoir bore (0 = that of the body)");
     if (kp_sentence_both(sentences, a->has_adjuster, b->has_adjuster, "compression adjuster")) {
         adjuster(sentences, "compression adjuster", &a->adjuster, &b->adjuster);
     }
 
     reservoir_bleeds(sentences, a, b);
+
     kp_sentence_both(sentences, a->has_valve, b->has_valve, "reservoir valve");
     if (kp_sentence_both(sentences, a->has_return, b->has_return, "return check")) {
         check_valve(sentences, "return check", &a->return_check, &b->return_check);
@@ -128,6 +135,7 @@ void kp_compare_hydraulics(kp_sentences *sentences, const kp_damper_data *a, con
 
     bleed_parts(sentences, "", a->bleeds, a->bleed_count, b->bleeds, b->bleed_count);
     reservoir(sentences, a, b);
+
     if (kp_sentence_both(sentences, a->divider.given, b->divider.given, "divider's sizes")) {
         kp_sentence_number(sentences, a->divider.bore, b->divider.bore, KP_DIM_LENGTH, "divider bore");
         kp_sentence_number(sentences, a->divider.depth, b->divider.depth, KP_DIM_LENGTH, "divider depth");

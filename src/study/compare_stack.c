@@ -48,6 +48,7 @@ static void add_added(kp_sentences *sentences, const char *direction, const kp_s
 {
     char shim[KP_SHIM_TEXT];
     while (count > 0) {
+        /* Shims of one kind that follow each other make one sentence. */
         size_t run = run_length(shims, count);
         kp_shim_text(shims[0], sentences->system, shim);
         if (above > 0) {
@@ -55,6 +56,7 @@ static void add_added(kp_sentences *sentences, const char *direction, const kp_s
         } else {
             kp_sentence_add(sentences, "%s stack: %zu of %s added below shim 1, on the seat", direction, run, shim);
         }
+
         shims += run;
         count -= run;
     }
@@ -63,11 +65,11 @@ static void add_added(kp_sentences *sentences, const char *direction, const kp_s
 static void add_taken_out(kp_sentences *sentences, const char *direction, const kp_shim *shims, size_t count,
                           size_t first)
 {
-    char shim[KP_SHIM_TEXT], numbers[KP_SIZE_TEXT];
+    char shim[KP_SHIM_TEXT], numbers[KP_SHIM_NUMBERS_TEXT];
     while (count > 0) {
         size_t run = run_length(shims, count);
         kp_sentence_add(sentences, "%s stack: %zu of %s taken out (%s)", direction, run,
-                        kp_shim_text(shims[0], sentences->system, shim), kp_shims_text(first, run, numbers));
+                        kp_shim_text(shims[0], sentences->system, shim), kp_shim_numbers_text(first, run, numbers));
         shims += run;
         first += run;
         count -= run;
@@ -77,13 +79,17 @@ static void add_taken_out(kp_sentences *sentences, const char *direction, const 
 static void add_changed(kp_sentences *sentences, const char *direction, const kp_shim *from, const kp_shim *to,
                         size_t count, size_t first)
 {
-    char before[KP_SHIM_TEXT], after[KP_SHIM_TEXT], numbers[KP_SIZE_TEXT];
+    char before[KP_SHIM_TEXT], after[KP_SHIM_TEXT], numbers[KP_SHIM_NUMBERS_TEXT];
     while (count > 0) {
+        /* A run ends where either side changes its kind. */
         size_t run_from = run_length(from, count), run_to = run_length(to, count);
         size_t run = run_from < run_to ? run_from : run_to;
-        kp_sentence_add(sentences, "%s stack: %s %s from %s to %s", direction, kp_shims_text(first, run, numbers),
-                        run == 1 ? "changes" : "change", kp_shim_text(from[0], sentences->system, before),
+
+        kp_sentence_add(sentences, "%s stack: %s %s from %s to %s", direction,
+                        kp_shim_numbers_text(first, run, numbers), run == 1 ? "changes" : "change",
+                        kp_shim_text(from[0], sentences->system, before),
                         kp_shim_text(to[0], sentences->system, after));
+
         from += run;
         to += run;
         first += run;
@@ -95,6 +101,7 @@ static void add_changed(kp_sentences *sentences, const char *direction, const kp
 static void common_lengths(const kp_shim *a, size_t a_count, const kp_shim *b, size_t b_count,
                            unsigned char length[KP_MAX_SHIMS + 1][KP_MAX_SHIMS + 1])
 {
+    /* From the end backward, so that each entry needs only entries that are known. */
     for (size_t i = a_count + 1; i-- > 0;) {
         for (size_t j = b_count + 1; j-- > 0;) {
             if (i == a_count || j == b_count) {
@@ -112,10 +119,12 @@ void kp_compare_stack(kp_sentences *sentences, const char *direction, const kp_v
 {
     kp_shim from[KP_MAX_SHIMS], to[KP_MAX_SHIMS];
     unsigned char length[KP_MAX_SHIMS + 1][KP_MAX_SHIMS + 1] = {{0}};
+
     size_t from_count = lay_out(a, from);
     size_t to_count = lay_out(b, to);
     common_lengths(from, from_count, to, to_count, length);
 
+    /* The longest common subsequence stays; all else has changed. */
     size_t i = 0, j = 0;
     while (i < from_count || j < to_count) {
         if (i < from_count && j < to_count && same_shim(from[i], to[j])) {
@@ -130,6 +139,7 @@ void kp_compare_stack(kp_sentences *sentences, const char *direction, const kp_v
             if (i < from_count && j < to_count && same_shim(from[i], to[j])) {
                 break;
             }
+
             if (j == to_count || (i < from_count && length[i + 1][j] >= length[i][j + 1])) {
                 i++;
             } else {

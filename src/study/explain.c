@@ -14,6 +14,7 @@
 
 kp_path_shares kp_explain_shares(const kp_curve_point *point)
 {
+    /* Flow: all that the piston displaces, the void included. */
     double flow = point->bleed_flow + point->leak_flow + point->valve_flow + point->void_flow;
     double drop = point->piston_drop;
     kp_path_shares shares = {.bleed_flow = point->bleed_flow / flow,
@@ -127,6 +128,8 @@ static kp_status explain_itself(const kp_damper_data *data, kp_speed_limits limi
 {
     kp_damper *damper = NULL;
     kp_status status = kp_damper_begin(data, limits.top, &damper, error);
+
+    /* What each changed damper is compared with. */
     for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
         status =
             kp_explain_curve(damper, (kp_direction)d, out->speeds, limits, out->points[d], &out->summaries[d], error);
@@ -134,6 +137,7 @@ static kp_status explain_itself(const kp_damper_data *data, kp_speed_limits limi
             find_cracking(damper, (kp_direction)d, limits.top, out);
         }
     }
+
     kp_damper_free(damper);
     return status;
 }
@@ -155,12 +159,14 @@ static kp_status run_sensitivity(size_t index, void *workspace, void *context, k
     kp_error own = {0};
     (void)workspace;
 
+    /* The changed damper in both directions. */
     kp_status status = kp_explain_begin(sensitivity->data, runs->limits.top, &damper, &own);
     for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
         kp_curve_point points[KP_EXPLAIN_SPEEDS];
         bool acts = sensitivity->acts[d];
         status = kp_explain_curve(damper, (kp_direction)d, explanation->speeds, runs->limits, points,
                                   &sensitivity->summaries[d], &own);
+
         /* Change of |hydraulic force|: + is firmer in either direction. */
         for (int i = 0; status == KP_OK && i < KP_EXPLAIN_SPEEDS; i++) {
             sensitivity->change_of_force[d][i] =
@@ -215,6 +221,7 @@ const kp_sensitivity *kp_explain_strongest(const kp_explanation *explanation, kp
     for (size_t i = 0; i < explanation->shown_count; i++) {
         const kp_sensitivity *one = &explanation->sensitivities[i];
         bool counts = one->solved && one->acts[direction];
+
         if (counts &&
             (best == NULL || fabs(one->change_of_force[direction][at]) > fabs(best->change_of_force[direction][at]))) {
             best = one;

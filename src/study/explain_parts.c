@@ -28,6 +28,7 @@ typedef struct kp_list_making {
 static kp_sensitivity *begin_change(kp_list_making *making)
 {
     kp_explanation *out = making->out;
+
     if (making->status == KP_OK && out->sensitivity_count == making->capacity) {
         size_t capacity = making->capacity == 0 ? 32 : 2 * making->capacity;
         kp_sensitivity *grown = realloc(out->sensitivities, capacity * sizeof *grown);
@@ -68,13 +69,13 @@ static int direction_of(int valve)
 static void name_shim(kp_list_making *making, kp_sensitivity *change, int direction, size_t line)
 {
     const kp_valve_data *valve = &making->data->valves[direction];
-    char shim[KP_SHIM_TEXT], numbers[KP_SIZE_TEXT];
+    char shim[KP_SHIM_TEXT], numbers[KP_SHIM_NUMBERS_TEXT];
     size_t first = 1;
     for (size_t i = 0; i < line; i++) {
         first += (size_t)valve->lines[i].count;
     }
     snprintf(change->part, sizeof change->part, "%s %s (%s)", valve_name(direction),
-             kp_shims_text(first, (size_t)valve->lines[line].count, numbers),
+             kp_shim_numbers_text(first, (size_t)valve->lines[line].count, numbers),
              kp_shim_text(&valve->lines[line], making->system, shim));
     change->acts[direction_of(direction)] = true;
 }
@@ -114,6 +115,7 @@ static void list_size(kp_list_making *making, int direction, const char *part, d
     for (int sign = -1; sign <= 1; sign += 2) {
         double then = now + sign * step;
         char size[KP_SIZE_TEXT];
+
         if (then < 0.0 && now > 0.0) {
             then = 0.0; /* a step larger than the dish: a flat seat */
         }
@@ -173,6 +175,7 @@ static void list_bleed(kp_list_making *making, size_t entry)
         snprintf(change->change, sizeof change->change, "one more plugged (%d open)", open - 1);
     }
 
+    /* A plugged port is opened; where there is none, one more is drilled. */
     kp_sensitivity *change = begin_bleed_change(making, entry);
     if (bleed->plugged > 0) {
         change->data->bleeds[entry].plugged--;
@@ -201,6 +204,7 @@ static void list_clicks(kp_list_making *making, const char *part, const kp_adjus
         if (clicks < 0 || clicks > adjuster->max_clicks) {
             continue;
         }
+
         kp_sensitivity *change = begin_change(making);
         memcpy((char *)change->data + offset + offsetof(kp_adjuster_data, clicks), &clicks, sizeof clicks);
         snprintf(change->part, sizeof change->part, "%s", part);
@@ -212,6 +216,8 @@ static void list_clicks(kp_list_making *making, const char *part, const kp_adjus
 kp_status kp_explain_list(const kp_damper_data *data, kp_unit_system system, kp_explanation *out, kp_error *error)
 {
     kp_list_making making = {.data = data, .system = system, .out = out, .status = KP_OK, .error = error};
+
+    /* A failure is kept in `making` and skips what is left. */
     for (size_t entry = 0; entry < data->bleed_count; entry++) {
         list_bleed(&making, entry);
     }

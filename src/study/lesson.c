@@ -20,7 +20,7 @@ static const kp_lesson_words lessons[KP_LESSON_COUNT] = {
         {"bleed",
          "Below, in per cent, the curves fan out at the left and close up to the right; the knee moves to lower speed "
          "as ports are plugged.",
-         "Bleed and shims lie side by side. While the shims are shut, all oil must go through the bleed, and its drop "
+         "Bleed and shims are in parallel. While the shims are closed, all oil must go through the bleed, and its drop "
          "grows with the square of the flow through each port. Once the shims are open they take most of the oil, and "
          "the bleed hardly counts.",
          "You plug every bleed port. Does that firm low or high speed more, in per cent?",
@@ -28,7 +28,7 @@ static const kp_lesson_words lessons[KP_LESSON_COUNT] = {
     [KP_LESSON_DISH] =
         {"dish",
          "With more dish the curve climbs higher before it bends; after the bend the curves lie more nearly alongside.",
-         "The seat stands above the clamp plane, so the stack is bent already at rest. It stays shut until the "
+         "The seat stands above the clamp plane, so the stack is bent already at rest. It stays closed until the "
          "pressure could have bent it that far: the cracking pressure. That is what makes a piston digressive.",
          "Twice the dish: twice the cracking pressure, more, or less?",
          "A disc that cones up stretches its hoop, so it stiffens as it lifts: small dish twice, large dish far more."},
@@ -102,6 +102,7 @@ static kp_status run_step(size_t index, void *workspace, void *context, kp_error
     kp_error own = {0};
     (void)workspace;
 
+    /* The failure of one step belongs to that step. */
     kp_status status = kp_explain_begin(step->data, runs->limits.top, &step->damper, &own);
     if (status == KP_OK) {
         status = kp_explain_curve(step->damper, lesson->direction, lesson->speeds, runs->limits, step->points,
@@ -125,6 +126,7 @@ KP_PRINTF(2, 3) static void add_words(kp_lesson *lesson, const char *format, ...
 /* Cracking pressures of two steps of which one has twice the other's dish. */
 static void add_cracking(kp_lesson *lesson, kp_unit_system system)
 {
+    /* The first such pair serves. */
     for (size_t i = 0; i < lesson->step_count; i++) {
         for (size_t j = 0; j < lesson->step_count; j++) {
             const kp_lesson_step *one = &lesson->steps[i], *two = &lesson->steps[j];
@@ -189,6 +191,7 @@ static void write_answer(kp_lesson *lesson, kp_unit_system system)
         }
     }
 
+    /* Force between the two ends, and what is particular to this topic. */
     if (first == last) { /* one step solved, or none */
         add_words(lesson, "Too few of the steps could be solved for an answer. ");
     } else {
@@ -213,11 +216,13 @@ kp_status kp_lesson_run(const kp_damper_data *data, kp_lesson_topic topic, kp_di
                       .question = lessons[topic].question};
     kp_explain_speeds(limits, made.speeds);
 
+    /* All steps on the pool; a step that has no solution keeps its place with the reason. */
     kp_status status = kp_lesson_list(data, system, &made, error);
     if (status == KP_OK) {
         kp_lesson_runs runs = {&made, limits};
         status = kp_pool_run(pool, made.step_count, run_step, &runs, NULL, error);
     }
+
     if (status != KP_OK) {
         kp_lesson_free(&made);
         return status;

@@ -24,6 +24,8 @@ typedef struct kp_steps {
 static kp_damper_data *begin_step(kp_steps *steps, bool as_found, const char *label)
 {
     kp_lesson *lesson = steps->lesson;
+
+    /* A lesson with too many steps, or without memory, writes to a spare copy that nobody reads. */
     bool room = steps->status == KP_OK && lesson->step_count < KP_LESSON_STEPS;
     kp_damper_data *data = room ? malloc(sizeof *data) : NULL;
     if (room && data == NULL) {
@@ -140,11 +142,13 @@ static void bleed_steps(kp_steps *steps)
 
     numbers[nearest] = open; /* max_open >= 4 keeps the steps apart */
 
+    /* `as in the file` marks the step that has the file's own number of open ports. */
     for (int i = 0; i < KP_LESSON_STEPS; i++) {
         int number = numbers[i];
         char label[KP_PART_TEXT];
         snprintf(label, sizeof label, "%d of %s open", number,
                  kp_size_text(bleed.diameter, KP_DIM_LENGTH, steps->system, hole));
+
         kp_damper_data *data = begin_step(steps, number == open, label);
         data->bleeds[entry].ports = number > bleed.ports ? number : bleed.ports;
         data->bleeds[entry].plugged = data->bleeds[entry].ports - number;
@@ -190,6 +194,7 @@ static void crossover_steps(kp_steps *steps)
             changed->lines[0].count -= line.count;
             good = kp_stack_put_in(changed, 1, line);
         }
+
         if ((!good || !kp_stack_put_in(changed, 1, small)) && steps->status == KP_OK) {
             steps->status = kp_error_set(steps->error, KP_ANSWER_NO, "the stack has no room for one line more");
         }
@@ -205,6 +210,8 @@ static void taper_steps(kp_steps *steps)
     const kp_valve_data *valve = found_valve(steps);
     double face = valve->lines[0].outside;
     bool tapered = false;
+
+    /* A stack tapers when a shim behind the face shim is smaller than the face shim. */
     for (size_t line = 1; line < valve->line_count; line++) {
         tapered = tapered || valve->lines[line].outside < face;
     }
@@ -216,6 +223,7 @@ static void taper_steps(kp_steps *steps)
         return;
     }
 
+    /* Diameters in proportion to the taper, no smaller than what still bends past the clamp. */
     for (int i = 0; i < KP_LESSON_STEPS; i++) {
         kp_damper_data *data = begin_step(steps, i == 2, labels[i]);
         for (size_t line = 1; line < valve->line_count; line++) {
@@ -232,14 +240,18 @@ static void thickness_steps(kp_steps *steps)
     const kp_shim_line *face = &found_valve(steps)->lines[0];
     double step = kp_next_thickness(face->thickness, steps->system) - face->thickness;
     const double thinnest = 0.05e-3; /* [m] */
+
+    /* The second step is the file's own. */
     for (int i = 0; i < KP_LESSON_STEPS; i++) {
         double thickness = face->thickness + (i - 1) * step;
         char shim[KP_SHIM_TEXT], label[KP_PART_TEXT];
         kp_shim_line changed = *face;
         changed.thickness = thickness;
+
         if (thickness < thinnest) {
             continue;
         }
+
         snprintf(label, sizeof label, "face %d of %s", face->count, kp_shim_text(&changed, steps->system, shim));
         kp_damper_data *data = begin_step(steps, i == 1, label);
         valve_of(steps, data)->lines[0].thickness = i == 1 ? face->thickness : thickness;
@@ -253,13 +265,17 @@ static void charge_steps(kp_steps *steps)
     const kp_damper_data *data = steps->data;
     double gauge = data->gas.charge_pressure - KP_ATMOSPHERE;
     double max_charge = data->has_maximum_charge ? data->maximum_charge : data->gas.charge_pressure;
+
+    /* Shares of the gauge charge; the third is the file's own, to the bit. */
     for (size_t i = 0; i < sizeof shares / sizeof shares[0]; i++) {
         bool as_found = i == 2;
         double charge = as_found ? data->gas.charge_pressure : KP_ATMOSPHERE + shares[i] * gauge;
         char size[KP_SIZE_TEXT], label[KP_PART_TEXT];
+
         if (charge > max_charge && !as_found) {
             continue;
         }
+
         snprintf(label, sizeof label, "charge %s gauge",
                  kp_size_text(charge - KP_ATMOSPHERE, KP_DIM_PRESSURE, steps->system, size));
         kp_damper_data *changed = begin_step(steps, as_found, label);
@@ -299,6 +315,7 @@ kp_status kp_lesson_list(const kp_damper_data *data, kp_unit_system system, kp_l
         [KP_LESSON_TEMPERATURE] = {temperature_steps, false},
         [KP_LESSON_CLAMP] = {clamp_steps, true},
     };
+
     if (topics[lesson->topic].needs_shims && data->valves[lesson->direction].has_plate) {
         return kp_error_set(error, KP_ANSWER_NO, "the %s valve has a plate on a spring, not a stack of shims",
                             kp_direction_name(lesson->direction));

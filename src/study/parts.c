@@ -46,6 +46,7 @@ bool kp_stack_set_thickness(kp_valve_data *valve, size_t line, int count, double
         return true;
     }
 
+    /* Part of a line: its shims get a line of their own behind the others. */
     changed.count = count;
     changed.thickness = thickness;
     if (!kp_stack_put_in(valve, line + 1, changed)) {

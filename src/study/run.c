@@ -20,6 +20,7 @@ static kp_status fill_direction(kp_run *run, kp_direction direction, kp_error *e
         return kp_error_set(error, KP_NO_MEMORY, "memory ran out for %zu speeds", run->count);
     }
 
+    /* Rebound has negative speeds. */
     kp_status status = KP_OK;
 
     for (size_t i = 0; status == KP_OK && i < run->count; i++) {
@@ -50,6 +51,7 @@ static kp_status work_out(kp_run *run, const kp_damper *base, kp_error *error)
     for (int d = 0; status == KP_OK && d < KP_DIRECTION_COUNT; d++) {
         status = fill_direction(run, (kp_direction)d, error);
     }
+
     if (status != KP_OK && error != NULL) {
         kp_error_prefix(error, "%s: ", run->path);
     }
@@ -109,6 +111,7 @@ bool kp_run_is_unsound(const kp_run *run)
             const kp_curve_point *point = &run->points[d][i];
             unsound = point->past_yield || point->cavitates || point->reservoir_past_yield;
         }
+
         if (unsound) {
             return true;
         }
@@ -165,6 +168,7 @@ size_t kp_sort_speeds(const double *speeds, size_t count, double *sorted)
     size_t kept = 0;
 
     for (size_t i = 0; i < count; i++) {
+        /* Insertion: the list is short, and equal speeds are kept once. */
         size_t at = 0;
         while (at < kept && sorted[at] < speeds[i]) {
             at++;

@@ -34,6 +34,7 @@ void kp_sentence_add(kp_sentences *sentences, const char *format, ...)
         out->capacity = capacity;
     }
 
+    /* A sentence that is too long is cut. */
     va_list arguments;
     va_start(arguments, format);
     vsnprintf(out->items[out->count], sizeof out->items[0], format, arguments);
@@ -123,12 +124,12 @@ void kp_size_texts(double a, double b, kp_dimension dimension, kp_unit_system sy
     }
 }
 
-const char *kp_shims_text(size_t first, size_t count, char *buffer)
+const char *kp_shim_numbers_text(size_t first, size_t count, char *buffer)
 {
     if (count == 1) {
-        snprintf(buffer, KP_SIZE_TEXT, "shim %zu", first);
+        snprintf(buffer, KP_SHIM_NUMBERS_TEXT, "shim %zu", first);
     } else {
-        snprintf(buffer, KP_SIZE_TEXT, "shims %zu %s %zu", first, count == 2 ? "and" : "to", first + count - 1);
+        snprintf(buffer, KP_SHIM_NUMBERS_TEXT, "shims %zu %s %zu", first, count == 2 ? "and" : "to", first + count - 1);
     }
     return buffer;
 }

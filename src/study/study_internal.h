@@ -29,10 +29,8 @@ bool kp_size_same(double a, double b);
 enum { KP_SIZE_TEXT = 64 };
 /** "33.5 mm", four digits. */
 const char *kp_size_text(double value, kp_dimension dimension, kp_unit_system system, char *buffer);
-/** Two sizes with as many digits as it takes to tell them apart. */
+/** Two sizes with as many digits as make their texts differ. */
 void kp_size_texts(double a, double b, kp_dimension dimension, kp_unit_system system, char *a_text, char *b_text);
-/** "shim 3", "shims 3 and 4", "shims 3 to 5". buffer [KP_SIZE_TEXT]. */
-const char *kp_shims_text(size_t first, size_t count, char *buffer);
 /** kp_shim_size_text with as many decimals as the thickness needs. */
 const char *kp_shim_text(const kp_shim_line *line, kp_unit_system system, char *buffer);
 

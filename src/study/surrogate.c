@@ -84,10 +84,13 @@ static kp_status solve_design_point(size_t index, void *workspace, void *context
     /* Free lift: no dish. */
     kp_stack stack = kp_damper_stack(data, surrogate->direction, discs);
     kp_status status = kp_lift_table_build(&stack, surrogate->pressure[GRID - 1], &table, error);
+
+    /* w = ln(lift at the seat) at each pressure of the grid. */
     for (size_t j = 0; status == KP_OK && j < GRID; j++) {
         kp_lift at;
         status = kp_lift_table_at(table, surrogate->pressure[j], &at, error);
         work->answers[index * GRID + j] = log(at.seat_lift);
+
         if (status == KP_OK && !isfinite(work->answers[index * GRID + j])) {
             status = kp_error_set(error, KP_NOT_FINITE, "lift %g m at %g Pa", at.seat_lift, surrogate->pressure[j]);
         }
@@ -108,6 +111,8 @@ static void list_design_points(kp_design_work *work)
     size_t pairing =
         (surrogate->count + KP_DEVIATION_LINES) / 2; /* land, clamp and thicknesses; diameters come behind */
     work->points[work->point_count++] = (kp_design_point){0, 0, 0.0};
+
+    /* Two points a deviation: their difference is the slope, their sum the curvature. */
     for (size_t i = 0; i < surrogate->count; i++) {
         if (sigma[i] > 0.0) {
             work->points[work->point_count++] = (kp_design_point){i, i, 1.0};
@@ -115,6 +120,7 @@ static void list_design_points(kp_design_work *work)
         }
     }
 
+    /* One point a pair: both up by a step. */
     for (size_t i = 0; i < pairing; i++) {
         for (size_t k = i + 1; k < pairing; k++) {
             if (sigma[i] > 0.0 && sigma[k] > 0.0) {
@@ -139,6 +145,7 @@ static void take_differences(const kp_design_work *work, size_t grip)
     double *cross = &surrogate->cross[grip * surrogate->pair_count * GRID];
     size_t pair = 0;
 
+    /* w0: the nominal stack. */
     for (size_t j = 0; j < GRID; j++) {
         constant[j] = answers[j];
     }
@@ -146,6 +153,7 @@ static void take_differences(const kp_design_work *work, size_t grip)
     for (size_t s = 1; s < work->point_count; s++) {
         const kp_design_point *point = &work->points[s];
         const double *plus = &answers[s * GRID];
+
         if (point->first != point->second) {
             const double *b_i = &linear[point->first * GRID], *c_i = &square[point->first * GRID];
             const double *b_k = &linear[point->second * GRID], *c_k = &square[point->second * GRID];
@@ -166,8 +174,10 @@ static void take_differences(const kp_design_work *work, size_t grip)
 
 static kp_status make_room(kp_surrogate *surrogate, kp_design_work *work, kp_error *error)
 {
+    /* Every array at its largest: pairs and points are counted only when they are listed. */
     size_t max_pairs = surrogate->count * surrogate->count / 2 + 1;
     size_t max_points = 1 + 2 * surrogate->count + max_pairs;
+
     surrogate->pairs = calloc(2 * max_pairs, sizeof *surrogate->pairs);
     surrogate->constant = calloc(GRIPS * GRID, sizeof *surrogate->constant);
     surrogate->linear = calloc(GRIPS * surrogate->count * GRID, sizeof *surrogate->linear);
@@ -222,6 +232,7 @@ kp_status kp_surrogate_begin(const kp_tolerances *tolerances, kp_direction direc
     kp_design_work work = {.tolerances = tolerances, .surrogate = surrogate};
     surrogate->direction = direction;
     surrogate->count = tolerances->count[direction];
+
     kp_status status = set_grid(tolerances, surrogate, reach, error);
     if (status == KP_OK) {
         status = make_room(surrogate, &work, error);
@@ -239,6 +250,7 @@ kp_status kp_surrogate_begin(const kp_tolerances *tolerances, kp_direction direc
 
     free(work.points);
     free(work.answers);
+
     if (status != KP_OK) {
         kp_surrogate_free(surrogate);
         return status;
@@ -303,11 +315,13 @@ static void evaluate(const kp_surrogate *surrogate, const kp_build *build, doubl
 /* Pressure at which the free lift is w: a parabola through three points of ln p against ln w. */
 static double pressure_at(const kp_surrogate *surrogate, const double log_lift[GRID], double log_wanted)
 {
+    /* The three grid points around w, or the last three. */
     size_t j = 1;
     while (j + 2 < GRID && log_lift[j + 1] < log_wanted) {
         j++;
     }
 
+    /* Inverse interpolation: ln p as a function of the logarithm of the lift. */
     double p[3];
     double w[3];
     for (size_t k = 0; k < 3; k++) {
@@ -331,14 +345,15 @@ kp_status kp_surrogate_table(const kp_surrogate *surrogate, const kp_build *buil
     double cracking = 0.0;
     evaluate(surrogate, build, log_lift);
 
-    /* Shut up to cracking, where the free lift is the dish. */
+    /* Closed up to cracking, where the free lift is the dish. */
     pressure[n] = 0.0;
-    opening[n++] = fmax(0.0, -dish); /* a seat below the clamp plane is never shut */
+    opening[n++] = fmax(0.0, -dish); /* a seat below the clamp plane is never closed */
     if (dish > 0.0) {
         if (!(log_lift[GRID - 1] > log(dish))) {
             return kp_error_set(error, KP_OUT_OF_RANGE, "a build of the %s stack does not open up to %g MPa",
                                 kp_direction_name(surrogate->direction), surrogate->pressure[GRID - 1] / 1e6);
         }
+
         cracking = pressure_at(surrogate, log_lift, log(dish));
         pressure[n] = cracking;
         opening[n++] = 0.0;
@@ -349,12 +364,14 @@ kp_status kp_surrogate_table(const kp_surrogate *surrogate, const kp_build *buil
         if (surrogate->pressure[j] <= cracking * (1.0 + 2.0 * BEHIND_CRACKING) && cracking > 0.0) {
             continue;
         }
+
         double here = exp(log_lift[j]) - dish;
-        if (n == 2 && cracking > 0.0) { /* just behind cracking, along the chord to the first point */
+        if (n == 2 && cracking > 0.0) { /* just behind cracking, on the straight line to the first point */
             pressure[n] = cracking * (1.0 + BEHIND_CRACKING);
             opening[n] = here * (pressure[n] - cracking) / (surrogate->pressure[j] - cracking);
             n++;
         }
+
         pressure[n] = surrogate->pressure[j];
         opening[n] = fmax(here, opening[n - 1]); /* far out in a tail the polynomial may dip by a hair */
         n++;

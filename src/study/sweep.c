@@ -43,17 +43,19 @@ void kp_sweep_charges(kp_sweep *sweep, const kp_damper_data *base, const double 
 void kp_sweep_clicks(kp_sweep *sweep, const kp_damper_data *base, kp_direction adjuster)
 {
     kp_damper_data copy = *base;
-    int most = kp_adjuster_of(&copy, adjuster)->max_clicks;
+    int max_clicks = kp_adjuster_of(&copy, adjuster)->max_clicks;
     int last = -1;
 
     sweep->name = "clicks";
     sweep->dimension = KP_DIM_NONE;
 
+    /* Evenly spread whole clicks, closed and open among them; equal ones once. */
     for (int i = 0; i <= CLICK_STEPS; i++) {
-        int clicks = (most * i + CLICK_STEPS / 2) / CLICK_STEPS;
+        int clicks = (max_clicks * i + CLICK_STEPS / 2) / CLICK_STEPS;
         if (clicks != last) {
             kp_adjuster_of(add_member(sweep, base, clicks), adjuster)->clicks = clicks;
         }
+
         last = clicks;
     }
 }
@@ -64,6 +66,8 @@ kp_status kp_sweep_run(kp_sweep *sweep, size_t member, const kp_run *base, kp_er
     kp_damper_data data = run->data;
     char label[KP_MEMBER_LABEL];
     memcpy(label, sweep->labels[member], sizeof label);
+
+    /* The run is begun in the place that holds its data, so a copy of them is passed. */
     kp_status status = kp_run_begin_variant(run, base, &data, error);
     if (status != KP_OK) {
         return kp_error_prefix(error, "%s: ", label);
@@ -102,6 +106,7 @@ static bool points_at(const kp_run *run, kp_direction which, int clicks, kp_curv
     kp_error ignored = {0};
     kp_findings findings = {0};
     kp_adjuster_of(&data, which)->clicks = clicks;
+
     bool good = kp_damper_validate(&data, &findings, &ignored) == KP_OK && kp_findings_fault_count(&findings) == 0 &&
                 kp_damper_variant(run->damper, &data, &damper, &ignored) == KP_OK;
 
@@ -121,11 +126,13 @@ bool kp_adjuster_effect(const kp_run *run, kp_direction which, double change[KP_
     const kp_adjuster_data *adjuster = kp_adjuster_of(&data, which);
     kp_curve_point now[KP_DIRECTION_COUNT];
     kp_curve_point open[KP_DIRECTION_COUNT];
+
     if (adjuster == NULL || !points_at(run, which, adjuster->clicks, now) ||
         !points_at(run, which, adjuster->max_clicks, open)) {
         return false;
     }
 
+    /* Change of the oil's force from now to fully open, in each direction. */
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         double percent = 100.0 * (fabs(open[d].hydraulic_force) / fabs(now[d].hydraulic_force) - 1.0);
         change[d] = fabs(percent) < SMALLEST_CHANGE ? 0.0 : percent; /* no -0.0 */

@@ -61,7 +61,7 @@ ALONE = (
     "curve VAN --clicks 8", "curve VAN --charge '14 bar'", "curve VAN --temperature 10..80:8", "curve VAN --set dish",
     "curve VAN --set 'friction=60 kg'", "curve VAN --set 'frictoin=60 N'", "curve VAN --plot a.jpg",
     "curve stacks/none.yaml", "curve stacks", "lift VAN --pressures 0.25", "lift VAN --pressures 1e4MPa",
-    "lift VAN --doubts=0.4kg", "lift VAN --profile --discs", "lift VAN --set 'piston.compression.stack=[2 of 17 x 0.2 mm]'",
+    "lift VAN --sensitivity=0.4kg", "lift VAN --profile --discs", "lift VAN --set 'piston.compression.stack=[2 of 17 x 0.2 mm]'",
     "lift VAN --set 'piston.compression.stack=[2 of 56 x 15 mm]'", "lift VAN --set 'piston.compression.land.inner=60 mm'",
     "check VAN --set 'body.rod=63.5 mm' --set 'piston.compression.dish=nan mm' --set 'oil.density=3 m'",
     "explain VAN --lesson none", "band VAN --samples 0", "band VAN --correlation 2", "check VAN tests/cli/stacks/linear.yaml",
@@ -90,9 +90,9 @@ def cases_of_file(path, first, following):
     for direction in DIRECTIONS:
         lift = f"lift {path} {direction}"
         for form in FORMATS:
-            for more in ("", "--discs", "--profile", "--doubts", "--free"):
+            for more in ("", "--discs", "--profile", "--sensitivity", "--free"):
                 yield f"{lift} {more} {form}"
-        yield f"{lift} --doubts=0.3mm"
+        yield f"{lift} --sensitivity=0.3mm"
         yield f"explain {path} --lesson bleed {direction} --format json"
         yield f"{lift} --pressures 0..40bar:15 --format csv"
         yield f"{lift} --free --discs --pressures 0.25MPa,2MPa --format csv"

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** Faults and warnings of what holds the shims, and of their special features: clamp, holes, slots, materials, stop and
     backing washer. Sizes are diameters. Limits of a warning are common practice, no source, unless stated otherwise. */
-#include "validate.h"
+#include "validator.h"
 
 #include <math.h>
 #include <stdio.h>

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** Faults and warnings of adjusters, check valves, spring-loaded plates, reservoir, hose and divider.
     Limits of a warning are common practice, no source, unless stated otherwise. */
-#include "validate.h"
+#include "validator.h"
 
 #include <math.h>
 #include <stdio.h>

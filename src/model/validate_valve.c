@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** Faults and warnings of one direction's valve: port, land, clamp, shims. Sizes are diameters.
     A relation between two sizes is only validated when both are sound, so that one mistake gives one message. */
-#include "validate.h"
+#include "validator.h"
 
 #include <math.h>
 #include <stdio.h>

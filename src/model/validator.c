@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** What every part of the validation uses: recording a finding, and the two commonest tests of a number. */
-#include "validate.h"
+#include "validator.h"
 
 #include <math.h>
 #include <stdio.h>

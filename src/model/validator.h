@@ -1,8 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** The parts of kp_damper_validate. validator.c has what all of them use and calls none of them; validate.c calls the
     parts in the order of the file. */
-#ifndef KP_MODEL_VALIDATE_H
-#define KP_MODEL_VALIDATE_H
+#ifndef KP_MODEL_VALIDATOR_H
+#define KP_MODEL_VALIDATOR_H
 
 #include "kneepoint/model.h"
 

@@ -59,8 +59,8 @@ void kp_lift_set_correction(const kp_lift_table *t, kp_lift_node *node)
 
 /* ---- intervals --------------------------------------------------------------------------------------------------- */
 
-/* Rational quadratic, monotone for all end slopes >= 0. Arguments and result as of kp_hermite_cubic. Source: Gregory and
-   Delbourgo, IMA J. Numer. Anal. 2 (1982) 123 (from memory). */
+/* Rational quadratic, monotone for all end slopes >= 0. Arguments and result as of kp_hermite_cubic. Source: Gregory
+   and Delbourgo, IMA J. Numer. Anal. 2 (1982) 123 (from memory). */
 static kp_cubic rational_at(double width, double rise, double left, double right, double s)
 {
     double secant = rise / width;
@@ -130,7 +130,8 @@ double kp_lift_rise(const kp_lift_table *t, size_t i, double pressure, double *s
     double s = (log(pressure) - a->log_pressure) / width;
     double rise, power;
     if (a->interval == KP_INTERVAL_SMOOTH) {
-        kp_cubic c = kp_hermite_cubic(width, b->correction - a->correction, a->correction_slope, b->correction_slope, s);
+        kp_cubic c =
+            kp_hermite_cubic(width, b->correction - a->correction, a->correction_slope, b->correction_slope, s);
         rise = a->rise * (reference_at(&t->reference, pressure, &power) / a->reference) * exp(c.rise);
         power += c.slope;
     } else {
@@ -164,7 +165,8 @@ static double smallest_correction_slope(const kp_lift_node *a, const kp_lift_nod
     if (bow > 0) {
         double s = (bow - (secant - a->correction_slope)) / (3 * bow);
         if (s > 0 && s < 1) {
-            min = kp_hermite_cubic(width, b->correction - a->correction, a->correction_slope, b->correction_slope, s).slope;
+            min = kp_hermite_cubic(width, b->correction - a->correction, a->correction_slope, b->correction_slope, s)
+                      .slope;
         }
     }
 

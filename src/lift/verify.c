@@ -39,7 +39,7 @@ static double mismatch(const kp_lift_node *a, const kp_lift_node *m, const kp_li
 {
     double width = b->log_pressure - a->log_pressure;
     kp_cubic c = kp_hermite_cubic(width, b->correction - a->correction, a->correction_slope, b->correction_slope,
-                             (m->log_pressure - a->log_pressure) / width);
+                                  (m->log_pressure - a->log_pressure) / width);
 
     *power = fabs(c.slope - m->correction_slope);
     return fabs(a->correction + c.rise - m->correction);

@@ -17,11 +17,12 @@ pc=$(find "$scratch/root" -name kneepoint.pc)
 library=$(dirname "$(find "$scratch/root" -name 'libkneepoint.so')")
 export PKG_CONFIG_SYSROOT_DIR="$scratch/root" PKG_CONFIG_PATH="${pc%/*}" LD_LIBRARY_PATH="$library"
 flags=$(pkg-config --cflags --libs kneepoint)
+gsl_flags=$(pkg-config --cflags --libs gsl)
 
 # shellcheck disable=SC2086 # flags are words
 {
     cc -std=c17 -Wall -Wextra -Wpedantic -Werror "$here/print_curve.c" $flags -o "$scratch/print_curve"
-    cc -std=c17 -Wall -Wextra -Wpedantic -Werror "$here/host_handler.c" $flags $(pkg-config --cflags --libs gsl) -lm \
+    cc -std=c17 -Wall -Wextra -Wpedantic -Werror "$here/host_handler.c" $flags $gsl_flags -lm \
         -o "$scratch/host_handler"
     c++ -std=c++17 -Wall -Wextra -Wpedantic -Werror "$here/compare.cpp" $flags -o "$scratch/compare"
 }

@@ -137,3 +137,17 @@ KP_WIDE void kp_banded_backward(size_t n, size_t width, const double *upper, dou
         backward(n, width, upper, b);
     }
 }
+
+void kp_band_fix(double *band, size_t width, size_t i)
+{
+    size_t row = width + 1;
+
+    for (size_t k = 1; k <= width; k++) {
+        band[i * row + k] = 0;
+        if (k <= i) {
+            band[(i - k) * row + k] = 0;
+        }
+    }
+
+    band[i * row] = 1;
+}

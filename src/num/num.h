@@ -138,6 +138,8 @@ void kp_banded_forward(size_t n, size_t width, const double *upper, size_t first
 /** Solves U x = y in place.
     Given:    upper, from kp_banded_factor; b [n] */
 void kp_banded_backward(size_t n, size_t width, const double *upper, double *b);
+/** Makes unknown i of a packed band that of a fixed value: its row and column vanish, its diagonal is 1. */
+void kp_band_fix(double *band, size_t width, size_t i);
 
 /* ---- batched right-hand sides (batched.c) -----------------------------------------------------------------------
 

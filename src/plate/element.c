@@ -19,20 +19,6 @@
    changes no equilibrium. [-] of the bending stiffness over the ring's size */
 static const double RING_RIDGE = 0.1;
 
-void kp_band_fix(double *band, size_t width, size_t i)
-{
-    size_t row = width + 1;
-
-    for (size_t k = 1; k <= width; k++) {
-        band[i * row + k] = 0;
-        if (k <= i) {
-            band[(i - k) * row + k] = 0;
-        }
-    }
-
-    band[i * row] = 1;
-}
-
 static void add_ridge(kp_plate *plate)
 {
     double ridge = RING_RIDGE * plate->bending / (plate->outer * plate->outer * (double)plate->nodes);
@@ -105,6 +91,13 @@ static void solve_radial(kp_plate *plate, double *u)
     kp_banded_backward(field, KP_FIELD_WIDTH, plate->radial_factor, u);
 }
 
+static void put_radial(const kp_plate *plate, const double *u, double *q)
+{
+    for (size_t i = 0; i < plate->splines; i++) {
+        q[KP_PAIR * i + 1] = u[i];
+    }
+}
+
 void kp_plate_condense(kp_plate *plate, double *q)
 {
     double w[KP_MAX_SPLINES], u[KP_MAX_SPLINES], push[KP_MAX_NODES][KP_GAUSS];
@@ -112,6 +105,12 @@ void kp_plate_condense(kp_plate *plate, double *q)
 
     /* The load of the second-order strain on U: -W'^2/2 at each Gauss point. */
     take_field(plate, q, 0, w);
+    if (plate->folded) {
+        take_field(plate, q, 1, u);
+        kp_fold_condense(plate, w, u);
+        put_radial(plate, u, q);
+        return;
+    }
     kp_element_values(plate->nodes - 1, plate->slope_shape, w, push);
     for (size_t e = 0; e + 1 < plate->nodes; e++) {
         for (size_t p = 0; p < KP_GAUSS; p++) {
@@ -125,10 +124,7 @@ void kp_plate_condense(kp_plate *plate, double *q)
     u[0] = plate->fixed_first & KP_FIX_RADIAL ? 0 : u[0];
     u[last] = plate->fixed_last & KP_FIX_RADIAL ? 0 : u[last];
     solve_radial(plate, u);
-
-    for (size_t i = 0; i < plate->splines; i++) {
-        q[KP_PAIR * i + 1] = u[i];
-    }
+    put_radial(plate, u, q);
 }
 
 /* y = bending matrix x W; returns W . y. A loose ring's lift is measured from its own first coefficient: a rigid
@@ -157,7 +153,8 @@ double kp_plate_energy(const kp_plate *plate, const double *q)
 
     take_field(plate, q, 0, w);
     take_field(plate, q, 1, u);
-    double membrane = plate->slip * fabs(q[1]) + strain(plate, w, u, slope, tension);
+    double membrane = plate->slip * fabs(q[1]);
+    membrane += plate->folded ? kp_fold_strain(plate, w, u, slope, tension, NULL) : strain(plate, w, u, slope, tension);
     return 0.5 * (bending_times(plate, q, y) + plate->membrane * membrane);
 }
 
@@ -168,7 +165,9 @@ void kp_plate_force(kp_plate *plate, double pressure)
 
     take_field(plate, plate->state, 0, w);
     take_field(plate, plate->state, 1, u);
-    double membrane = plate->slip * fabs(plate->state[1]) + strain(plate, w, u, plate->slope, plate->tension);
+    double membrane = plate->slip * fabs(plate->state[1]);
+    membrane += plate->folded ? kp_fold_strain(plate, w, u, plate->slope, plate->tension, plate->relaxation)
+                              : strain(plate, w, u, plate->slope, plate->tension);
     plate->energy = 0.5 * (bending_times(plate, plate->state, y) + plate->membrane * membrane);
 
     /* Gradient by W: the bending forces y, and of the membrane A (e_r + nu e_t) W' at each Gauss point. */
@@ -215,6 +214,9 @@ void kp_plate_assemble(kp_plate *plate, bool clamp_tension)
     kp_plate_assemble_linear(plate);
     kp_element_band(plate->nodes - 1, plate->slope_shape, plate->radial_shape, (const double(*)[KP_GAUSS])along,
                     (const double(*)[KP_GAUSS])across, plate->factor);
+    if (plate->folded) {
+        kp_fold_assemble(plate);
+    }
 }
 
 bool kp_plate_factor(kp_plate *plate)

@@ -79,6 +79,7 @@ typedef struct kp_plate {
     kp_nodal_splines *radial_nodal; /* [nodes] ... and of U                                              */
     double (*weight)[KP_GAUSS];     /* [nodes - 1] quadrature weight x rho                               */
     kp_element *slope_shape;        /* [nodes - 1] dN/drho of an element's four splines of W             */
+    kp_element *hoop_shape;         /* [nodes - 1] N/rho + nu dN/drho of its four splines of U           */
     kp_element *radial_shape;       /* [nodes - 1] dN/drho + nu N/rho of its four splines of U           */
     double *linear_tangent;         /* [unknowns][KP_JOINT_ROW] joint tangent at zero lift               */
     double *bending_matrix;         /* [splines][KP_FIELD_ROW] of W, no spline fixed                     */
@@ -90,20 +91,26 @@ typedef struct kp_plate {
     kp_disc_stress *rest;           /* [kp_surface_count] low end of a stress cycle, over the unit       */
 
     /* Changing. */
-    double *state;               /* [unknowns] last equilibrium or iterate                               */
-    double *past[KP_PAST];       /* [unknowns] the solutions before it, latest first                     */
-    double *start;               /* [unknowns] state at the start of a load step                         */
-    double *trial;               /* [unknowns] of the line search                                        */
-    double *step;                /* [unknowns] Newton step                                               */
-    bool sticks;                 /* friction holds the inner edge in the state last condensed            */
-    double (*slope)[KP_GAUSS];   /* [nodes - 1] W' where the force was last taken ...                    */
-    double (*tension)[KP_GAUSS]; /* [nodes - 1] ... e_r + nu e_t there ...                               */
-    double energy;               /* [-] ... and the elastic energy                                       */
-    double *force;               /* [unknowns] minus the gradient of the energy, U part 0                */
-    double *free;                /* [unknowns] L^-1 x force: the step without contacts, half solved      */
-    double *factor;              /* [unknowns][KP_JOINT_ROW] tangent, or its Cholesky factor             */
+    double *state;                  /* [unknowns] last equilibrium or iterate                               */
+    double *past[KP_PAST];          /* [unknowns] the solutions before it, latest first                     */
+    double *start;                  /* [unknowns] state at the start of a load step                         */
+    double *trial;                  /* [unknowns] of the line search                                        */
+    double *step;                   /* [unknowns] Newton step                                               */
+    bool folded;                    /* beyond the onset: the hoop's compression is relaxed (fold.c)      */
+    double *onset;                  /* [unknowns] the state at the onset                                 */
+    double (*onset_hoop)[KP_GAUSS]; /* [nodes - 1] e_t + nu e_r there, where negative                     */
+    double (*relaxation)[KP_GAUSS]; /* [nodes - 1] slope of the relaxation where the force was last taken */
+    bool sticks;                    /* friction holds the inner edge in the state last condensed            */
+    double (*slope)[KP_GAUSS];      /* [nodes - 1] W' where the force was last taken ...                    */
+    double (*tension)[KP_GAUSS];    /* [nodes - 1] ... e_r + nu e_t there ...                               */
+    double energy;                  /* [-] ... and the elastic energy                                       */
+    double *force;                  /* [unknowns] minus the gradient of the energy, U part 0                */
+    double *free;                   /* [unknowns] L^-1 x force: the step without contacts, half solved      */
+    double *factor;                 /* [unknowns][KP_JOINT_ROW] tangent, or its Cholesky factor             */
 } kp_plate;
 
+/* Fills the Gauss points and weights of an element, on -1 to 1. */
+void kp_plate_gauss(double point[KP_GAUSS], double weight[KP_GAUSS]);
 /* Makes the plate's constants but for its stress points. Needs the plate's given fields; fixed edges included. */
 void kp_plate_prepare(kp_plate *plate);
 
@@ -151,8 +158,6 @@ static inline bool kp_plate_is_fixed(const kp_plate *plate, size_t unknown)
 
 /* ---- energy, forces, tangent (element.c) ------------------------------------------------------------------------- */
 
-/* Fixes unknown i of a packed band: its row and column become zero, its diagonal one. */
-void kp_band_fix(double *band, size_t width, size_t i);
 /* Solves the plate's radial equilibrium for the U part of q, from its W part. Sets plate->sticks. */
 void kp_plate_condense(kp_plate *plate, double *q);
 /* Elastic energy of q [-]. Needs the U part of q condensed. */
@@ -218,4 +223,42 @@ kp_peaks kp_plate_peaks(const kp_plate *plate, const double *state, const kp_mat
 double kp_plate_peak_stress(const kp_plate *plate, double unit, size_t *point, bool *piston_side);
 /* Worst cycle from plate->rest to plate->state; its radius is [-] rho. */
 kp_cycle kp_plate_cycle(const kp_plate *plate, const kp_material *material, double unit);
+/* ---- stability of the round shape (lobe.c) ------------------------------------------------------------------------
+ */
+
+enum { KP_LOBES_MIN = 2, KP_LOBES_MAX = 7 };
+
+/* Doubles of the two blocks below. */
+size_t kp_lobe_constant_room(const kp_plate *plate);
+size_t kp_lobe_scratch_room(const kp_plate *plate);
+/* Fills the block of what does not depend on the state. */
+void kp_lobe_prepare(const kp_plate *plate, double *block);
+/* Second variation of the plate's energy at a round state for a lift w cos(lobes theta), u and v eliminated: stiffness
+   [splines][splines] on the splines of w, symmetric; those that an edge fixes stand alone. */
+void kp_lobe_stiffness(const kp_plate *plate, double *block, const double *state, int lobes, double *scratch,
+                       double *stiffness);
+
+/* ---- a folded plate's mean shape (fold.c) -------------------------------------------------------------------------
+ */
+
+/* Takes the state as that of the onset. */
+void kp_plate_fold_from(kp_plate *plate, const double *state);
+
+/* What relaxation changes at one point. Strains are e_t + nu e_r; energies are over the membrane stiffness. */
+typedef struct kp_relaxed {
+    double less;   /* [-] relaxed strain less the strain itself, >= 0                */
+    double slope;  /* [-] its derivative by the strain, -1 to 0                      */
+    double energy; /* [-] its integral from the onset, <= 0                          */
+} kp_relaxed;
+/* onset: the strain at the onset, 0 where that is not compressive. */
+kp_relaxed kp_fold_relax(double strain, double onset, double nu);
+/* U of a folded plate from W, by its own radial equilibrium; u comes with a guess. Sets plate->sticks. */
+void kp_fold_condense(kp_plate *plate, const double *w, double *u);
+/* Fills slopes, radial tensions N_r/A and, unless NULL, the relaxation's slope. Returns twice the membrane energy over
+   the stiffness, with the clamp's slip counted once. */
+double kp_fold_strain(const kp_plate *plate, const double *w, const double *u, double (*slope)[KP_GAUSS],
+                      double (*tension)[KP_GAUSS], double (*relaxation)[KP_GAUSS]);
+/* Adds the relaxation's part to the joint tangent. */
+void kp_fold_assemble(kp_plate *plate);
+
 #endif

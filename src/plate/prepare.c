@@ -23,6 +23,12 @@ static const double SOLID_MIN = 0.05;
 
 /* Fraction of the circle that the slots leave. Hoop stress cannot pass a slot, which this ignores: the stiffness is an
    upper estimate outside the slots' inner ends. */
+void kp_plate_gauss(double point[KP_GAUSS], double weight[KP_GAUSS])
+{
+    memcpy(point, gauss_point, sizeof gauss_point);
+    memcpy(weight, gauss_weight, sizeof gauss_weight);
+}
+
 static double solid_fraction(const kp_plate *plate, double rho)
 {
     if (plate->slot_count == 0 || rho < plate->slot_inner) {
@@ -77,6 +83,7 @@ static void prepare_element(kp_plate *plate, const hermite *table, size_t e)
 {
     double h = plate->rho[e + 1] - plate->rho[e], nu = plate->nu;
     kp_element *slope = &plate->slope_shape[e], *pull = &plate->radial_shape[e];
+    kp_element *hoop = &plate->hoop_shape[e];
     kp_element turn, radial; /* W'' + nu W'/rho; U */
     double first[1][KP_GAUSS], second[1][KP_GAUSS], bend_first[1][KP_GAUSS], bend_second[1][KP_GAUSS];
 
@@ -93,6 +100,7 @@ static void prepare_element(kp_plate *plate, const hermite *table, size_t e)
         double ratio = nu / rho;
         for (size_t i = 0; i < KP_LOCAL; i++) {
             turn.at[i][p] += ratio * slope->at[i][p];
+            hoop->at[i][p] = radial.at[i][p] / rho + nu * pull->at[i][p];
             pull->at[i][p] += ratio * radial.at[i][p];
         }
         plate->weight[e][p] = first[0][p] = weight;

@@ -92,16 +92,17 @@ static strains at_middle(const strains *left, const strains *right, double h)
 }
 
 /* Surface stresses, over the unit, of plane stress: membrane strains e_r = U' + W'^2/2 and e_t = U/rho, and bending
-   strains half a thickness times W'' and W'/rho. */
-static inline kp_disc_stress surface(const kp_plate *plate, const strains *at, double curvature, double inverse_radius)
+   strains half a thickness times W'' and W'/rho. relaxed: what a folded hoop is relaxed by. */
+static inline kp_disc_stress surface(const kp_plate *plate, const strains *at, double curvature, double inverse_radius,
+                                     double relaxed)
 {
     double nu = plate->nu;
     double half = 0.5 * plate->one_thickness;
 
     double radial = at->radial_slope + 0.5 * at->slope * at->slope;
     double hoop = at->radial * inverse_radius;
-    double membrane_radial = radial + nu * hoop;
-    double membrane_hoop = hoop + nu * radial;
+    double membrane_radial = radial + nu * (hoop + relaxed);
+    double membrane_hoop = hoop + nu * radial + relaxed;
 
     double hoop_curvature = at->slope * inverse_radius;
     double bend_radial = half * (curvature + nu * hoop_curvature);
@@ -113,6 +114,30 @@ static inline kp_disc_stress surface(const kp_plate *plate, const strains *at, d
         .far_side_radial = membrane_radial - bend_radial,
         .far_side_hoop = membrane_hoop - bend_hoop,
     };
+}
+
+/* What a folded plate's hoop is relaxed by, over the unit; onset: the strains at the onset. 0 for a round plate. */
+static double relaxed_by(const kp_plate *plate, const strains *at, const strains *onset, double inverse_radius)
+{
+    if (!plate->folded) {
+        return 0;
+    }
+    double now = at->radial * inverse_radius + plate->nu * (at->radial_slope + 0.5 * at->slope * at->slope);
+    double then =
+        onset->radial * inverse_radius + plate->nu * (onset->radial_slope + 0.5 * onset->slope * onset->slope);
+    return kp_fold_relax(now, then, plate->nu).less;
+}
+
+/* The same at an element's left node and in its middle. */
+static void relaxed_in(const kp_plate *plate, size_t e, const strains *node, const strains *middle, double relaxed[2])
+{
+    relaxed[0] = relaxed[1] = 0;
+    if (plate->folded) {
+        strains left = at_node(plate, plate->onset, e), right = at_node(plate, plate->onset, e + 1);
+        strains between = at_middle(&left, &right, plate->rho[e + 1] - plate->rho[e]);
+        relaxed[0] = relaxed_by(plate, node, &left, plate->stress_point[2 * e].inverse_radius);
+        relaxed[1] = relaxed_by(plate, middle, &between, plate->stress_point[2 * e + 1].inverse_radius);
+    }
 }
 
 /* Curvature from those at four Barlow points. */
@@ -146,11 +171,15 @@ void kp_surface_stress(const kp_plate *plate, const double *state, kp_disc_stres
     for (size_t e = 0; e < elements; e++, point += 2, out += 2) {
         const double *nearest = barlow + first_barlow(plate, e);
         strains middle = at_middle(&node[e], &node[e + 1], plate->rho[e + 1] - plate->rho[e]);
-        out[0] = surface(plate, &node[e], weighted(point[0].weight, nearest), point[0].inverse_radius);
-        out[1] = surface(plate, &middle, weighted(point[1].weight, nearest), point[1].inverse_radius);
+        double relaxed[2];
+        relaxed_in(plate, e, &node[e], &middle, relaxed);
+        out[0] = surface(plate, &node[e], weighted(point[0].weight, nearest), point[0].inverse_radius, relaxed[0]);
+        out[1] = surface(plate, &middle, weighted(point[1].weight, nearest), point[1].inverse_radius, relaxed[1]);
     }
     const double *nearest = barlow + first_barlow(plate, elements - 1);
-    *out = surface(plate, &node[elements], weighted(point->weight, nearest), point->inverse_radius);
+    strains onset = at_node(plate, plate->folded ? plate->onset : state, elements);
+    *out = surface(plate, &node[elements], weighted(point->weight, nearest), point->inverse_radius,
+                   relaxed_by(plate, &node[elements], &onset, point->inverse_radius));
 }
 
 kp_disc_stress kp_surface_stress_at(const kp_plate *plate, const double *state, double rho)
@@ -159,9 +188,11 @@ kp_disc_stress kp_surface_stress_at(const kp_plate *plate, const double *state, 
     size_t element = kp_plate_shape(plate, rho, n, lift);
     kp_plate_radial_shape(plate, element, rho, n, d);
 
-    const double *q = state + KP_PAIR * element;
+    const double *q = state + KP_PAIR * element, *q0 = plate->onset + KP_PAIR * element;
     strains at = {
         .slope = kp_plate_sum(lift, q), .radial_slope = kp_plate_sum(d, q + 1), .radial = kp_plate_sum(n, q + 1)};
+    strains onset = {
+        .slope = kp_plate_sum(lift, q0), .radial_slope = kp_plate_sum(d, q0 + 1), .radial = kp_plate_sum(n, q0 + 1)};
 
     /* Curvatures at the four Barlow points nearest to the element's middle. */
     size_t first = first_barlow(plate, element);
@@ -173,5 +204,5 @@ kp_disc_stress kp_surface_stress_at(const kp_plate *plate, const double *state, 
     }
     barlow_weights(plate, element, rho, weight);
 
-    return surface(plate, &at, weighted(weight, barlow), 1 / rho);
+    return surface(plate, &at, weighted(weight, barlow), 1 / rho, relaxed_by(plate, &at, &onset, 1 / rho));
 }

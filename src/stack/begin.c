@@ -166,6 +166,7 @@ void kp_stack_free(kp_stack_workspace *ws)
         return;
     }
 
+    kp_stack_free_lobes(ws);
     kp_qp_free(&ws->qp);
     free(ws->arena);
     free(ws->gaps);

@@ -165,6 +165,7 @@ static size_t lay_out(kp_plate *p, double *base)
     TAKE(p->free, KP_PAIR * n);
     TAKE(p->step, KP_PAIR * n);
     TAKE(p->load, KP_PAIR * n);
+    TAKE(p->onset, KP_PAIR * n);
     size_t vectors = used;
 
     TAKE(p->rho, p->nodes);
@@ -172,6 +173,9 @@ static size_t lay_out(kp_plate *p, double *base)
     TAKE(p->radial_nodal, p->nodes * sizeof(kp_nodal_splines) / sizeof(double));
     TAKE(p->weight, points);
     TAKE(p->slope_shape, elements * sizeof(kp_element) / sizeof(double));
+    TAKE(p->hoop_shape, elements * sizeof(kp_element) / sizeof(double));
+    TAKE(p->onset_hoop, points);
+    TAKE(p->relaxation, points);
     TAKE(p->radial_shape, elements * sizeof(kp_element) / sizeof(double));
     TAKE(p->slope, points);
     TAKE(p->tension, points);

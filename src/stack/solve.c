@@ -306,7 +306,7 @@ static void set_seat(kp_stack_workspace *ws, kp_seat seat)
     }
 }
 
-kp_status kp_stack_solve(kp_stack_workspace *ws, double pressure, kp_seat seat, kp_error *error)
+kp_status kp_stack_solve_shape(kp_stack_workspace *ws, double pressure, kp_seat seat, kp_error *error)
 {
     double target = pressure / kp_stack_pressure_unit(ws);
     if (!isfinite(target) || target < 0) {

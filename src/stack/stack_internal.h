@@ -128,6 +128,13 @@ struct kp_stack_workspace {
        False while a solution is predicted, which needs no better than the factors give. */
     bool factors_trail_state;
 
+    /* folding (fold.c, onset.c) */
+    bool folded;      /* the plates are, in the last solution                              */
+    bool onset_known; /* of the stack without its seat                                     */
+    kp_onset onset;
+    double stable_up_to;          /* [-] pressure up to which the round shape was found to be stable    */
+    struct kp_lobe_system *lobes; /* NULL until it is asked for                                        */
+
     /* previous solutions, latest first, and the one that this solution starts from (predict.c) */
     size_t previous_count;
     double previous_pressure[KP_PAST]; /* [-] */
@@ -217,6 +224,18 @@ double kp_stack_energy_scale(const kp_stack_workspace *workspace);
 double kp_stack_decrement_tolerance(const kp_stack_workspace *workspace);
 /* Records a full step's decrement over the energy, and whether the state it led to has left its factors behind. */
 void kp_stack_record_full_step(kp_stack_workspace *workspace, double size);
+/* The solution of the stack as it is held, round or folded (solve.c): kp_stack_solve without its choice. */
+kp_status kp_stack_solve_shape(kp_stack_workspace *workspace, double pressure, kp_seat seat, kp_error *error);
+/* Makes ready, once, what the stability of the round shape needs (onset.c). */
+kp_status kp_stack_begin_lobes(kp_stack_workspace *workspace, kp_error *error);
+void kp_stack_free_lobes(kp_stack_workspace *workspace);
+/* A number of lobes, other than `except`, against which the last solution, which is round, is not stable; 0: none. */
+int kp_stack_unstable_lobes(kp_stack_workspace *workspace, int except);
+/* kp_stack_find_onset, from a pressure [Pa] up to which the stack is known to be stable. The state is that of the
+   onset. */
+kp_status kp_stack_find_onset_from(kp_stack_workspace *workspace, double from, double pressure_max, kp_onset *out,
+                                   kp_error *error);
+
 /* Whether no enabled gap is a penetration, as last linearised. */
 bool kp_stack_is_open(const kp_stack_workspace *workspace);
 /* Largest coefficient of lift, of the state and of the step. */

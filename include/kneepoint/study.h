@@ -345,7 +345,9 @@ typedef struct kp_lift_study {
     double clamps[KP_MAX_STACK_LINES];      /* [m] diameters that clamp them */
     size_t shim_count;                      /* [-] single shims */
     kp_stack_workspace *workspace;
-    double cracking; /* [Pa] 0 when neither dish nor ring presses the stack on its seat */
+    kp_stack_workspace *folding; /* the same stack, which folds beyond its onset; NULL where that found no solution */
+    kp_onset onset;              /* of the stack without its seat, up to 10 MPa */
+    double cracking;             /* [Pa] 0 when neither dish nor ring presses the stack on its seat */
     kp_small_lift small;
     double small_edge_per_pressure; /* [m/Pa] lift of the face shim's edge; NAN for KP_SMALL_NONE */
 } kp_lift_study;
@@ -361,15 +363,18 @@ typedef struct kp_lift_line {
 
 /** The stack at one pressure. */
 typedef struct kp_lift_row {
-    double pressure;        /* [Pa] */
-    double seat_lift;       /* [m] of the face shim at the land's inner edge, from the clamp plane */
-    double opening;         /* [m] of the seat, >= 0 */
-    double edge_lift;       /* [m] of the face shim's edge */
-    double small_edge_lift; /* [m] the same by small deflection, without the seat */
-    double peak_stress;     /* [Pa] the largest of all lines */
-    double fatigue_use;     /* [-] the largest of all lines; NAN when no shim's strengths are known */
-    bool held;              /* the seat holds the face shim */
-    bool past_yield;        /* some line yields */
+    double pressure;         /* [Pa] */
+    double seat_lift;        /* [m] of the face shim at the land's inner edge, from the clamp plane */
+    double opening;          /* [m] of the seat, >= 0 */
+    double edge_lift;        /* [m] of the face shim's edge */
+    double folded_seat_lift; /* [m] as seat_lift, the mean round the circle of a stack that folds into lobes; NAN where
+                                no solution was found */
+    int lobes;               /* [-] of that stack; 0 while it is round */
+    double small_edge_lift;  /* [m] the same by small deflection, without the seat */
+    double peak_stress;      /* [Pa] the largest of all lines */
+    double fatigue_use;      /* [-] the largest of all lines; NAN when no shim's strengths are known */
+    bool held;               /* the seat holds the face shim */
+    bool past_yield;         /* some line yields */
     kp_lift_line lines[KP_MAX_STACK_LINES];
 } kp_lift_row;
 

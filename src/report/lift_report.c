@@ -46,6 +46,20 @@ static void add_stop(kp_lines *lines, const kp_valve_data *valve, kp_unit_system
     }
 }
 
+/* From where the round shape is no longer that of a real shim. */
+static void add_onset(kp_report *report, const kp_lift_study *study)
+{
+    const kp_unit_system units = report->request->units;
+    if (study->onset.folds) {
+        kp_lines_add(&report->top,
+                     "Without its seat the stack stays round up to %s, %s of seat lift. Beyond that it folds into %d "
+                     "lobes and lifts more: see the column for the folded stack. All else here, and every curve, still "
+                     "holds the shims round, and is too stiff there.",
+                     KP_SHOW(study->onset.pressure, KP_DIM_PRESSURE, 2, units),
+                     KP_SHOW(study->onset.seat_lift, KP_DIM_LENGTH, 3, units), study->onset.lobes);
+    }
+}
+
 static void add_sentences(kp_report *report, const kp_lift_study *study, const char *title)
 {
     const kp_request *request = report->request;
@@ -68,6 +82,9 @@ static void add_sentences(kp_report *report, const kp_lift_study *study, const c
         kp_lines_add(&report->top, "It cracks at %s%s.", KP_SHOW(study->cracking, KP_DIM_PRESSURE, 2, units),
                      request->free ? " on its seat" : "");
     }
+    if (!request->sensitivity && !request->profile) {
+        add_onset(report, study);
+    }
     kp_lines_add(&report->top, "%s", kp_estimate_note);
 
     if (!request->has_direction) {
@@ -83,6 +100,10 @@ static void add_json(kp_report *report, const kp_lift_study *study, const kp_dam
     kp_json_bool(report, report->extra, "free", report->request->free);
     kp_json_text(report, report->extra, "small_deflection", small_words[study->small]);
     kp_json_text(report, report->extra, "fatigue", kp_fatigue_words);
+    kp_json_number(report, report->extra, "folding_pressure_Pa",
+                   study->onset.folds ? study->onset.pressure : (double)NAN);
+    kp_json_number(report, report->extra, "folding_seat_lift_m",
+                   study->onset.folds ? study->onset.seat_lift : (double)NAN);
 }
 
 void kp_report_lift(kp_report *report, const kp_lift_study *study, const kp_damper_data *data)

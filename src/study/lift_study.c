@@ -34,6 +34,39 @@ static kp_status find_cracking(kp_lift_study *study, kp_error *error)
     return status;
 }
 
+/* The stack that folds is solved beside the one that is held round. What it cannot solve is no answer, not an error:
+   the round one still has its own. */
+static void begin_folding(kp_lift_study *study)
+{
+    const double pressure_max = 10e6; /* [Pa] beyond any damper's */
+    kp_stack folding = study->stack;
+    folding.folds = true;
+    if (kp_stack_begin(&folding, &kp_stack_exactly, &study->folding, NULL) == KP_OK &&
+        kp_stack_find_onset(study->folding, pressure_max, &study->onset, NULL) != KP_OK) {
+        study->onset = (kp_onset){.folds = false};
+        kp_stack_free(study->folding);
+        study->folding = NULL;
+    }
+}
+
+/* Mean seat lift of the stack that folds, where its seat does not hold it. */
+static void solve_folding(const kp_lift_study *study, kp_lift_row *row)
+{
+    row->folded_seat_lift = row->seat_lift;
+    row->lobes = 0;
+    if (row->held) {
+        return;
+    }
+    if (study->folding == NULL || kp_stack_solve(study->folding, row->pressure, KP_SEAT_ABSENT, NULL) != KP_OK) {
+        row->folded_seat_lift = (double)NAN;
+        return;
+    }
+    if (kp_stack_is_folded(study->folding, NULL)) {
+        row->folded_seat_lift = kp_stack_seat_lift(study->folding);
+        row->lobes = study->onset.lobes;
+    }
+}
+
 kp_status kp_lift_study_begin(const kp_damper_data *data, kp_direction direction, kp_lift_study *study, kp_error *error)
 {
     /* The stack and its parts. */
@@ -54,6 +87,9 @@ kp_status kp_lift_study_begin(const kp_damper_data *data, kp_direction direction
     if (status == KP_OK) {
         status = find_cracking(study, error);
     }
+    if (status == KP_OK) {
+        begin_folding(study);
+    }
     if (status != KP_OK) {
         kp_error_prefix(error, "%s stack: ", kp_direction_name(direction));
     }
@@ -65,7 +101,10 @@ void kp_lift_study_end(kp_lift_study *study)
     if (study->workspace != NULL) {
         kp_stack_free(study->workspace);
     }
-    study->workspace = NULL;
+    if (study->folding != NULL) {
+        kp_stack_free(study->folding);
+    }
+    study->workspace = study->folding = NULL;
 }
 
 static double without_rounding(double lift)
@@ -108,6 +147,8 @@ static kp_status solve_row(const kp_lift_study *study, double pressure, bool fre
 
     row->seat_lift = without_rounding(kp_stack_seat_lift(study->workspace));
     row->opening = row->held ? 0.0 : fmax(0.0, row->seat_lift - study->stack.dish);
+
+    solve_folding(study, row);
 
     /* Each line, and the largest of them. */
     row->peak_stress = 0.0;

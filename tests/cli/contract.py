@@ -11,7 +11,8 @@ from program import FIRMER, INCH, LINEAR, RESERVOIR, VAN, document, expect, fini
 
 CURVE = ["direction", "speed_m_s", "force_N", "gas_force_N", "piston_drop_Pa", "disc_pressure_Pa", "bleed_flow_m3_s",
          "leak_flow_m3_s", "valve_flow_m3_s", "seat_lift_m", "peak_stress_Pa", "cavitation_margin_Pa"]
-LIFT = ["pressure_Pa", "seat_lift_m", "opening_m", "edge_lift_m", "small_deflection_edge_lift_m", "peak_stress_Pa",
+LIFT = ["pressure_Pa", "seat_lift_m", "opening_m", "folded_seat_lift_m", "lobes", "edge_lift_m",
+        "small_deflection_edge_lift_m", "peak_stress_Pa",
         "cracking_pressure_Pa"]
 BORE, ROD = 63.5e-3, 22e-3  # [m] of every van file
 DRIVEN = math.pi / 4 * (BORE ** 2 - ROD ** 2)  # [m2]
@@ -99,6 +100,9 @@ def check_lift():
         below = row["pressure_Pa"] < cracking
         expect((row["opening_m"] == 0) == below, f"opening at {row['pressure_Pa']} Pa: {row['opening_m']}")
         near(row["seat_lift_m"], dish + row["opening_m"], 1e-6, f"seat lift at {row['pressure_Pa']} Pa")
+        folded = row["lobes"] > 0
+        expect(row["lobes"] in (0, 2, 3, 4, 5, 6, 7) and (row["folded_seat_lift_m"] > row["seat_lift_m"]) == folded,
+               f"a folded stack lifts more, a round one the same: {row}")
         expect(row["edge_lift_m"] > row["seat_lift_m"], "the edge is further out than the seat")
     expect(got[0]["peak_stress_Pa"] > 1e8, f"a dished seat bends the shims at rest: {got[0]['peak_stress_Pa']} Pa")
     free = rows("lift", VAN, "--free", "--pressures", "0,0.02,0.1,0.45MPa")

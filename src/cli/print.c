@@ -17,8 +17,8 @@ enum {
     FURTHER_PANEL_LINES = 14
 };
 
-/* Colour and weight only on a terminal whose user has not refused them (no-color.org, from memory: NO_COLOR set and not
-   empty). */
+/* Colour and weight only on a terminal whose user has not refused them (the NO_COLOR convention, from memory: set and
+   not empty). */
 static bool wants_emphasis(bool to_stderr)
 {
     const char *no = getenv("NO_COLOR");

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* xoshiro256** 1.0 by David Blackman and Sebastiano Vigna (2018), seeded by splitmix64 (Vigna, 2015): both put in the
-   public domain by their authors (CC0), https://prng.di.unimi.it/. Constants from memory; tests/num checks both against
+   public domain by their authors (CC0). Constants from memory; tests/num checks both against
    their published test vectors (from memory, the first two numbers worked out by hand) and the moments of many draws.
    Uniform and integer draws are the same bits on every machine; a normal draw goes through the C library's log and may
    differ in its last bit between libraries.

@@ -121,7 +121,7 @@ Test(curve, takes_the_walls_drag_once)
     kp_damper_free(damper);
 }
 
-/* Check 9 of the closing list, last part: laminar leakage from 20 to 80 degC follows the (dynamic) viscosity. */
+/* Laminar leakage from 20 to 80 degC follows the (dynamic) viscosity. */
 Test(curve, follows_viscosity_where_it_is_laminar)
 {
     kp_damper_data cold = fixture_van(0.6e-3);

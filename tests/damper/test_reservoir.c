@@ -261,7 +261,8 @@ Test(reservoir, slots_are_bleed_both_ways)
     kp_damper_free(damper);
 }
 
-/* DESIGN 3.3: 0.9 L of oil, +60 K: a 350 cm3 charge roughly doubles in pressure when bottomed. */
+/* A worked example of the trade (common practice, no source): 0.9 L of oil, +60 K: a 350 cm3 charge roughly doubles in
+ * pressure when bottomed. */
 Test(reservoir, oil_expansion_takes_gas_volume)
 {
     kp_damper_data d = fixture_van(0.25e-3);

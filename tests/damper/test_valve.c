@@ -1,5 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Valve and circuit: the explicit oracle (check 2 of the closing list), limits, slopes. */
+/* Valve and circuit: the explicit arithmetic of tests/truth/force_speed_oracle.csv, limits, slopes. */
 #include "damper/damper_internal.h"
 #include "truth.h"
 #include "van.h"

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* One disc by a second method: von Karman's equations of an annulus as ordinary differential equations, integrated
-   outward from the clamp and shot at the free edge. It shares no matrix, function or mesh with src/disc, and is exact
-   to 1e-8, so that a thousandth of any stiffness, a Poisson's ratio, a slot or a coverage shows.
+   outward from the clamp and shot at the free edge. It shares no matrix, function or mesh with src/plate and src/stack,
+   and is exact to 1e-8, so that a thousandth of any stiffness, a Poisson's ratio, a slot or a coverage shows.
 
    With A = E t/(1 - nu^2), D = A t^2/12, c(r) the share of the circle that slots leave, F(r) the load outside r over
    2 pi, theta = w', m = r M_r, n = r N_r:
@@ -11,7 +11,7 @@
        at the clamp: theta = 0, and u = 0 (held) or n = r k u + friction (sliding); at the edge: m = n = 0.
 
    (Timoshenko and Woinowsky-Krieger, Theory of Plates and Shells, 2nd ed., chapter 13, from memory; they are the
-   variation of the energy that DESIGN 3.1 states.) */
+   variation of the energy above src/plate/element.c.) */
 #include "simple.h"
 
 #include <math.h>
@@ -151,7 +151,7 @@ static double off(kp_stack_workspace *w, const disc_case *c, double pressure, do
 /* Over loads to 0.4 MPa, five thicknesses of lift; beyond, shots diverge. */
 static miss compare(const disc_case *c)
 {
-    const double shipped = 0.003; /* [-] one disc: DESIGN 7 */
+    const double shipped = 0.003; /* [-] what one disc is held to: the elements' own error is half of it */
     kp_stack stack = stack_of(&c->disc, 1);
     stack.load_coverage = c->coverage;
     stack.land_outer_radius = c->land_outer;

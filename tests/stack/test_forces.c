@@ -214,7 +214,7 @@ Test(forces, contacts_change_seldom)
 }
 
 /* A loose ring on top with nothing above to hold it may be anywhere, but is not carried off from load to load: this
-   stack, drawn by tests/disc/test_random.c, once had it 270 m up. The bound is some times what its shims lift. */
+   stack, drawn by tests/stack/test_random.c, once had it 270 m up. The bound is some times what its shims lift. */
 Test(forces, loose_ring_on_top_stays)
 {
     kp_disc discs[] = {shim(1, 47, 0.15), shim(1, 21, 0.10), shim(1, 32.9445, 0.15)};

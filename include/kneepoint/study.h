@@ -367,8 +367,8 @@ typedef struct kp_lift_row {
     double seat_lift;        /* [m] of the face shim at the land's inner edge, from the clamp plane */
     double opening;          /* [m] of the seat, >= 0 */
     double edge_lift;        /* [m] of the face shim's edge */
-    double folded_seat_lift; /* [m] as seat_lift, the mean round the circle of a stack that folds into lobes; NAN where
-                                no solution was found */
+    double folded_seat_lift; /* [m] as seat_lift, the mean round the circle of a stack that folds into lobes; NAN
+                                beyond eight thicknesses of the face shim, and where no solution was found */
     int lobes;               /* [-] of that stack; 0 while it is round */
     double small_edge_lift;  /* [m] the same by small deflection, without the seat */
     double peak_stress;      /* [Pa] the largest of all lines */

@@ -53,7 +53,8 @@ static void add_onset(kp_report *report, const kp_lift_study *study)
     if (study->onset.folds) {
         kp_lines_add(&report->top,
                      "Without its seat the stack stays round up to %s, %s of seat lift. Beyond that it folds into %d "
-                     "lobes and lifts more: see the column for the folded stack. All else here, and every curve, still "
+                     "lobes and lifts more: see the column for the folded stack, up to eight thicknesses. All else "
+                     "here, and every curve, still "
                      "holds the shims round, and is too stiff there.",
                      KP_SHOW(study->onset.pressure, KP_DIM_PRESSURE, 2, units),
                      KP_SHOW(study->onset.seat_lift, KP_DIM_LENGTH, 3, units), study->onset.lobes);

@@ -100,9 +100,9 @@ def check_lift():
         below = row["pressure_Pa"] < cracking
         expect((row["opening_m"] == 0) == below, f"opening at {row['pressure_Pa']} Pa: {row['opening_m']}")
         near(row["seat_lift_m"], dish + row["opening_m"], 1e-6, f"seat lift at {row['pressure_Pa']} Pa")
-        folded = row["lobes"] > 0
-        expect(row["lobes"] in (0, 2, 3, 4, 5, 6, 7) and (row["folded_seat_lift_m"] > row["seat_lift_m"]) == folded,
-               f"a folded stack lifts more, a round one the same: {row}")
+        folded, lift = row["lobes"] > 0, row["folded_seat_lift_m"]
+        expect(row["lobes"] in (0, 2, 3, 4, 5, 6, 7), f"lobes: {row['lobes']}")
+        expect((lift == "" or lift > row["seat_lift_m"]) == folded, f"a folded stack lifts more, a round one the same: {row}")
         expect(row["edge_lift_m"] > row["seat_lift_m"], "the edge is further out than the seat")
     expect(got[0]["peak_stress_Pa"] > 1e8, f"a dished seat bends the shims at rest: {got[0]['peak_stress_Pa']} Pa")
     free = rows("lift", VAN, "--free", "--pressures", "0,0.02,0.1,0.45MPa")

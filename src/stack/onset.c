@@ -120,8 +120,8 @@ static void hold_contacts(const kp_stack_workspace *ws, double stiffness)
     }
 }
 
-/* What is left of the rim's stiffness against n lobes at the last solution; -1 over it where an earlier pivot is
-   negative. */
+/* What is left of the rim's stiffness against n lobes at the last solution; minus infinity where an
+   earlier pivot is negative. */
 static double rim_stiffness(const kp_stack_workspace *ws, int lobes)
 {
     struct kp_lobe_system *s = ws->lobes;

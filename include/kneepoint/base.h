@@ -150,7 +150,16 @@ KP_API bool kp_number_read(const char *text, double *out);
 KP_API void kp_number_write(double value, char *buffer, size_t size);
 /** Given: a word, and n names. Returned: the name nearest to the word by edit distance, or NULL when none is near. */
 KP_API const char *kp_text_nearest(const char *word, const char *const *names, size_t n);
-/** Writes a text from outside as a message may show it: cut to 48 bytes at a whole character, control bytes as `?`.
+/** Measures the UTF-8 character at the beginning of a text.
+    Given: a text that is not empty. Returned: its length [bytes]; 0 when it is not well formed. steers: it is not shown
+    but tells a terminal or a reader what to do: a control character of C0 (ESC, line end, tab) or C1, DEL, a mark of
+    writing direction, a separator of lines or paragraphs; false when it is not well formed.
+    Source: The Unicode Standard, version 15, table 3-7 and the property Bidi_Control, from memory. */
+KP_API size_t kp_text_character(const char *text, bool *steers);
+/** Makes a text from outside safe to print: in place, each character that steers a terminal, and each byte that is not
+    UTF-8, becomes one `?`. */
+KP_API void kp_text_defuse(char *text);
+/** Writes a text from outside as a message may show it: cut to 48 bytes at a whole character, and defused.
     Given: a buffer of size bytes; KP_TEXT_SHOWN always suffice. */
 KP_API void kp_text_show(const char *text, char *buffer, size_t size);
 enum { KP_TEXT_SHOWN = 64 }; /* [bytes] */

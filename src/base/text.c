@@ -59,6 +59,56 @@ size_t kp_text_print(char *buffer, size_t size, const char *format, ...)
     return written;
 }
 
+size_t kp_text_character(const char *text, bool *steers)
+{
+    const unsigned char *s = (const unsigned char *)text;
+    *steers = s[0] < 0x20 || s[0] == 0x7F;
+    if (s[0] < 0x80) {
+        return 1;
+    }
+
+    /* The first byte gives the length; all others must continue the character. */
+    size_t length = s[0] >= 0xC2 && s[0] <= 0xDF ? 2 : (s[0] & 0xF0) == 0xE0 ? 3 : s[0] >= 0xF0 && s[0] <= 0xF4 ? 4 : 0;
+    unsigned code = length == 2 ? s[0] & 0x1FU : length == 3 ? s[0] & 0x0FU : s[0] & 0x07U;
+    for (size_t i = 1; i < length; i++) {
+        if ((s[i] & 0xC0) != 0x80) {
+            return 0;
+        }
+        code = code << 6 | (s[i] & 0x3FU);
+    }
+
+    /* Some second bytes would make an overlong form, a surrogate, or a code point beyond U+10FFFF. */
+    bool overlong = (length == 3 && code < 0x800) || (length == 4 && code < 0x10000);
+    bool beyond = (code >= 0xD800 && code <= 0xDFFF) || code > 0x10FFFF;
+    if (length == 0 || overlong || beyond) {
+        return 0;
+    }
+
+    bool c1 = code >= 0x80 && code <= 0x9F;
+    bool direction = code == 0x061C || code == 0x200E || code == 0x200F || (code >= 0x202A && code <= 0x202E) ||
+                     (code >= 0x2066 && code <= 0x2069);
+    bool separator = code == 0x2028 || code == 0x2029;
+    *steers = c1 || direction || separator;
+    return length;
+}
+
+void kp_text_defuse(char *text)
+{
+    char *out = text;
+    while (*text != '\0') {
+        bool steers;
+        size_t length = kp_text_character(text, &steers);
+        if (length == 0 || steers) {
+            *out++ = '?';
+        } else {
+            memmove(out, text, length);
+            out += length;
+        }
+        text += length > 0 ? length : 1;
+    }
+    *out = '\0';
+}
+
 void kp_text_show(const char *text, char *buffer, size_t size)
 {
     if (size == 0) {
@@ -77,10 +127,10 @@ void kp_text_show(const char *text, char *buffer, size_t size)
         }
     }
 
-    for (size_t i = 0; i < length; i++) {
-        unsigned char byte = (unsigned char)text[i];
-        buffer[i] = (byte < 0x20U || byte == 0x7FU) ? '?' : text[i];
-    }
+    memcpy(buffer, text, length);
+    buffer[length] = '\0';
+    kp_text_defuse(buffer);
+    length = strlen(buffer);
 
     if (cut && length_max > 3) {
         memcpy(buffer + length, "...", 3);

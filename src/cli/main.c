@@ -201,6 +201,7 @@ int main(int argument_count, char **arguments)
 
     hold_standard_descriptors();
     signal(SIGPIPE, SIG_IGN); /* a gnuplot that dies must be a sentence, not our end */
+    signal(SIGXFSZ, SIG_IGN); /* so must a file that grows too large */
 
     kp_status status = run(argument_count, arguments, &command_name, &error);
     if (status != KP_OK && error.message[0] != '\0') {

@@ -14,7 +14,8 @@ enum {
     NARROWEST_TEXT_PLOT = 40,
     LINE_LETTERS = 100, /* of running text */
     FIRST_PANEL_LINES = 24,
-    FURTHER_PANEL_LINES = 14
+    FURTHER_PANEL_LINES = 14,
+    MESSAGE_TEXT = 2048 /* [bytes] longer than any message or warning */
 };
 
 /* Colour and weight only on a terminal whose user has not refused them (the NO_COLOR convention, from memory: set and
@@ -56,12 +57,14 @@ static int terminal_columns(void)
     return TERMINAL_COLUMNS;
 }
 
-static void print_for_people(const kp_lines *page)
+/* Names, paths and settings come from outside: nothing in them may steer the terminal. */
+static void print_for_people(kp_lines *page)
 {
     const char *bold = kp_bold(false);
     const char *plain = kp_plain(false);
     for (size_t i = 0; i < page->count; i++) {
-        const kp_line *line = &page->items[i];
+        kp_line *line = &page->items[i];
+        kp_text_defuse(line->text);
         printf("%s%s%s\n", line->heading ? bold : "", line->text, line->heading ? plain : "");
     }
 }
@@ -141,7 +144,10 @@ static kp_status plot(const kp_report *report, const kp_options *options, kp_err
     if (options->plot_file != NULL) {
         kp_status status = kp_figure_draw(&report->figure, options->plot_file, error);
         if (status == KP_OK && options->format == KP_FORMAT_TABLE) {
-            printf("\nPlot: %s\n", options->plot_file);
+            char shown[MESSAGE_TEXT];
+            kp_text_print(shown, sizeof shown, "%s", options->plot_file);
+            kp_text_defuse(shown);
+            printf("\nPlot: %s\n", shown);
         }
         return status;
     }
@@ -189,16 +195,25 @@ kp_status kp_print_report(const kp_report *report, const kp_options *options, kp
     return status;
 }
 
+void kp_print_message(const char *message)
+{
+    char text[MESSAGE_TEXT];
+    kp_text_print(text, sizeof text, "%s", message);
+    kp_text_defuse(text);
+    fprintf(stderr, "%s\n", text);
+}
+
 void kp_print_error(const char *command, const char *message)
 {
-    fprintf(stderr, "%skneepoint%s%s:%s %s\n", kp_bold(true), command != NULL ? " " : "",
-            command != NULL ? command : "", kp_plain(true), message);
+    fprintf(stderr, "%skneepoint%s%s:%s ", kp_bold(true), command != NULL ? " " : "", command != NULL ? command : "",
+            kp_plain(true));
+    kp_print_message(message);
 }
 
 void kp_print_warnings(kp_report *report)
 {
     for (; report->warnings_said < report->warnings.count; report->warnings_said++) {
-        const char *text = report->warnings.items[report->warnings_said].text;
-        fprintf(stderr, "%swarning:%s %s\n", kp_bold(true), kp_plain(true), text);
+        fprintf(stderr, "%swarning:%s ", kp_bold(true), kp_plain(true));
+        kp_print_message(report->warnings.items[report->warnings_said].text);
     }
 }

@@ -9,6 +9,8 @@
 kp_status kp_print_report(const kp_report *report, const kp_options *options, kp_error *error);
 /** Says the warnings that have come since the last call on standard error. */
 void kp_print_warnings(kp_report *report);
+/** A message on standard error, without what would steer the terminal: it may repeat a file's words or gnuplot's. */
+void kp_print_message(const char *message);
 /** "kneepoint curve: message" on standard error; command NULL: none was found. */
 void kp_print_error(const char *command, const char *message);
 

@@ -5,7 +5,6 @@
 
 #include "kneepoint/file.h"
 
-#include <stdio.h>
 #include <string.h>
 
 static kp_status set_clicks(kp_damper_data *data, kp_direction direction, int clicks, kp_error *error)
@@ -56,7 +55,7 @@ kp_status kp_read_damper(const char *path, bool keeps_warnings, kp_damper_data *
     /* Faults are printed at once; warnings go into the report, which prints each only once. */
     for (size_t i = 0; i < messages.count; i++) {
         if (messages.items[i].fault) {
-            fprintf(stderr, "%s\n", messages.items[i].text);
+            kp_print_message(messages.items[i].text);
             continue;
         }
 

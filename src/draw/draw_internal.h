@@ -18,8 +18,8 @@ void kp_draw_text_add(kp_draw_text *text, const char *format, ...) KP_PRINTF(2, 
 void kp_draw_text_bytes(kp_draw_text *text, const char *bytes, size_t count);
 /** Appends a number with a decimal point, whatever the locale. */
 void kp_draw_text_number(kp_draw_text *text, double value);
-/** Appends words as a gnuplot string in single quotes: quotes are doubled, control characters become blanks, and broken
-    UTF-8 becomes question marks. */
+/** Appends words as a gnuplot string in single quotes: quotes are doubled, characters that steer a terminal or a
+    reader (kp_text_character) become blanks, and broken UTF-8 becomes question marks. */
 void kp_draw_text_quoted(kp_draw_text *text, const char *words);
 /** Appends "set xrange [from:to]" and a line end. axis: "x" or "y". */
 void kp_draw_text_range(kp_draw_text *text, const char *axis, double from, double to);
@@ -86,13 +86,11 @@ bool kp_panel_names_x_axis(const kp_figure *figure, size_t index);
 
 /* ---- process.c ------------------------------------------------------------------------------------------------- */
 
-/** Where gnuplot's standard output goes. */
-typedef struct kp_gnuplot_output {
-    int file;           /* open descriptor, or -1 when the output goes to text        */
-    kp_draw_text *text; /* NULL with file -1: the output is discarded (a window) */
-} kp_gnuplot_output;
+#define KP_GNUPLOT_TIME_LIMIT 60.0 /* [s] for gnuplot, which usually takes 0.2 s */
 /** Runs `gnuplot -d` on the script and waits for it to end.
-    Errors: KP_SYSTEM when gnuplot is missing, dies, reports an error, or exceeds its time limit; KP_NO_MEMORY. */
-kp_status kp_gnuplot_run(const kp_draw_text *script, kp_gnuplot_output output, kp_error *error);
+    Given:    time_limit [s], after which gnuplot is stopped; output, which takes what gnuplot prints, any bytes. NULL:
+              a window, whose output is discarded
+    Errors:   KP_SYSTEM when gnuplot is missing, dies, reports an error, or exceeds its time limit; KP_NO_MEMORY */
+kp_status kp_gnuplot_run(const kp_draw_text *script, double time_limit, kp_draw_text *output, kp_error *error);
 
 #endif

@@ -1,7 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** The gnuplot process. The script goes in through a pipe, the picture comes out into a file that this room opened, and
-    gnuplot's messages are read back.
-    gnuplot opens no file itself: when `set output` fails, it writes the picture to our own standard output. */
+/** The gnuplot process. The script goes in through a pipe; the picture and gnuplot's messages come back through two
+   more. gnuplot opens no file itself: when `set output` fails, it writes the picture to our own standard output. */
 #include "draw/draw_internal.h"
 
 #include <errno.h>
@@ -18,7 +17,7 @@
 
 extern char **environ; /* passed on to gnuplot, which needs PATH and DISPLAY */
 
-static const int TIME_LIMIT = 60; /* [s] for gnuplot, which usually takes 0.2 s */
+static const long END_CHECK = 5000000; /* [ns] between two looks whether gnuplot has ended, once its pipes are closed */
 
 enum { SCRIPT_PIPE, OUTPUT_PIPE, MESSAGE_PIPE, PIPE_COUNT };
 
@@ -92,10 +91,9 @@ static char **environment_in_utf8(void)
 }
 
 /* Connects gnuplot's standard streams. Returned: 0 or an errno. */
-static int connect_streams(posix_spawn_file_actions_t *actions, const kp_pipes *pipes, kp_gnuplot_output output)
+static int connect_streams(posix_spawn_file_actions_t *actions, const kp_pipes *pipes, bool window)
 {
     int failure = posix_spawn_file_actions_adddup2(actions, pipes->ends[SCRIPT_PIPE][0], STDIN_FILENO);
-    bool window = output.file < 0 && output.text == NULL;
 
     if (failure == 0 && window) {
         /* The process of a window outlives gnuplot and would keep the pipes open. */
@@ -104,8 +102,7 @@ static int connect_streams(posix_spawn_file_actions_t *actions, const kp_pipes *
             failure = posix_spawn_file_actions_addopen(actions, STDERR_FILENO, "/dev/null", O_WRONLY, 0);
         }
     } else if (failure == 0) {
-        int target = output.file >= 0 ? output.file : pipes->ends[OUTPUT_PIPE][1];
-        failure = posix_spawn_file_actions_adddup2(actions, target, STDOUT_FILENO);
+        failure = posix_spawn_file_actions_adddup2(actions, pipes->ends[OUTPUT_PIPE][1], STDOUT_FILENO);
         if (failure == 0) {
             failure = posix_spawn_file_actions_adddup2(actions, pipes->ends[MESSAGE_PIPE][1], STDERR_FILENO);
         }
@@ -114,18 +111,19 @@ static int connect_streams(posix_spawn_file_actions_t *actions, const kp_pipes *
     return failure;
 }
 
-/* gnuplot gets the default action for SIGPIPE, which the calling program ignores. Returned: 0 or an errno. */
-static int restore_sigpipe(posix_spawnattr_t *attributes)
+/* gnuplot gets the default action for the signals that the calling program ignores. Returned: 0 or an errno. */
+static int restore_signals(posix_spawnattr_t *attributes)
 {
     sigset_t defaults;
     sigemptyset(&defaults);
     sigaddset(&defaults, SIGPIPE);
+    sigaddset(&defaults, SIGXFSZ);
     int failure = posix_spawnattr_setsigdefault(attributes, &defaults);
     return failure != 0 ? failure : posix_spawnattr_setflags(attributes, POSIX_SPAWN_SETSIGDEF);
 }
 
 /* Starts the process. Returned: 0 or an errno. */
-static int start(const kp_pipes *pipes, kp_gnuplot_output output, pid_t *process)
+static int start(const kp_pipes *pipes, bool window, pid_t *process)
 {
     posix_spawn_file_actions_t actions;
     posix_spawnattr_t attributes;
@@ -145,9 +143,9 @@ static int start(const kp_pipes *pipes, kp_gnuplot_output output, pid_t *process
         return failure;
     }
 
-    failure = connect_streams(&actions, pipes, output);
+    failure = connect_streams(&actions, pipes, window);
     if (failure == 0) {
-        failure = restore_sigpipe(&attributes);
+        failure = restore_signals(&attributes);
     }
     if (failure == 0) {
         char **environment = environment_in_utf8();
@@ -195,12 +193,12 @@ static double seconds_now(void)
     return (double)now.tv_sec + 1e-9 * (double)now.tv_nsec;
 }
 
-/* Writes the script and reads output and messages until gnuplot has closed its ends. Returned: false when the time
-   limit passed. */
-static bool exchange(kp_pipes *pipes, const kp_draw_text *script, kp_draw_text *output, kp_draw_text *messages)
+/* Writes the script and reads output and messages until gnuplot has closed its ends. Returned: false when the deadline
+   passed. */
+static bool exchange(kp_pipes *pipes, const kp_draw_text *script, double deadline, kp_draw_text *output,
+                     kp_draw_text *messages)
 {
     size_t written = 0;
-    double deadline = seconds_now() + TIME_LIMIT;
     int *script_end = &pipes->ends[SCRIPT_PIPE][1];
     int *output_end = &pipes->ends[OUTPUT_PIPE][0];
     int *message_end = &pipes->ends[MESSAGE_PIPE][0];
@@ -231,6 +229,26 @@ static bool exchange(kp_pipes *pipes, const kp_draw_text *script, kp_draw_text *
         }
     }
     return true;
+}
+
+/* Waits for a process that has closed its pipes: that is no promise to end. Returned: false when it had to be killed.
+ */
+static bool collect(pid_t process, double deadline, int *outcome)
+{
+    const struct timespec pause = {0, END_CHECK};
+    pid_t ended = 0;
+
+    while ((ended = waitpid(process, outcome, WNOHANG)) == 0 && seconds_now() < deadline) {
+        nanosleep(&pause, NULL);
+    }
+    if (ended != 0) {
+        return true;
+    }
+
+    kill(process, SIGKILL);
+    while (waitpid(process, outcome, 0) < 0 && errno == EINTR) {
+    }
+    return false;
 }
 
 /* The first message about the script, or an empty line. Notes of the font libraries do not count, because the picture
@@ -288,7 +306,7 @@ static kp_status start_error(int failure, kp_error *error)
                              : kp_error_set(error, KP_SYSTEM, "gnuplot could not be started: %s", strerror(failure));
 }
 
-kp_status kp_gnuplot_run(const kp_draw_text *script, kp_gnuplot_output output, kp_error *error)
+kp_status kp_gnuplot_run(const kp_draw_text *script, double time_limit, kp_draw_text *output, kp_error *error)
 {
     if (script->failed || script->length == 0) {
         return kp_error_set(error, KP_NO_MEMORY, "no memory for the plot's script");
@@ -301,35 +319,30 @@ kp_status kp_gnuplot_run(const kp_draw_text *script, kp_gnuplot_output output, k
     }
 
     pid_t process;
-    int failure = start(&pipes, output, &process);
+    double deadline = seconds_now() + time_limit;
+    int failure = start(&pipes, output == NULL, &process);
     if (failure != 0) {
         pipes_close(&pipes);
         return start_error(failure, error);
     }
 
     /* Close gnuplot's ends here, so that its end of the stream is seen. */
-
     close_end(&pipes.ends[SCRIPT_PIPE][0]);
     close_end(&pipes.ends[OUTPUT_PIPE][1]);
     close_end(&pipes.ends[MESSAGE_PIPE][1]);
 
     kp_draw_text messages = {0};
     kp_draw_text discarded = {0};
-    bool in_time = exchange(&pipes, script, output.text != NULL ? output.text : &discarded, &messages);
+    bool in_time = exchange(&pipes, script, deadline, output != NULL ? output : &discarded, &messages);
     pipes_close(&pipes);
 
-    /* Collect the process, so that it does not stay as a zombie. */
-    if (!in_time) {
-        kill(process, SIGKILL);
-    }
-
+    /* Collect the process, so that it does not stay as a zombie; one that did not finish in time is not waited for. */
     int outcome = 0;
-    while (waitpid(process, &outcome, 0) < 0 && errno == EINTR) {
-    }
+    in_time = collect(process, in_time ? deadline : 0.0, &outcome) && in_time;
 
     status = in_time ? outcome_status(outcome, &messages, error)
-                     : kp_error_set(error, KP_SYSTEM, "gnuplot did not finish within %d s and was stopped", TIME_LIMIT);
-    if (status == KP_OK && output.text != NULL && output.text->failed) {
+                     : kp_error_set(error, KP_SYSTEM, "gnuplot did not finish within %g s and was stopped", time_limit);
+    if (status == KP_OK && output != NULL && output->failed) {
         status = kp_error_set(error, KP_NO_MEMORY, "no memory for the plot");
     }
 

@@ -65,41 +65,20 @@ void kp_draw_text_number(kp_draw_text *text, double value)
     kp_draw_text_bytes(text, number, strlen(number));
 }
 
-/* Number of bytes of the UTF-8 character at s, or 0 when it is not well formed. Source: The Unicode Standard, version
-   15, table 3-7, from memory. */
-static size_t utf8_length(const unsigned char *s)
-{
-    if (s[0] < 0x80) {
-        return 1;
-    }
-
-    /* The first byte gives the length; all others must continue the character. */
-    size_t length = s[0] >= 0xC2 && s[0] <= 0xDF ? 2 : (s[0] & 0xF0) == 0xE0 ? 3 : s[0] >= 0xF0 && s[0] <= 0xF4 ? 4 : 0;
-    for (size_t i = 1; i < length; i++) {
-        if ((s[i] & 0xC0) != 0x80) {
-            return 0;
-        }
-    }
-
-    /* Some second bytes would make an overlong form, a surrogate, or a code point beyond U+10FFFF. */
-    bool overlong = (s[0] == 0xE0 && s[1] < 0xA0) || (s[0] == 0xF0 && s[1] < 0x90);
-    bool beyond = (s[0] == 0xED && s[1] > 0x9F) || (s[0] == 0xF4 && s[1] > 0x8F);
-    return length > 0 && (overlong || beyond) ? 0 : length;
-}
-
 void kp_draw_text_quoted(kp_draw_text *text, const char *words)
 {
     kp_draw_text_bytes(text, "'", 1);
-    for (const unsigned char *s = (const unsigned char *)words; *s != '\0';) {
-        size_t length = utf8_length(s);
+    for (const char *s = words; *s != '\0';) {
+        bool steers;
+        size_t length = kp_text_character(s, &steers);
 
         if (length == 0) {
             kp_draw_text_bytes(text, "?", 1);
             s++;
-        } else if (*s < 0x20 || *s == 0x7F) {
-            /* A line end would close the string and start a command. */
+        } else if (steers) {
+            /* A line end would close the string and start a command; the rest would steer whoever shows the picture. */
             kp_draw_text_bytes(text, " ", 1);
-            s++;
+            s += length;
         } else {
             if (*s == '\'') {
                 /* gnuplot 5.4 was seen to close the string at a doubled quote that stands first or behind another
@@ -107,7 +86,7 @@ void kp_draw_text_quoted(kp_draw_text *text, const char *words)
                 bool behind_quote = text->length > 0 && text->data[text->length - 1] == '\'';
                 kp_draw_text_bytes(text, behind_quote ? " '" : "'", behind_quote ? 2 : 1);
             }
-            kp_draw_text_bytes(text, (const char *)s, length);
+            kp_draw_text_bytes(text, s, length);
             s += length;
         }
     }

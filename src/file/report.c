@@ -88,16 +88,6 @@ static int compare_items(const void *left, const void *right)
     return compare_sizes(a->sequence, b->sequence);
 }
 
-/** File names come from outside too: control characters become question marks. */
-static void defuse(char *text)
-{
-    for (; *text != '\0'; text++) {
-        if ((unsigned char)*text < 0x20U || *text == 0x7F) {
-            *text = '?';
-        }
-    }
-}
-
 /** "stacks/trial.yaml:14:9: piston.compression.dish: ..." or "--set piston.compression.dish: ...". */
 static void write_message(const kp_report_item *item, kp_message *out)
 {
@@ -107,7 +97,7 @@ static void write_message(const kp_report_item *item, kp_message *out)
     if (place->line > 0) {
         kp_text_print(out->text, sizeof out->text, "%s:%zu:%zu: %s%s%s", place->file, place->line, place->column,
                       item->path, item->path[0] == '\0' ? "" : ": ", item->text);
-        defuse(out->text);
+        kp_text_defuse(out->text);
         return;
     }
 
@@ -118,7 +108,7 @@ static void write_message(const kp_report_item *item, kp_message *out)
     bool show_path = item->path[0] != '\0' && !same;
     kp_text_print(out->text, sizeof out->text, "%s: %s%s%s", place->file, show_path ? item->path : "",
                   show_path ? ": " : "", item->text);
-    defuse(out->text);
+    kp_text_defuse(out->text);
 }
 
 /** A new last message; NULL, and error set, when memory ran out. */

@@ -4,6 +4,7 @@
 #include "report/report_internal.h"
 
 #include <math.h>
+#include <stdio.h>
 #include <stdlib.h>
 #include <string.h>
 
@@ -17,54 +18,50 @@ static cJSON *number_item(double value)
     return cJSON_CreateRaw(text);
 }
 
-/* Bytes of the well-formed UTF-8 character at s (Unicode 15, table 3-7, from memory), or 0. */
-static size_t utf8_length(const unsigned char *s)
+/* A JSON string in quotes (RFC 8259, section 7). A file name may hold any byte, but JSON is UTF-8: a byte that is not
+   becomes a question mark. What would steer a terminal is escaped, because the document may be read in one.
+   text: room for 6 bytes a byte of words, the quotes and the NUL. */
+static void write_string(const char *words, char *text)
 {
-    size_t length = s[0] < 0x80                    ? 1
-                    : s[0] >= 0xC2 && s[0] <= 0xDF ? 2
-                    : (s[0] & 0xF0) == 0xE0        ? 3
-                    : s[0] >= 0xF0 && s[0] <= 0xF4 ? 4
-                                                   : 0;
+    *text++ = '"';
+    while (*words != '\0') {
+        bool steers;
+        size_t length = kp_text_character(words, &steers);
 
-    for (size_t i = 1; i < length; i++) {
-        if ((s[i] & 0xC0) != 0x80) {
-            return 0;
+        if (length == 0) {
+            *text++ = '?';
+            length = 1;
+        } else if (steers) {
+            const unsigned char *s = (const unsigned char *)words;
+            unsigned code = length == 1   ? s[0]
+                            : length == 2 ? (s[0] & 0x1FU) << 6 | (s[1] & 0x3FU)
+                                          : (s[0] & 0x0FU) << 12 | (s[1] & 0x3FU) << 6 | (s[2] & 0x3FU);
+            text += snprintf(text, sizeof "\\u0000", "\\u%04x", code & 0xFFFFU);
+        } else {
+            if (*words == '"' || *words == '\\') {
+                *text++ = '\\';
+            }
+            memcpy(text, words, length);
+            text += length;
         }
+
+        words += length;
     }
 
-    /* Overlong forms, surrogates and code points beyond U+10FFFF. */
-    bool overlong = (s[0] == 0xE0 && s[1] < 0xA0) || (s[0] == 0xF0 && s[1] < 0x90);
-    bool beyond = (s[0] == 0xED && s[1] > 0x9F) || (s[0] == 0xF4 && s[1] > 0x8F);
-    return overlong || beyond ? 0 : length;
+    *text++ = '"';
+    *text = '\0';
 }
 
-/* A file name may hold any byte; JSON is UTF-8. */
-static cJSON *text_item(const char *text)
+static cJSON *text_item(const char *words)
 {
-    char *clean = malloc(strlen(text) + 1);
-    if (clean == NULL) {
+    char *text = malloc(6 * strlen(words) + 3);
+    if (text == NULL) {
         return NULL;
     }
 
-    size_t used = 0;
-
-    /* A byte that is not UTF-8 becomes a question mark. */
-    for (const unsigned char *s = (const unsigned char *)text; *s != '\0';) {
-        size_t length = utf8_length(s);
-        if (length == 0) {
-            clean[used++] = '?';
-            s++;
-            continue;
-        }
-
-        memcpy(clean + used, s, length);
-        used += length;
-        s += length;
-    }
-
-    clean[used] = '\0';
-    cJSON *item = cJSON_CreateString(clean);
-    free(clean);
+    write_string(words, text);
+    cJSON *item = cJSON_CreateRaw(text);
+    free(text);
     return item;
 }
 

@@ -72,23 +72,26 @@ static void put(kp_csv *csv, const char *text, size_t length)
     csv->text[csv->used] = '\0';
 }
 
-/* RFC 4180: quoted when it must be, quotes doubled. */
+/* RFC 4180: quoted when it must be, quotes doubled. What would steer a terminal, and what is not UTF-8, becomes `?`:
+   the table may be read in a terminal, and a cell of a person's words has no need of it. */
 static void put_text(kp_csv *csv, const char *text)
 {
-    bool quoted = strpbrk(text, ",\"\r\n") != NULL;
-    if (!quoted) {
-        put(csv, text, strlen(text));
-        return;
-    }
+    bool quoted = strpbrk(text, ",\"") != NULL;
+    put(csv, "\"", quoted ? 1 : 0);
 
-    put(csv, "\"", 1);
-
-    for (; *text != '\0'; text++) {
+    while (*text != '\0') {
+        bool steers;
+        size_t length = kp_text_character(text, &steers);
         put(csv, "\"\"", *text == '"' ? 1 : 0);
-        put(csv, text, 1);
+        if (length == 0 || steers) {
+            put(csv, "?", 1);
+        } else {
+            put(csv, text, length);
+        }
+        text += length > 0 ? length : 1;
     }
 
-    put(csv, "\"", 1);
+    put(csv, "\"", quoted ? 1 : 0);
 }
 
 char *kp_report_csv(const kp_report *report, kp_error *error)

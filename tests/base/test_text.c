@@ -148,6 +148,52 @@ Test(text, finds_the_nearest_name)
     cr_assert(kp_text_nearest(endless, names, 6) == NULL);
 }
 
+/* Lengths and refusals from The Unicode Standard, table 3-7 (from memory); each end of each range of what steers. */
+Test(text, characters_that_steer)
+{
+    static const struct {
+        const char *text;
+        size_t length;
+        bool steers;
+    } cases[] = {
+        {"a", 1, false},
+        {"\x1B[31m", 1, true},
+        {"\x7F", 1, true},
+        {"\n", 1, true},
+        {"\xC2\x80", 2, true},
+        {"\xC2\x9B", 2, true},
+        {"\xC2\x9F", 2, true},
+        {"\xC2\xA0", 2, false},
+        {"\xC3\xA4", 2, false},
+        {"\xD8\x9C", 2, true},
+        {"\xE2\x80\x8D", 3, false},
+        {"\xE2\x80\x8E", 3, true},
+        {"\xE2\x80\xA8", 3, true},
+        {"\xE2\x80\xAA", 3, true},
+        {"\xE2\x80\xAE", 3, true},
+        {"\xE2\x80\xAF", 3, false},
+        {"\xE2\x81\xA5", 3, false},
+        {"\xE2\x81\xA6", 3, true},
+        {"\xE2\x81\xA9", 3, true},
+        {"\xF0\x9F\x94\xA7", 4, false},
+        {"\x9B", 0, false},             /* C1 as one byte: not UTF-8 */
+        {"\xC0\x9B", 0, false},         /* overlong ESC */
+        {"\xE0\x80\x9B", 0, false},     /* overlong */
+        {"\xED\xA0\x80", 0, false},     /* surrogate */
+        {"\xF4\x90\x80\x80", 0, false}, /* beyond U+10FFFF */
+        {"\xE2\x80", 0, false},         /* cut short */
+    };
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        bool steers = !cases[i].steers;
+        cr_expect_eq(kp_text_character(cases[i].text, &steers), cases[i].length, "case %zu", i);
+        cr_expect_eq(steers, cases[i].steers, "case %zu", i);
+    }
+    char text[] = "n\xC3\xA4me\x1B[31m\xC2\x9B"
+                  "1\xE2\x80\xAE\xFFx\r\n";
+    kp_text_defuse(text);
+    cr_expect_str_eq(text, "n\xC3\xA4me?[31m?1??x??");
+}
+
 Test(text, shows_foreign_text_safely)
 {
     char out[KP_TEXT_SHOWN];

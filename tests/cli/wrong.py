@@ -10,7 +10,7 @@ import pathlib
 import random
 import re
 
-from program import LINEAR, RESERVOIR, VAN, expect, finish, folder, refused, run
+from program import LINEAR, RESERVOIR, VAN, document, environment, expect, finish, folder, refused, run
 
 SOUND = pathlib.Path(VAN).read_text(encoding="utf-8")
 COMMANDS = (["check"], ["lift"], ["curve"], ["compare", LINEAR])
@@ -224,7 +224,36 @@ def check_any_words():
     expect({0, 2, 3} <= seen, f"exit statuses met: {seen}")
 
 
+def check_nothing_steers_the_terminal():
+    """ESC, C1 and marks of writing direction in a name, a key, a file name, an argument or gnuplot's own words are never
+    printed, in any format."""
+    evil = "\x1b[31m\u009b31m\u202e\u2066"
+    steering = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u061c\u200e\u200f\u2028-\u202e\u2066-\u2069]")
+    with folder() as here:
+        here = pathlib.Path(here)
+        trial = here / f"trial{evil}.yaml"
+        trial.write_text(f"based on: {VAN}\nname: \"u\u202e\u2066d\"\n", encoding="utf-8")
+        bad = here / f"bad{evil}.yaml"
+        bad.write_text(f"based on: {VAN}\n\"k\u202ey\": 1\n", encoding="utf-8")
+        (here / "gnuplot").write_text("#!/bin/sh\ncat >/dev/null\nprintf 'x\\033[31m\\302\\233y\\n' >&2\nexit 1\n")
+        (here / "gnuplot").chmod(0o755)
+        path = environment(PATH=f"{here}:{environment()['PATH']}")
+        cases = [["curve", trial], ["curve", trial, "--format", "csv"], ["curve", trial, "--format", "json"],
+                 ["check", trial], ["compare", VAN, trial], ["compare", VAN, trial, "--format", "csv"],
+                 ["lift", trial], ["explain", trial], ["curve", bad], ["curve", here / f"no{evil}.yaml"],
+                 ["curve", VAN, "--set", f"a{evil}=1"], ["curve", VAN, "--speeds", f"0.1{evil}"],
+                 ["curve", VAN, "--plot", f"x{evil}.jpg"], [f"cur{evil}"], [f"--cur{evil}"], ["curve", f"--cur{evil}"],
+                 ["curve", VAN, "--set", f"name=a{evil}"], ["curve", VAN, "--plot", here / "a.svg"]]
+        for arguments in cases:
+            done = run(*arguments, env=path)
+            found = steering.findall(done.stdout + done.stderr)
+            expect(not found, f"{arguments}: printed {found}: {done.stderr!r}")
+        answer = document("curve", trial)
+        expect(answer["input"] == str(trial) and answer["name"] == "u\u202e\u2066d", "the escapes read back to the name")
+
+
 check_usage()
+check_nothing_steers_the_terminal()
 check_bad_files()
 check_settings()
 check_adjusters()

@@ -12,6 +12,8 @@
 #include <string.h>
 #include <sys/resource.h>
 #include <sys/stat.h>
+#include <sys/wait.h>
+#include <time.h>
 #include <unistd.h>
 
 static char folder[] = "/tmp/kneepoint-draw-XXXXXX";
@@ -19,6 +21,7 @@ static char folder[] = "/tmp/kneepoint-draw-XXXXXX";
 static void begin(void)
 {
     signal(SIGPIPE, SIG_IGN); /* as the program does */
+    signal(SIGXFSZ, SIG_IGN);
     cr_assert_not_null(mkdtemp(folder));
     cr_assert_eq(chdir(folder), 0);
 }
@@ -256,14 +259,14 @@ static void put_old_picture(void)
 {
     FILE *file = fopen("old.svg", "w");
     cr_assert_not_null(file);
-    fputs("old", file);
+    fputs("<?xml old", file);
     fclose(file);
 }
 
 static void expect_old_picture(void)
 {
     read_file("old.svg", picture, sizeof picture);
-    cr_expect_str_eq(picture, "old");
+    cr_expect_str_eq(picture, "<?xml old");
 }
 
 Test(draw, missing_gnuplot_is_a_sentence)
@@ -365,6 +368,86 @@ Test(draw, terminal_not_built_in)
     put_gnuplot("cat > /dev/null; echo 'line 0: unknown or ambiguous terminal type; type just set terminal' >&2; "
                 "exit 1");
     expect_failure("a.pdf", KP_SYSTEM, "this gnuplot cannot write .pdf", 1);
+}
+
+/* It closes its pipes and lives on: nothing is left to read, and only the time limit ends it. */
+Test(draw, gnuplot_sleeps_behind_closed_pipes)
+{
+    put_gnuplot("exec <&- >&- 2>&-; sleep 50");
+    kp_draw_text script = {0}, output = {0};
+    kp_error error = {0};
+    kp_draw_text_add(&script, "plot x\n");
+    time_t began = time(NULL);
+    cr_expect_eq(kp_gnuplot_run(&script, 1.0, &output, &error), KP_SYSTEM);
+    cr_expect_not_null(strstr(error.message, "did not finish within 1 s"), "%s", error.message);
+    cr_expect(time(NULL) - began < 20, "%ld s", (long)(time(NULL) - began));
+    kp_draw_text_free(&script);
+    kp_draw_text_free(&output);
+}
+
+/* Ended by a signal while gnuplot draws: neither a temporary file nor half a picture is left. */
+Test(draw, signals_leave_nothing_behind)
+{
+    static const int signals[] = {SIGINT, SIGTERM, SIGHUP};
+    put_old_picture();
+    put_gnuplot("cat > /dev/null; echo '<?xml'; touch bin/drawing; sleep 1; echo '</svg>'");
+    for (size_t i = 0; i < sizeof signals / sizeof signals[0]; i++) {
+        pid_t child = fork();
+        if (child == 0) {
+            kp_figure figure;
+            kp_error error = {0};
+            signal(signals[i], SIG_DFL);
+            make_figure(&figure, "Rescue van", "compression");
+            _exit(kp_figure_draw(&figure, "old.svg", &error) == KP_OK ? 7 : 8);
+        }
+
+        const struct timespec pause = {0, 10000000};
+        while (access("bin/drawing", F_OK) != 0) {
+            nanosleep(&pause, NULL);
+        }
+        int outcome = 0;
+        cr_assert_eq(kill(child, signals[i]), 0);
+        cr_assert_eq(waitpid(child, &outcome, 0), child);
+        cr_expect(WIFSIGNALED(outcome) && WTERMSIG(outcome) == signals[i], "outcome %x", (unsigned)outcome);
+        cr_expect_eq(files_here(), 2, "files left: %d", files_here());
+        expect_old_picture();
+        cr_assert_eq(unlink("bin/drawing"), 0);
+    }
+}
+
+/* A damper file named by mistake behind --plot, as .svg or through a link, is kept. */
+Test(draw, never_replaces_what_is_no_picture)
+{
+    FILE *file = fopen("van.svg", "w");
+    cr_assert_not_null(file);
+    fputs("format: 1\n", file);
+    fclose(file);
+    expect_failure("van.svg", KP_SYSTEM, "is there and is no svg picture", 1);
+    cr_assert_eq(symlink("van.svg", "link.png"), 0);
+    expect_failure("link.png", KP_SYSTEM, "is there and is no png picture", 2);
+    read_file("van.svg", picture, sizeof picture);
+    cr_expect_str_eq(picture, "format: 1\n");
+}
+
+/* What gnuplot prints into the picture's text, and what names hold, must not steer the terminal that shows it. */
+Test(draw, nothing_steers_the_terminal)
+{
+    kp_figure figure;
+    kp_error error = {0};
+    char *text = NULL;
+    make_figure(&figure,
+                "red \x1B[31m \xC2\x9B"
+                "31m \xE2\x80\xAE end",
+                "compression");
+    cr_assert_eq(kp_figure_text(&figure, 72, 50, &text, &error), KP_OK, "%s", error.message);
+    cr_expect_not_null(strstr(text, "red  [31m  31m   end"), "%.200s", text);
+    cr_expect_null(strstr(text, "\x1B"));
+    free(text);
+    put_gnuplot("cat > /dev/null; printf 'a\\033[31mb\\n'");
+    cr_assert_eq(kp_figure_text(&figure, 72, 50, &text, &error), KP_OK, "%s", error.message);
+    cr_expect_str_eq(text, "a[31mb\n");
+    free(text);
+    kp_figure_free(&figure);
 }
 
 /* A limit on the file size acts like a full disk. */

@@ -279,6 +279,10 @@ KP_API size_t kp_findings_fault_count(const kp_findings *findings);
     Returned: findings in the order of a damper file; KP_OK whether there are faults or not
     Errors:   KP_NO_MEMORY; findings is then incomplete */
 KP_API kp_status kp_damper_validate(const kp_damper_data *damper, kp_findings *findings, kp_error *error);
+/** The same for who asks only whether a damper is possible.
+    Returned: KP_OK when there is no fault
+    Errors:   KP_BAD_INPUT with the text of the first fault; KP_NO_MEMORY */
+KP_API kp_status kp_damper_fault(const kp_damper_data *damper, kp_error *error);
 
 /* ---- from the data to a stack -------------------------------------------------------------------------------- */
 

@@ -347,3 +347,16 @@ kp_status kp_damper_validate(const kp_damper_data *damper, kp_findings *findings
 
     return validator.status;
 }
+
+kp_status kp_damper_fault(const kp_damper_data *damper, kp_error *error)
+{
+    kp_findings findings = {0};
+    kp_status status = kp_damper_validate(damper, &findings, error);
+    for (size_t i = 0; status == KP_OK && i < findings.count; i++) {
+        if (findings.items[i].fault) {
+            status = kp_error_set(error, KP_BAD_INPUT, "%s", findings.items[i].text);
+        }
+    }
+    kp_findings_free(&findings);
+    return status;
+}

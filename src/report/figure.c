@@ -69,8 +69,10 @@ bool kp_dense_points(kp_report *report, const kp_damper *damper, kp_direction di
     for (size_t i = 0; report->failure.status == KP_OK && i < count; i++) {
         /* closer together at low speed, where the knee is */
         double speed = top * pow((double)(i + 1) / (double)count, 1.5);
-        kp_curve_at(damper, direction == KP_COMPRESSION ? speed : -speed, &points[i], &report->failure);
-        x[i] = kp_unit_convert(speed, KP_DIM_SPEED, report->request->units);
+        double signed_speed = direction == KP_COMPRESSION ? speed : -speed;
+        if (kp_curve_at(damper, signed_speed, &points[i], &report->failure) == KP_OK) {
+            x[i] = kp_unit_convert(speed, KP_DIM_SPEED, report->request->units);
+        }
     }
     return report->failure.status == KP_OK;
 }

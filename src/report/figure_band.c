@@ -47,9 +47,12 @@ static void draw_curve(kp_report *report, const kp_run *run, const kp_band *band
     /* Points are denser at low speed, where the curve bends. */
     for (size_t i = 0; report->failure.status == KP_OK && i < LINE_POINTS; i++) {
         kp_curve_point point;
-
         double speed = from + (to - from) * pow((double)i / (LINE_POINTS - 1), 1.5);
-        kp_curve_at(run->damper, direction == KP_COMPRESSION ? speed : -speed, &point, &report->failure);
+        double signed_speed = direction == KP_COMPRESSION ? speed : -speed;
+        if (kp_curve_at(run->damper, signed_speed, &point, &report->failure) != KP_OK) {
+            return;
+        }
+
         x[i] = kp_unit_convert(speed, KP_DIM_SPEED, units);
         line[i] = sign * kp_unit_convert(point.force, KP_DIM_FORCE, units);
     }

@@ -48,14 +48,7 @@ void kp_explain_speeds(kp_speed_limits limits, double speeds[KP_EXPLAIN_SPEEDS])
 
 kp_status kp_explain_begin(const kp_damper_data *data, double top, kp_damper **out, kp_error *error)
 {
-    kp_findings findings = {0};
-    kp_status status = kp_damper_validate(data, &findings, error);
-    for (size_t i = 0; status == KP_OK && i < findings.count; i++) {
-        if (findings.items[i].fault) {
-            status = kp_error_set(error, KP_BAD_INPUT, "%s", findings.items[i].text);
-        }
-    }
-    kp_findings_free(&findings);
+    kp_status status = kp_damper_fault(data, error);
     return status == KP_OK ? kp_damper_begin(data, top, out, error) : status;
 }
 

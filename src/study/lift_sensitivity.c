@@ -139,6 +139,16 @@ static void change(kp_valve_data *valve, kp_lift_sensitivity *row)
     row->grip = valve->grip;
 }
 
+/* The solver speaks of radii in metres. Where the change makes a fault in a damper that had none, the fault says it in
+   the file's terms. */
+static void explain_failure(const kp_damper_data *data, const kp_damper_data *changed, kp_error *reason)
+{
+    kp_error fault = {0};
+    if (kp_damper_fault(data, &fault) == KP_OK && kp_damper_fault(changed, &fault) == KP_BAD_INPUT) {
+        *reason = fault;
+    }
+}
+
 kp_status kp_lift_sensitivities(const kp_damper_data *data, kp_direction direction, double opening,
                                 kp_lift_sensitivity rows[KP_LIFT_SENSITIVITIES], kp_error *error)
 {
@@ -169,18 +179,21 @@ kp_status kp_lift_sensitivities(const kp_damper_data *data, kp_direction directi
         *row = (kp_lift_sensitivity){.parameter = changes[i].parameter, .step = changes[i].step};
         *changed = *data;
         change(&changed->valves[direction], row);
+        row->pressure = row->change = (double)NAN;
         status = solve_row(changed, direction, opening, row, &reason);
 
         /* An impossible changed stack is an unsolved row; an impossible nominal one, or lack of memory, is an error. */
         row->solved = status == KP_OK;
-        row->change = row->pressure / rows[0].pressure - 1.0;
-        if (status == KP_NO_MEMORY || (status != KP_OK && row->parameter == KP_LIFT_NOMINAL)) {
+        if (status == KP_OK) {
+            row->change = row->pressure / rows[0].pressure - 1.0;
+        } else if (status == KP_NO_MEMORY || row->parameter == KP_LIFT_NOMINAL) {
             kp_error_set(error, status, "%s stack, opened by %g mm: %s", kp_direction_name(direction), 1e3 * opening,
                          reason.message);
-        } else if (status != KP_OK) {
+        } else {
             status = KP_OK;
-            row->pressure = row->change = (double)NAN;
+            row->pressure = (double)NAN; /* found, and then the stress not */
             row->past_yield = false;
+            explain_failure(data, changed, &reason);
             snprintf(row->why_not, sizeof row->why_not, "%.255s", reason.message);
         }
     }

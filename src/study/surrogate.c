@@ -89,10 +89,14 @@ static kp_status solve_design_point(size_t index, void *workspace, void *context
     for (size_t j = 0; status == KP_OK && j < GRID; j++) {
         kp_lift at;
         status = kp_lift_table_at(table, surrogate->pressure[j], &at, error);
-        work->answers[index * GRID + j] = log(at.seat_lift);
+        if (status != KP_OK) {
+            break;
+        }
 
-        if (status == KP_OK && !isfinite(work->answers[index * GRID + j])) {
-            status = kp_error_set(error, KP_NOT_FINITE, "lift %g m at %g Pa", at.seat_lift, surrogate->pressure[j]);
+        work->answers[index * GRID + j] = log(at.seat_lift);
+        if (!isfinite(work->answers[index * GRID + j])) {
+            status = kp_error_set(error, KP_NOT_FINITE, "it lifts by %g mm at %g bar, which has no logarithm",
+                                  1e3 * at.seat_lift, 1e-5 * surrogate->pressure[j]);
         }
     }
 

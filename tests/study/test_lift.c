@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** One stack by itself: rows do not depend on the order of their pressures, small deflection is the slope at zero load,
     and a sensitivity is the root that the rows confirm. */
+#include "fixtures.h"
 #include "kneepoint/study.h"
 #include "num/num.h"
 
@@ -121,7 +122,16 @@ Test(lift, a_sensitivity_is_a_root_that_the_rows_confirm)
     data.valves[KP_COMPRESSION].land_outer = 39.6e-3;
     cr_assert_eq(kp_lift_sensitivities(&data, KP_COMPRESSION, opening, rows, &error), KP_OK, "%s", error.message);
     cr_assert(!rows[4].solved && isnan(rows[4].pressure) && rows[4].why_not[0] != '\0');
-    cr_assert(rows[5].solved);
+    cr_assert(rows[5].solved && isnan(rows[4].change) && !rows[4].past_yield);
+
+    /* in a whole damper it is said in the file's terms, in millimetres and to its end */
+    kp_damper_data van = fixture_van(0.0);
+    kp_valve_data *valve = &van.valves[KP_REBOUND];
+    valve->land_outer = valve->lines[0].outside - 0.4e-3;
+    valve->land_inner = valve->land_outer - 2.5e-3;
+    cr_assert_eq(kp_lift_sensitivities(&van, KP_REBOUND, opening, rows, &error), KP_OK, "%s", error.message);
+    cr_assert(!rows[4].solved && isnan(rows[4].pressure) && isnan(rows[4].change));
+    cr_assert(strstr(rows[4].why_not, "mm lies outside the face shim") != NULL, "%s", rows[4].why_not);
 }
 
 /* Uniaxial, equibiaxial and pure shear: |s|, |s| and sqrt(3) |s|. [Pa] */

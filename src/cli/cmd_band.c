@@ -27,6 +27,9 @@ kp_status kp_cmd_band(const kp_options *options, kp_error *error)
         kp_pool pool = kp_watch_begin(&watch, "band", options);
         sampled = kp_band_run(&run.data, &used, &pool, &band, error);
         kp_watch_end(&watch);
+        if (sampled != KP_OK) {
+            kp_error_prefix(error, "%s: ", options->request.files[0]);
+        }
         status = sampled == KP_INTERRUPTED && band.done > 0 ? KP_OK : sampled;
     }
 

@@ -5,35 +5,52 @@
 #include "cli/print.h"
 #include "cli/read.h"
 
-/* Bands of all files. interrupted comes back true when fewer builds than asked were sampled. */
-static kp_status add_bands(kp_report *report, const kp_options *options, const kp_run *runs, size_t count,
-                           bool *interrupted, kp_error *error)
+/* Bands of all files, one after the other. An interrupt, whose message is in error then, leaves those that have
+   enough builds by then.
+   Returned: how many those are. */
+static size_t sample_bands(const kp_options *options, const kp_run *runs, kp_band *bands, kp_band_options *used,
+                           kp_status *status, kp_error *error)
 {
-    double speeds[KP_MAX_LIST];
-    kp_band_options used = kp_band_options_asked(&options->request, speeds);
-    kp_band bands[KP_MAX_FILES] = {0};
-
     kp_watch watch;
     kp_pool pool = kp_watch_begin(&watch, "compare", options);
-    kp_status status = KP_OK;
+    size_t file = 0;
+    *status = KP_OK;
 
     /* A number of its own gives the builds of each file shims of their own; all else they share. */
-    for (size_t file = 0; status == KP_OK && file < count; file++) {
-        used.build = (unsigned)file;
-        status = kp_band_run(&runs[file].data, &used, &pool, &bands[file], error);
-        *interrupted = *interrupted || status == KP_INTERRUPTED;
-        if (status == KP_INTERRUPTED && bands[file].done > 0 && file + 1 == count) {
-            status = KP_OK; /* the last one: what was sampled of all can be compared */
+    for (; *status == KP_OK && file < options->request.file_count; file++) {
+        used->build = (unsigned)file;
+        *status = kp_band_run(&runs[file].data, used, &pool, &bands[file], error);
+        if (*status != KP_OK) {
+            kp_error_prefix(error, "%s: ", runs[file].path);
         }
     }
 
     kp_watch_end(&watch);
+    return file > 0 && bands[file - 1].done == 0 ? file - 1 : file;
+}
 
-    if (status == KP_OK) {
-        kp_report_compare_bands(report, bands, count, &used);
+static kp_status add_bands(kp_report *report, const kp_options *options, const kp_run *runs, bool *interrupted,
+                           kp_error *error)
+{
+    double speeds[KP_MAX_LIST];
+    kp_band_options used = kp_band_options_asked(&options->request, speeds);
+    kp_band bands[KP_MAX_FILES] = {0};
+    kp_status status;
+    size_t sampled = sample_bands(options, runs, bands, &used, &status, error);
+    *interrupted = status == KP_INTERRUPTED;
+
+    /* What was sampled before an interrupt is compared, and the curves stand in any case. */
+    if (*interrupted) {
+        kp_lines_add(&report->top, "INTERRUPTED: %s.",
+                     sampled < 2 ? "too few builds were sampled to tell a difference from the noise"
+                                 : "not all builds were sampled; the noise is that of those that were");
+        status = KP_OK;
+    }
+    if (status == KP_OK && sampled >= 2) {
+        kp_report_compare_bands(report, bands, sampled, &used);
     }
 
-    for (size_t file = 0; file < count; file++) {
+    for (size_t file = 0; file < options->request.file_count; file++) {
         kp_band_free(&bands[file]);
     }
 
@@ -72,7 +89,7 @@ kp_status kp_cmd_compare(const kp_options *options, kp_error *error)
 
     /* Bands, where they are asked for, come after the curves. */
     if (status == KP_OK && options->request.band) {
-        status = add_bands(&report, options, runs, count, &interrupted, error);
+        status = add_bands(&report, options, runs, &interrupted, error);
     }
 
     if (status == KP_OK) {

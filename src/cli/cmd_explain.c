@@ -28,6 +28,9 @@ kp_status kp_cmd_explain(const kp_options *options, kp_error *error)
         kp_pool pool = kp_watch_begin(&watch, "explain", options);
         explained = kp_explain(&run.data, options->request.limits, options->request.units, &pool, &explanation, error);
         kp_watch_end(&watch);
+        if (explained != KP_OK) {
+            kp_error_prefix(error, "%s: ", options->request.files[0]);
+        }
         status = explained == KP_INTERRUPTED ? KP_OK : explained;
     }
 

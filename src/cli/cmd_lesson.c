@@ -21,6 +21,9 @@ kp_status kp_cmd_lesson(const kp_options *options, kp_error *error)
         status = kp_lesson_run(&data, request->lesson, request->direction, request->limits, request->units, &pool,
                                &lesson, error);
         kp_watch_end(&watch);
+        if (status != KP_OK) {
+            kp_error_prefix(error, "%s: ", request->files[0]);
+        }
     }
 
     if (status == KP_OK) {

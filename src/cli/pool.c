@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** The pool of a command: threads as asked for, progress on a terminal, and a first Ctrl-C that ends the work early but
-    lets the command report what was done. */
+/** The pool of a command: threads as asked for, progress on a terminal, and a first signal to end (Ctrl-C, TERM, HUP)
+    that ends the work early but lets the command report what was done. */
 #include "cli/pool.h"
 
 #include <errno.h>
@@ -12,6 +12,8 @@
 
 /* Set by the signal's handler, read by every thread: lock-free, so that a handler may touch it. */
 static atomic_int interrupted;
+
+static const int watched[KP_WATCHED] = {SIGINT, SIGTERM, SIGHUP};
 
 static void on_interrupt(int number)
 {
@@ -47,10 +49,15 @@ kp_pool kp_watch_begin(kp_watch *watch, const char *what, const kp_options *opti
     struct sigaction action;
     memset(&action, 0, sizeof action);
     action.sa_handler = on_interrupt;
-    action.sa_flags = (int)SA_RESETHAND; /* a second Ctrl-C ends the program at once */
+    action.sa_flags = (int)SA_RESETHAND; /* a second of its kind ends the program at once */
     sigemptyset(&action.sa_mask);
 
-    watch->catches = sigaction(SIGINT, &action, &watch->before) == 0;
+    for (size_t i = 0; i < KP_WATCHED; i++) {
+        watch->catches[i] = sigaction(watched[i], &action, &watch->before[i]) == 0;
+        if (watch->catches[i] && watched[i] == SIGHUP && watch->before[i].sa_handler == SIG_IGN) {
+            sigaction(SIGHUP, &watch->before[i], NULL); /* nohup: the work goes on without its terminal */
+        }
+    }
 
     return (kp_pool){.threads = options->threads,
                      .stop = is_interrupted,
@@ -63,7 +70,9 @@ void kp_watch_end(kp_watch *watch)
     if (watch->shows && watch->last_percent >= 0) {
         fprintf(stderr, "\r%*s\r", (int)strlen(watch->what) + 8, "");
     }
-    if (watch->catches) {
-        sigaction(SIGINT, &watch->before, NULL);
+    for (size_t i = 0; i < KP_WATCHED; i++) {
+        if (watch->catches[i]) {
+            sigaction(watched[i], &watch->before[i], NULL);
+        }
     }
 }

@@ -44,6 +44,8 @@ static void add_data_columns(kp_table *table)
         KP_NUMBER_COLUMN("force_most_low", "97.5 %, from", KP_DIM_FORCE, 1),
         KP_NUMBER_COLUMN("force_most_high", "97.5 %, to", KP_DIM_FORCE, 1),
         KP_NUMBER_COLUMN("cavitating_share", "cavitating", KP_DIM_NONE, 1),
+        KP_NUMBER_COLUMN("samples_done", "builds", KP_DIM_NONE, 0),
+        KP_NUMBER_COLUMN("samples_asked", "builds asked for", KP_DIM_NONE, 0), /* more than done: interrupted */
     };
     static const char *const endings[] = {"first", "first_error", "total", "total_error"};
     kp_table_add_columns(table, columns, KP_COUNT(columns));
@@ -68,7 +70,7 @@ static void add_data(kp_report *report, const kp_band *band)
             const kp_band_point *point = &band->points[d][i];
             const double values[] = {band->speeds[i],   point->nominal,      point->lower.value, point->lower.low,
                                      point->lower.high, point->median.value, point->upper.value, point->upper.low,
-                                     point->upper.high, point->cavitating};
+                                     point->upper.high, point->cavitating,   (double)band->done, (double)band->asked};
 
             kp_row row = kp_row_add(&report->data);
             kp_row_text(&row, kp_direction_name((kp_direction)d));

@@ -101,7 +101,8 @@ static kp_status prepare_surrogates(kp_sampling *sampling, const kp_pool *pool, 
         status =
             kp_surrogate_begin(&sampling->tolerances, (kp_direction)d, reach, &quiet, &sampling->surrogates[d], error);
         if (status != KP_OK) {
-            return status;
+            return status != KP_INTERRUPTED ? status
+                                            : kp_error_set(error, status, "interrupted before a build was sampled");
         }
     }
 
@@ -164,8 +165,12 @@ static kp_status sample_builds(kp_sampling *sampling, const kp_pool *pool, kp_er
     /* The pool completes whole blocks: after an interrupt the first `done` builds count. */
     band->done = completed * BLOCK < sampling->options->samples ? completed * BLOCK : sampling->options->samples;
     band->share_rows = (band->done + KP_BAND_SHARE_EVERY - 1) / KP_BAND_SHARE_EVERY;
+    if (sampled == KP_INTERRUPTED) {
+        kp_error_set(error, sampled, "interrupted after %zu of %zu builds%s", band->done, band->asked,
+                     band->done < KP_BAND_MIN_SAMPLES ? ", too few to say anything" : "");
+    }
     if (band->done < KP_BAND_MIN_SAMPLES) {
-        return sampled; /* interrupted before there was anything to report */
+        return sampled;
     }
 
     /* The message of an interrupt stays unless what follows fails. */

@@ -1,6 +1,8 @@
 #!/usr/bin/env python3
 # SPDX-License-Identifier: GPL-3.0-or-later
 """`band` and `compare --band` from outside: reproducible by seed, progress on a terminal, an interrupt that keeps."""
+import csv
+import io
 import json
 import os
 import pty
@@ -38,24 +40,45 @@ expect(any(row["beyond_noise"] for row in apart if row["direction"] == "compress
 same = run("compare", LINEAR, LINEAR, "--band", *SHORT)
 expect(same.stdout.count("by more than the noise at no speed") == 2, same.stdout)
 
-# Ctrl-C: what was sampled by then is reported, and the exit status says that it is not all. Progress on a terminal.
-main, side = pty.openpty()
-started = subprocess.Popen([str(PROGRAM), "band", VAN, "--samples", "200000", "--threads", "1", "--format", "json"],
-                           stdout=subprocess.PIPE, stderr=side, stdin=subprocess.DEVNULL, env=environment())
-os.close(side)
-shown = b""
-while b"1 %" not in shown and started.poll() is None:
-    shown += os.read(main, 4096)
-began = time.monotonic()
-started.send_signal(signal.SIGINT)
-out, _ = started.communicate(timeout=60)
-took = time.monotonic() - began
-os.close(main)
-expect(re.search(rb"band: \d+ %", shown), f"no progress: {shown!r}")
-expect(started.returncode == 5, f"interrupted, ended with {started.returncode}")
+# Ctrl-C, TERM and HUP: what was sampled by then is reported, and the exit status says that it is not all. Progress on
+# a terminal.
+def interrupted(signal_sent, *arguments):
+    main, side = pty.openpty()
+    started = subprocess.Popen([str(PROGRAM), *arguments], stdout=subprocess.PIPE, stderr=side,
+                               stdin=subprocess.DEVNULL, env=environment())
+    os.close(side)
+    shown = b""
+    while b" 1 %" not in shown and started.poll() is None:
+        shown += os.read(main, 4096)
+    began = time.monotonic()
+    started.send_signal(signal_sent)
+    out, _ = started.communicate(timeout=60)
+    took = time.monotonic() - began
+    said = b""
+    try:
+        while more := os.read(main, 4096):
+            said += more
+    except OSError:  # the other end is closed
+        pass
+    os.close(main)
+    expect(re.search(rb"(band|compare): \d+ %", shown), f"no progress: {shown!r}")
+    expect(started.returncode == 5, f"{signal_sent}: ended with {started.returncode}")
+    expect(took < 30, f"{signal_sent}: {took} s from the interrupt to the answer")
+    return out.decode(), said.decode()
+
+
+LONG = ("--samples", "200000", "--threads", "1")
+out, said = interrupted(signal.SIGINT, "band", VAN, *LONG, "--format", "json")
 kept = json.loads(out)
 expect(40 <= kept["samples_done"] < 200000 and kept["samples_asked"] == 200000, "what was kept")
-expect(took < 30, f"{took} s from the interrupt to the answer")
+expect(f"interrupted after {kept['samples_done']:.0f} of 200000 builds" in said, f"builds, not blocks of them: {said!r}")
+out, said = interrupted(signal.SIGTERM, "band", VAN, *LONG, "--format", "csv")
+for row in csv.DictReader(io.StringIO(out)):
+    expect(40 <= float(row["samples_done"]) < float(row["samples_asked"]) == 200000, f"an unmarked CSV: {row}")
+    expect(row["samples_done"] in said, said)
+out, said = interrupted(signal.SIGHUP, "compare", LINEAR, FIRMER, "--band", *LONG)
+expect("INTERRUPTED: too few builds were sampled to tell a difference" in out.replace("\n", " "), f"the curves: {out}")
+expect("linear.yaml: interrupted after" in said, said)
 
 refused(2, "40 to 200000", "band", VAN, "--samples", "39")
 refused(2, "0 to 1", "band", VAN, "--correlation", "1.2")

@@ -72,6 +72,7 @@ typedef struct kp_explanation {
     double cracking[KP_DIRECTION_COUNT];         /* [Pa] drop up to which they stay closed; with has_cracking */
     bool has_cracking_speed[KP_DIRECTION_COUNT]; /* that drop is reached below the top */
     double cracking_speed[KP_DIRECTION_COUNT];   /* [m/s] where; with has_cracking_speed */
+    size_t lines_left_out;                       /* [-] stack lines too many to change each: evenly left out */
     size_t sensitivity_count;                    /* [-] changes listed */
     size_t shown_count;                          /* [-] of them run before the pool was stopped: the first ones */
     kp_sensitivity *sensitivities;               /* [sensitivity_count] */
@@ -190,6 +191,7 @@ KP_API kp_band_options kp_band_options_default(void);
 typedef struct kp_cause_found {
     bool acts;        /* some tolerance of it is not 0 */
     bool from_file;   /* the file gave one of them */
+    bool cut;         /* one of them is narrower than that: further out there is no such damper, or no solution */
     char spread[192]; /* "0.20 mm +/- 0.012 mm, ..." */
 } kp_cause_found;
 
@@ -205,6 +207,8 @@ typedef struct kp_band {
     kp_cause_found causes[KP_CAUSE_COUNT];
     size_t asked, done;                        /* [-] samples; fewer done when interrupted */
     size_t share_rows;                         /* [-] of them also used for shares */
+    size_t nearer;                             /* [-] of the done ones, taken nearer to the file's sizes than drawn, as
+                                                  the damper that was drawn has no solution */
     size_t speed_count;                        /* [-] */
     double *speeds;                            /* [speed_count] [m/s] */
     kp_band_point *points[KP_DIRECTION_COUNT]; /* [speed_count] */

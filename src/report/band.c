@@ -255,9 +255,10 @@ static void add_causes(kp_report *report, const kp_band *band)
     for (int k = 0; k < KP_CAUSE_COUNT; k++) {
         const kp_cause_found *found = &band->causes[k];
         if (found->acts) {
-            kp_lines_add(&report->foot, "   - %s: %s. %s: %s", kp_cause_name((kp_cause)k), found->spread,
+            kp_lines_add(&report->foot, "   - %s: %s. %s: %s%s", kp_cause_name((kp_cause)k), found->spread,
                          found->from_file ? "From the file where it says so, else" : "Default",
-                         kp_cause_standing((kp_cause)k));
+                         kp_cause_standing((kp_cause)k),
+                         found->cut ? ". CUT where a build further out would be impossible" : "");
         }
     }
 }
@@ -272,9 +273,15 @@ void kp_add_band_method(kp_report *report, const kp_band *band, const kp_band_op
         band->done, used->seed, used->correlation);
     kp_lines_add(
         &report->foot,
-        "Stacks of the builds come from a second-degree polynomial in their sizes; %zu builds solved whole lie "
+        "Stacks of the builds come from a second-degree polynomial in their sizes (of more than 16 kinds of shims, "
+        "neighbours together); %zu builds solved whole lie "
         "at most %.1f %% of the band's half width away.",
         band->verification_count, 100.0 * band->verification_error);
+    if (band->nearer > 0) {
+        kp_lines_add(&report->foot,
+                     "%zu of the builds had no solution as drawn, and were taken nearer to the sizes of the file.",
+                     band->nearer);
+    }
 }
 
 /* ---- all of it --------------------------------------------------------------------------------------------------- */

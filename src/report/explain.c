@@ -284,6 +284,13 @@ void kp_report_explain(kp_report *report, const kp_run *run, const kp_explanatio
         &report->foot,
         "Shares sum to 100 %%: they are read from one and the same point. The effects of parts do not: "
         "two shims together do more, or less, than each alone would suggest, as they share seat, clamp and contact.");
+    if (explanation->lines_left_out > 0) {
+        kp_lines_add(
+            &report->foot,
+            "These stacks are large: %zu of their kinds of shims were not changed; those that were stand evenly "
+            "between face and clamp.",
+            explanation->lines_left_out);
+    }
     kp_lines_add(&report->foot, "%s.", kp_knee_definition());
     kp_add_state(&report->foot, &run->data, run->gas_pressure, report->request->units);
     kp_lines_add(&report->foot, "%s", kp_charge_caution);

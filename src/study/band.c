@@ -11,7 +11,8 @@
 enum {
     MAX_SAMPLES = 200000,
     MAX_SPEEDS = 200,
-    BLOCK = 50 /* [-] samples of one piece of work */
+    BLOCK = 50,      /* [-] samples of one piece of work */
+    MAX_HALVINGS = 7 /* [-] of the distance of a build without a solution, before the file's own sizes are taken */
 };
 /* The lift tables must reach this factor beyond what the nominal damper needs: a build's bleed may be smaller, its
    stack stiffer. */
@@ -58,11 +59,12 @@ static kp_status make_room(kp_sampling *sampling, kp_error *error)
     sampling->forces = calloc(n * sampling->width, sizeof *sampling->forces);
     sampling->damping = calloc(n * sampling->width, sizeof *sampling->damping);
     sampling->cavitates = calloc(n * sampling->width, sizeof *sampling->cavitates);
+    sampling->nearer = calloc(n, sizeof *sampling->nearer);
     sampling->shared = calloc(rows * (1 + KP_CAUSE_COUNT) * sampling->width, sizeof *sampling->shared);
 
     band->speeds = calloc(options->speed_count, sizeof *band->speeds);
     bool good = sampling->forces != NULL && sampling->damping != NULL && sampling->cavitates != NULL &&
-                sampling->shared != NULL && band->speeds != NULL;
+                sampling->nearer != NULL && sampling->shared != NULL && band->speeds != NULL;
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         band->points[d] = calloc(options->speed_count, sizeof *band->points[d]);
         band->damping[d] = calloc(n * options->speed_count, sizeof *band->damping[d]);
@@ -88,6 +90,10 @@ static kp_status prepare_surrogates(kp_sampling *sampling, const kp_pool *pool, 
 
     /* The largest speed loads the shims most, and a build may be loaded more than the nominal one. */
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
+        if (sampling->tolerances.data->valves[d].has_plate) {
+            continue; /* a plate on a spring does not vary */
+        }
+
         const kp_lift_table *table = kp_damper_lift_table(sampling->nominal, (kp_direction)d);
         kp_curve_point point;
         kp_status status = kp_curve_at(sampling->nominal, d == KP_COMPRESSION ? top : -top, &point, error);
@@ -98,8 +104,8 @@ static kp_status prepare_surrogates(kp_sampling *sampling, const kp_pool *pool, 
         /* Where it cavitates the nominal drop stands still, but the circuit is solved for the full drop. */
         double reach = REACH * fmax(point.disc_pressure, kp_lift_table_cracking(table));
         reach = fmax(reach, kp_lift_table_reach(table));
-        status =
-            kp_surrogate_begin(&sampling->tolerances, (kp_direction)d, reach, &quiet, &sampling->surrogates[d], error);
+        status = kp_surrogate_begin(&sampling->tolerances, sampling->band->causes, (kp_direction)d, reach, &quiet,
+                                    &sampling->surrogates[d], error);
         if (status != KP_OK) {
             return status != KP_INTERRUPTED ? status
                                             : kp_error_set(error, status, "interrupted before a build was sampled");
@@ -111,13 +117,28 @@ static kp_status prepare_surrogates(kp_sampling *sampling, const kp_pool *pool, 
 
 /* ---- sampling ---- */
 
-/* sample [KP_CAUSE_COUNT]: 0 or 1 for each cause, which of the two samples it is taken from. */
+/* sample [KP_CAUSE_COUNT]: 0 or 1 for each cause, which of the two samples it is taken from. A build that has no
+   solution is taken nearer to the file's sizes, whose damper has one, in halves. nearer comes back true then. */
 static kp_status run_build(const kp_sampling *sampling, unsigned long long index, const unsigned char *sample,
-                           double *forces, double *damping, unsigned char *cavitates, kp_error *error)
+                           double *forces, double *damping, unsigned char *cavitates, unsigned char *nearer,
+                           kp_error *error)
 {
-    kp_build build;
-    kp_band_draw(&sampling->tolerances, sampling->options, index, sample, &build);
-    kp_status status = kp_band_run_build(sampling, &build, forces, damping, cavitates, error);
+    kp_status status = KP_OK;
+    for (int halvings = 0; halvings <= MAX_HALVINGS; halvings++) {
+        kp_build build;
+        double part = halvings < MAX_HALVINGS ? ldexp(1.0, -halvings) : 0.0;
+        kp_band_draw(&sampling->tolerances, sampling->options, index, sample, part, &build);
+        status = kp_band_run_build(sampling, &build, forces, damping, cavitates, error);
+
+        bool unsolved = status == KP_OUT_OF_RANGE || status == KP_NO_SOLUTION || status == KP_NOT_FINITE;
+        if (nearer != NULL) {
+            *nearer = halvings > 0;
+        }
+        if (!unsolved) {
+            break;
+        }
+    }
+
     return status == KP_OK ? status : kp_error_prefix(error, "build %llu within the tolerances: ", index + 1);
 }
 
@@ -132,7 +153,7 @@ static kp_status run_block(size_t index, void *workspace, void *context, kp_erro
 
     for (size_t i = from; status == KP_OK && i < to; i++) {
         status = run_build(sampling, i, sample_a, &sampling->forces[i * width], &sampling->damping[i * width],
-                           &sampling->cavitates[i * width], error);
+                           &sampling->cavitates[i * width], &sampling->nearer[i], error);
 
         /* Pick-freeze: sample b, then sample a with one cause taken from b. */
         double *row = &sampling->shared[i / KP_BAND_SHARE_EVERY * (1 + KP_CAUSE_COUNT) * width];
@@ -146,7 +167,7 @@ static kp_status run_block(size_t index, void *workspace, void *context, kp_erro
                 continue;
             }
 
-            status = run_build(sampling, i, sample, &row[(size_t)k * width], NULL, NULL, error);
+            status = run_build(sampling, i, sample, &row[(size_t)k * width], NULL, NULL, NULL, error);
         }
     }
 
@@ -171,6 +192,10 @@ static kp_status sample_builds(kp_sampling *sampling, const kp_pool *pool, kp_er
     }
     if (band->done < KP_BAND_MIN_SAMPLES) {
         return sampled;
+    }
+
+    for (size_t i = 0; i < band->done; i++) {
+        band->nearer += sampling->nearer[i];
     }
 
     /* The message of an interrupt stays unless what follows fails. */
@@ -202,6 +227,9 @@ kp_status kp_band_run(const kp_damper_data *data, const kp_band_options *options
 
     /* Surrogates of the stacks, then the builds on them. */
     if (status == KP_OK) {
+        status = kp_band_cut(&sampling.tolerances, made.causes, error);
+    }
+    if (status == KP_OK) {
         status = make_room(&sampling, error);
     }
     if (status == KP_OK) {
@@ -219,6 +247,7 @@ kp_status kp_band_run(const kp_damper_data *data, const kp_band_options *options
     free(sampling.forces);
     free(sampling.damping);
     free(sampling.cavitates);
+    free(sampling.nearer);
     free(sampling.shared);
 
     /* What was sampled before an interrupt is given out. */

@@ -81,7 +81,7 @@ static kp_status run_verification(size_t index, void *workspace, void *context, 
     kp_build build;
     (void)workspace;
 
-    kp_band_draw(&sampling->tolerances, sampling->options, sampling->options->samples + index, sample_a, &build);
+    kp_band_draw(&sampling->tolerances, sampling->options, sampling->options->samples + index, sample_a, 1.0, &build);
     build.held = held ? 1.0 : 0.0;
 
     /* On the surrogate. */
@@ -92,8 +92,13 @@ static kp_status run_verification(size_t index, void *workspace, void *context, 
 
     /* The same build with its stacks solved. */
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
+        if (sampling->surrogates[d] == NULL) {
+            continue; /* a plate on a spring */
+        }
         kp_band_move_stack(&sampling->tolerances, (kp_direction)d, build.deviations[d], &build.data);
-        kp_band_set_grip(&build.data.valves[d], held ? KP_GRIP_HELD : KP_GRIP_SLIDING);
+        if (!sampling->tolerances.grip_fixed[d]) {
+            kp_band_set_grip(&build.data.valves[d], held ? KP_GRIP_HELD : KP_GRIP_SLIDING);
+        }
     }
 
     status =

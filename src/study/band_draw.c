@@ -17,6 +17,7 @@ typedef struct kp_drawing {
     const kp_band_options *options;
     unsigned long long index;
     const unsigned char *sample; /* [KP_CAUSE_COUNT] */
+    double part;                 /* [-] of every deviation */
 } kp_drawing;
 
 static kp_random generator(const kp_drawing *drawing, kp_cause cause, unsigned place)
@@ -27,7 +28,7 @@ static kp_random generator(const kp_drawing *drawing, kp_cause cause, unsigned p
     return random;
 }
 
-/* Standard normal, cut at CUT by rejection. */
+/* Standard normal, cut at CUT by rejection; then the part of it that is asked for. */
 static double draw(const kp_drawing *drawing, kp_cause cause, unsigned place)
 {
     kp_random random = generator(drawing, cause, place);
@@ -35,7 +36,7 @@ static double draw(const kp_drawing *drawing, kp_cause cause, unsigned place)
     do {
         z = kp_random_normal(&random, 0.0, 1.0);
     } while (!(fabs(z) <= CUT));
-    return z;
+    return drawing->part * z;
 }
 
 /* Shims of one nominal thickness share their lot's deviation; the line's own is the mean of its shims'. */
@@ -71,10 +72,10 @@ static double within(double value, double min, double max)
 }
 
 void kp_band_draw(const kp_tolerances *tolerances, const kp_band_options *options, unsigned long long index,
-                  const unsigned char sample[KP_CAUSE_COUNT], kp_build *build)
+                  const unsigned char sample[KP_CAUSE_COUNT], double part, kp_build *build)
 {
     const double min_coefficient = 0.05; /* [-] outside any sensible tolerance: keeps a coefficient positive */
-    const kp_drawing drawing = {options, index, sample};
+    const kp_drawing drawing = {options, index, sample, part};
 
     /* The grip lies anywhere between sliding and held. */
     kp_random grip = generator(&drawing, KP_CAUSE_GRIP, 0);

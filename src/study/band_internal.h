@@ -25,11 +25,16 @@ typedef struct kp_tolerances {
     double port_discharge[KP_DIRECTION_COUNT], curtain_discharge[KP_DIRECTION_COUNT];
     double velocity_head[KP_DIRECTION_COUNT]; /* [-]                     */
     double temperature, charge, friction;     /* [K], [Pa], [N]           */
+    bool grip_fixed[KP_DIRECTION_COUNT];      /* the stack is solved with the file's grip alone */
 } kp_tolerances;
 
 /** band_causes.c: tolerances of the file, or their defaults; what was found, in words. */
 void kp_band_tolerances(const kp_damper_data *data, const kp_band_options *options, kp_tolerances *tolerances,
                         kp_cause_found found[KP_CAUSE_COUNT]);
+/** band_cut.c: narrows the tolerances to what is possible, and marks the causes. Errors: KP_NO_MEMORY. */
+/** The cause that a deviation of a stack belongs to. */
+kp_cause kp_band_cause_of(const kp_tolerances *tolerances, kp_direction direction, size_t deviation);
+kp_status kp_band_cut(kp_tolerances *tolerances, kp_cause_found found[KP_CAUSE_COUNT], kp_error *error);
 /** band_causes.c: the damper's data with one direction's stack moved by deviations [count], in standard deviations. */
 void kp_band_move_stack(const kp_tolerances *tolerances, kp_direction direction, const double *deviations,
                         kp_damper_data *data);
@@ -41,15 +46,32 @@ typedef struct kp_build {
     kp_damper_data data;                                      /* dish, holes, coefficients, oil, charge are the build's;
                                                                  stacks are nominal */
 } kp_build;
-/** band_draw.c: build `index` of sample 0 (a) or 1 (b), cause by cause. */
+/** band_draw.c: build `index` of sample 0 (a) or 1 (b), cause by cause. part [-]: of its distance from the file's
+    sizes, 1 for the build itself. */
 void kp_band_draw(const kp_tolerances *tolerances, const kp_band_options *options, unsigned long long index,
-                  const unsigned char sample[KP_CAUSE_COUNT], kp_build *build);
+                  const unsigned char sample[KP_CAUSE_COUNT], double part, kp_build *build);
+
+/** Which deviations of a stack move together in its surrogate: see surrogate_axes.c. */
+typedef struct kp_axes {
+    size_t count;                     /* [-] axes: land, clamp, thicknesses, diameters */
+    size_t pairing;                   /* [-] the first of them, whose pairs are solved too */
+    size_t deviations;                /* [-] */
+    size_t axis[KP_MAX_DEVIATIONS];   /* [deviations] */
+    double weight[KP_MAX_DEVIATIONS]; /* [deviations] [-] sum to 1 on each axis that varies */
+    bool varies[KP_MAX_DEVIATIONS];   /* [count] */
+} kp_axes;
+void kp_axes_make(const kp_tolerances *tolerances, kp_direction direction, kp_axes *axes);
+/** x [count]: a build's place on each axis [standard deviations]. */
+void kp_axes_of_build(const kp_axes *axes, const double *deviations, double *x);
+/** Sets every deviation of one axis. */
+void kp_axes_move(const kp_axes *axes, size_t axis, double step, double *deviations);
 
 /** The surrogate of one direction's stack: lift against pressure and deviations, as a response surface. */
 typedef struct kp_surrogate kp_surrogate;
-/** surrogate.c: solves the stacks of the design on the pool. reach [Pa]. */
-kp_status kp_surrogate_begin(const kp_tolerances *tolerances, kp_direction direction, double reach, const kp_pool *pool,
-                             kp_surrogate **out, kp_error *error);
+/** surrogate.c: solves the stacks of the design on the pool. reach [Pa]. A tolerance at whose end a stack has no
+   solution is narrowed in tolerances and marked in found. */
+kp_status kp_surrogate_begin(kp_tolerances *tolerances, kp_cause_found found[KP_CAUSE_COUNT], kp_direction direction,
+                             double reach, const kp_pool *pool, kp_surrogate **out, kp_error *error);
 void kp_surrogate_free(kp_surrogate *surrogate);
 /** surrogate.c: a lift table of a build. */
 kp_status kp_surrogate_table(const kp_surrogate *surrogate, const kp_build *build, kp_lift_table **out,
@@ -73,6 +95,7 @@ typedef struct kp_sampling {
     double *forces;           /* [samples x width] [N] */
     double *damping;          /* [samples x width] [N] */
     unsigned char *cavitates; /* [samples x width] */
+    unsigned char *nearer;    /* [samples] 1: no damper, or not solved, as drawn; taken nearer to the file's sizes */
     double *shared;           /* [rows x (1 + KP_CAUSE_COUNT) x width] [N] sample b, then a with each cause from b */
 } kp_sampling;
 

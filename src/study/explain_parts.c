@@ -13,6 +13,8 @@ static const double METRIC_CLAMP_STEP = 2e-3, INCH_CLAMP_STEP = 0.0625 * 25.4e-3
 static const double METRIC_DISH_STEP = 0.05e-3, INCH_DISH_STEP = 2 * 25.4e-6;     /* [m] */
 static const double METRIC_HOLE_STEP = 0.1e-3, INCH_HOLE_STEP = 4 * 25.4e-6;      /* [m] next drill */
 
+enum { MAX_LINES = 12 }; /* [-] of one stack whose shims are changed */
+
 typedef struct kp_list_making {
     const kp_damper_data *data;
     kp_unit_system system;
@@ -80,12 +82,25 @@ static void name_shim(kp_list_making *making, kp_sensitivity *change, int direct
     change->acts[direction_of(direction)] = true;
 }
 
+/* Each change is a run of its own, whose cost grows with the lines too: of a large stack MAX_LINES are tried, evenly
+   from the face shim to the clamp. */
+static bool line_is_tried(size_t line, size_t count)
+{
+    size_t steps = MAX_LINES - 1;
+    return count <= MAX_LINES || line == 0 || line * steps / (count - 1) != (line - 1) * steps / (count - 1);
+}
+
 /* One out, one more, one a size thicker. */
 static void list_shims(kp_list_making *making, int direction)
 {
     const kp_valve_data *valve = &making->data->valves[direction];
     char size[KP_SIZE_TEXT];
     for (size_t line = 0; line < valve->line_count; line++) {
+        if (!line_is_tried(line, valve->line_count)) {
+            making->out->lines_left_out++;
+            continue;
+        }
+
         const char *one = valve->lines[line].count == 1 ? "" : "one ";
 
         kp_sensitivity *change = begin_change(making);

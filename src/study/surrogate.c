@@ -18,13 +18,14 @@
 #include <math.h>
 #include <stdlib.h>
 
-enum { GRID = 48, GRIPS = 2 };
+enum { GRID = 48, GRIPS = 2, MAX_TRIES = 40 };
 
 /* The grid begins where the nominal stack has lifted by this part of its face shim's thickness: where the lift tables
    themselves begin. Below it the lift is in proportion to the pressure. */
 static const double FIRST_LIFT = 0.05;         /* [-] */
 static const double MAX_SPAN = 1e6;            /* [-] last over first pressure of the grid */
 static const double STEP = 1.7320508075688772; /* [standard deviations] sqrt(3) */
+static const double NARROWER = 0.5;            /* [-] tolerance after a stack at its end had no solution */
 static const double BEHIND_CRACKING = 1e-4;    /* [-] a point just behind, for the slope there */
 
 /* One point of the design: one or two sizes moved by STEP. second = first: one alone. */
@@ -35,7 +36,8 @@ typedef struct kp_design_point {
 
 struct kp_surrogate {
     kp_direction direction;
-    size_t count; /* deviations */
+    size_t count; /* axes */
+    kp_axes axes;
     size_t pair_count;
     size_t *pairs;         /* [2 x pair_count] */
     double pressure[GRID]; /* [Pa] */
@@ -67,8 +69,8 @@ static kp_status solve_design_point(size_t index, void *workspace, void *context
 
     /* x of this design point, with the grip of its half. */
     if (point->sign != 0.0) {
-        deviations[point->first] = point->sign * STEP;
-        deviations[point->second] = point->sign * STEP;
+        kp_axes_move(&surrogate->axes, point->first, point->sign * STEP, deviations);
+        kp_axes_move(&surrogate->axes, point->second, point->sign * STEP, deviations);
     }
 
     kp_damper_data *data = malloc(sizeof *data);
@@ -78,7 +80,10 @@ static kp_status solve_design_point(size_t index, void *workspace, void *context
 
     *data = *work->tolerances->data;
     kp_band_move_stack(work->tolerances, surrogate->direction, deviations, data);
-    kp_band_set_grip(&data->valves[surrogate->direction], index < work->point_count ? KP_GRIP_SLIDING : KP_GRIP_HELD);
+    if (!work->tolerances->grip_fixed[surrogate->direction]) {
+        kp_band_set_grip(&data->valves[surrogate->direction],
+                         index < work->point_count ? KP_GRIP_SLIDING : KP_GRIP_HELD);
+    }
     data->valves[surrogate->direction].dish = 0.0;
 
     /* Free lift: no dish. */
@@ -111,14 +116,13 @@ static kp_status solve_design_point(size_t index, void *workspace, void *context
 static void list_design_points(kp_design_work *work)
 {
     kp_surrogate *surrogate = work->surrogate;
-    const double *sigma = work->tolerances->sigma[surrogate->direction];
-    size_t pairing =
-        (surrogate->count + KP_DEVIATION_LINES) / 2; /* land, clamp and thicknesses; diameters come behind */
+    const bool *varies = surrogate->axes.varies;
+    size_t pairing = surrogate->axes.pairing; /* land, clamp and thicknesses; diameters come behind */
     work->points[work->point_count++] = (kp_design_point){0, 0, 0.0};
 
     /* Two points a deviation: their difference is the slope, their sum the curvature. */
     for (size_t i = 0; i < surrogate->count; i++) {
-        if (sigma[i] > 0.0) {
+        if (varies[i]) {
             work->points[work->point_count++] = (kp_design_point){i, i, 1.0};
             work->points[work->point_count++] = (kp_design_point){i, i, -1.0};
         }
@@ -127,7 +131,7 @@ static void list_design_points(kp_design_work *work)
     /* One point a pair: both up by a step. */
     for (size_t i = 0; i < pairing; i++) {
         for (size_t k = i + 1; k < pairing; k++) {
-            if (sigma[i] > 0.0 && sigma[k] > 0.0) {
+            if (varies[i] && varies[k]) {
                 work->points[work->point_count++] = (kp_design_point){i, k, 1.0};
                 surrogate->pairs[2 * surrogate->pair_count] = i;
                 surrogate->pairs[2 * surrogate->pair_count + 1] = k;
@@ -225,8 +229,45 @@ static kp_status set_grid(const kp_tolerances *tolerances, kp_surrogate *surroga
     return status;
 }
 
-kp_status kp_surrogate_begin(const kp_tolerances *tolerances, kp_direction direction, double reach, const kp_pool *pool,
-                             kp_surrogate **out, kp_error *error)
+/* Narrows what a stack of the design that has no solution was moved by. Returned: false when that is nothing: the
+   file's own stack has none. */
+static bool narrow(kp_tolerances *tolerances, kp_cause_found *found, const kp_design_work *work, size_t failed)
+{
+    const kp_surrogate *surrogate = work->surrogate;
+    const kp_design_point *point = &work->points[failed % work->point_count];
+    if (point->sign == 0.0) {
+        bool varied = !tolerances->grip_fixed[surrogate->direction];
+        tolerances->grip_fixed[surrogate->direction] = true; /* the other grip has no solution, so it is not one */
+        found[KP_CAUSE_GRIP].cut = true;
+        return varied;
+    }
+
+    for (size_t i = 0; i < surrogate->axes.deviations; i++) {
+        if (surrogate->axes.axis[i] == point->first || surrogate->axes.axis[i] == point->second) {
+            tolerances->sigma[surrogate->direction][i] *= NARROWER;
+            found[kp_band_cause_of(tolerances, surrogate->direction, i)].cut = true;
+        }
+    }
+    return true;
+}
+
+/* The whole design on the pool, both grips. */
+static kp_status solve_design(kp_tolerances *tolerances, kp_cause_found *found, kp_design_work *work,
+                              const kp_pool *pool, kp_error *error)
+{
+    for (int tries = 0;; tries++) {
+        size_t completed = 0;
+        kp_error own = {0};
+        kp_status status = kp_pool_run(pool, GRIPS * work->point_count, solve_design_point, work, &completed, &own);
+        bool unsolved = status == KP_OUT_OF_RANGE || status == KP_NO_SOLUTION || status == KP_NOT_FINITE;
+        if (status == KP_OK || !unsolved || tries == MAX_TRIES || !narrow(tolerances, found, work, completed)) {
+            return status == KP_OK ? status : kp_error_set(error, status, "%s", own.message);
+        }
+    }
+}
+
+kp_status kp_surrogate_begin(kp_tolerances *tolerances, kp_cause_found found[KP_CAUSE_COUNT], kp_direction direction,
+                             double reach, const kp_pool *pool, kp_surrogate **out, kp_error *error)
 {
     kp_surrogate *surrogate = calloc(1, sizeof *surrogate);
     if (surrogate == NULL) {
@@ -235,7 +276,8 @@ kp_status kp_surrogate_begin(const kp_tolerances *tolerances, kp_direction direc
 
     kp_design_work work = {.tolerances = tolerances, .surrogate = surrogate};
     surrogate->direction = direction;
-    surrogate->count = tolerances->count[direction];
+    kp_axes_make(tolerances, direction, &surrogate->axes);
+    surrogate->count = surrogate->axes.count;
 
     kp_status status = set_grid(tolerances, surrogate, reach, error);
     if (status == KP_OK) {
@@ -245,7 +287,7 @@ kp_status kp_surrogate_begin(const kp_tolerances *tolerances, kp_direction direc
     /* Both grips on the pool, then the coefficients of each. */
     if (status == KP_OK) {
         list_design_points(&work);
-        status = kp_pool_run(pool, GRIPS * work.point_count, solve_design_point, &work, NULL, error);
+        status = solve_design(tolerances, found, &work, pool, error);
     }
 
     for (size_t grip = 0; status == KP_OK && grip < GRIPS; grip++) {
@@ -280,9 +322,10 @@ void kp_surrogate_free(kp_surrogate *surrogate)
 /* ln of the free lift of a build at the grid's pressures. */
 static void evaluate(const kp_surrogate *surrogate, const kp_build *build, double log_lift[GRID])
 {
-    const double *x = build->deviations[surrogate->direction];
+    double x[KP_MAX_DEVIATIONS];
     const double weights[GRIPS] = {1.0 - build->held, build->held};
 
+    kp_axes_of_build(&surrogate->axes, build->deviations[surrogate->direction], x);
     for (size_t j = 0; j < GRID; j++) {
         log_lift[j] = 0.0;
     }

@@ -298,3 +298,43 @@ Test(band, refuses_what_makes_no_sense)
     cr_assert_eq(kp_band_run(&data, &options, &pool, &band, &error), KP_OUT_OF_RANGE);
     cr_assert(strstr(error.message, "rising") != NULL);
 }
+
+/* Twenty kinds of shims, which the surrogate takes in groups: the stacks solved with each line by itself confirm it, at
+   a cost of 4 to 6 % of the half width where neighbours differ up to threefold in thickness, as here. */
+Test(band, groups_of_lines_stand_for_their_lines)
+{
+    fixture_shims many[20];
+    for (int i = 0; i < 20; i++) {
+        many[i] = (fixture_shims){1 + i % 2, 40e-3 - 0.9e-3 * i, 0.08e-3 + 0.03e-3 * (i * 7 % 5)};
+    }
+    fixture_set_stack(&data.valves[KP_COMPRESSION], 20, many);
+    options.samples = 200;
+    kp_band band;
+    sample(&band, 2);
+    cr_expect(band.verification_error > 0 && band.verification_error < 0.08, "%g of the half width",
+              band.verification_error);
+    cr_expect_eq(band.nearer, 0);
+    kp_band_free(&band);
+}
+
+/* A clamp 0.02 mm from its port: the tolerance of its edge, 0.1 mm, is cut there, and nothing else is. */
+Test(band, a_tolerance_is_cut_at_the_possible)
+{
+    data.valves[KP_REBOUND].port_inner = data.valves[KP_REBOUND].clamp_washer + 0.02e-3;
+    kp_band band, wide;
+    sample(&band, 2);
+    cr_expect(band.causes[KP_CAUSE_CLAMP].cut);
+    cr_expect_not(band.causes[KP_CAUSE_THICKNESS].cut);
+    cr_expect_not(band.causes[KP_CAUSE_DISH].cut);
+    cr_expect_eq(band.nearer, 0);
+    data.valves[KP_REBOUND].port_inner = data.valves[KP_REBOUND].clamp_washer + 1.2e-3;
+    sample(&wide, 2);
+    cr_expect_not(wide.causes[KP_CAUSE_CLAMP].cut);
+
+    /* What the clamp's edge is worth becomes less, in the middle of the curve. */
+    double cut = band.points[KP_REBOUND][3].shares[KP_CAUSE_CLAMP].first;
+    double free_edge = wide.points[KP_REBOUND][3].shares[KP_CAUSE_CLAMP].first;
+    cr_expect(cut < 0.5 * free_edge, "%g, %g", cut, free_edge);
+    kp_band_free(&band);
+    kp_band_free(&wide);
+}

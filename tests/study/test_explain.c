@@ -381,3 +381,37 @@ Test(explain, lessons_refuse_what_they_cannot_show)
         kp_lesson_free(&lesson);
     }
 }
+
+/* Sixty kinds of shims a side: twelve of each stack are changed, the face shim and the last among them, and it is said
+   how many are not. */
+Test(explain, of_a_large_stack_twelve_lines_are_changed)
+{
+    kp_damper_data large = fixture_van(0.0);
+    kp_valve_data *valve = &large.valves[KP_REBOUND];
+    kp_shim_line face = valve->lines[0];
+    double room = face.outside - valve->clamp_washer - 2e-3;
+    for (size_t i = 0; i < 60; i++) {
+        valve->lines[i] = (kp_shim_line){.count = 1,
+                                         .outside = face.outside - room * (double)i / 60.0,
+                                         .thickness = 0.10e-3 + 0.01e-3 * (double)(i % 4)};
+    }
+    valve->line_count = 60;
+
+    kp_error error = {0};
+    kp_explanation explanation = {0};
+    kp_pool none = {.threads = 1, .stop = stop_at_once};
+    cr_assert_eq(kp_explain(&large, kp_speed_limits_default(), KP_UNITS_METRIC, &none, &explanation, &error),
+                 KP_INTERRUPTED, "%s", error.message);
+    cr_expect_eq(explanation.lines_left_out, 48);
+    size_t shims = 0;
+    bool first = false, last = false;
+    for (size_t i = 0; i < explanation.sensitivity_count; i++) {
+        const char *part = explanation.sensitivities[i].part;
+        shims += strstr(part, "rebound shim") != NULL ? 1 : 0;
+        first = first || strncmp(part, "rebound shim 1 ", strlen("rebound shim 1 ")) == 0;
+        last = last || strncmp(part, "rebound shim 60 ", strlen("rebound shim 60 ")) == 0;
+    }
+    cr_expect_eq(shims, 3 * 12);
+    cr_expect(first && last);
+    kp_explanation_free(&explanation);
+}

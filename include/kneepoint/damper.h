@@ -37,6 +37,7 @@ typedef struct kp_curve_point {
     double gas_force;       /* [N] (gas pressure - atmosphere) x rod area at this position */
     double friction_force;  /* [N] signed */
     double hydraulic_force; /* [N] signed: each drop times its flow, over the speed */
+    double damping_force;   /* [N] signed: hydraulic and friction, gas left out */
     double force_slope;     /* [N s/m] dF/dv */
 
     /* Drops. */
@@ -90,6 +91,21 @@ typedef struct kp_curve_point {
     Source:   continuity and equilibrium, derived at the head of src/damper/curve.c; branches cite their own */
 KP_API kp_status kp_curve_at(const kp_damper *damper, double speed, kp_curve_point *out, kp_error *error);
 
+/* ---- whether it is sound ---- */
+
+/** What makes a point, or a damper, one that is not to be driven; bits of a set. Too little travel is none of them: a
+    damper whose divider has not the travel for its rod is a fault in its data, and has no curve. */
+typedef enum kp_risk {
+    KP_RISK_YIELD = 1,           /* a shim of the piston would set or break */
+    KP_RISK_RESERVOIR_YIELD = 2, /* a shim of the reservoir's valve would */
+    KP_RISK_CAVITATION = 4       /* air leaves the oil in either chamber */
+} kp_risk;
+
+/** Returned: the risks of a point, kp_risk bits; 0 is sound. All that marks, warns or refuses goes by this. */
+KP_API unsigned kp_point_risks(const kp_curve_point *point);
+/** Returned: "" for 0, "a shim would set or break", "it cavitates" and so on, several joined by a comma. */
+KP_API const char *kp_risk_words(unsigned risks);
+
 /* ---- the curve of one direction ---- */
 
 /** Bounds of the low, mid and high speed ranges; printed with every summary. */
@@ -135,10 +151,14 @@ typedef struct kp_curve_summary {
 KP_API kp_status kp_curve_summarise(const kp_damper *damper, kp_direction direction, kp_speed_limits limits,
                                     kp_curve_summary *out, kp_error *error);
 
+/** Returned: the risks met somewhere up to the top, kp_risk bits. */
+KP_API unsigned kp_summary_risks(const kp_curve_summary *summary);
 /** Returned: how the knee is defined, in one sentence to go with it in every output. */
 KP_API const char *kp_knee_definition(void);
 /** Given:    shape index [-]
-    Returned: "digressive" (below 0.9), "linear" (to 1.1) or "progressive". Source: common practice. */
+    Returned: "digressive" (below 0.75), "slightly digressive" (below 0.9), "linear" (to 1.1) or "progressive". The word
+              is to stand with the index and its range. Source: common practice for 0.9 and 1.1; 0.75 is ours: there the
+              slope over the range has fallen by half, over a factor of 8 in speed */
 KP_API const char *kp_shape_name(double shape_index);
 
 /* ---- other ways to a damper, and what is in one ---- */

@@ -56,8 +56,7 @@ typedef struct kp_sensitivity {
     bool acts[KP_DIRECTION_COUNT]; /* the part takes part in this direction */
     bool solved;                   /* the changed damper exists and has a solution; else see why_not */
     char why_not[KP_WHY_NOT_TEXT];
-    bool past_yield; /* a shim yields at one of the three speeds */
-    bool cavitates;  /* at one of the three speeds */
+    unsigned risks; /* kp_risk bits, at one of the three speeds */
     /* [N] of |hydraulic force|; + is firmer */
     double change_of_force[KP_DIRECTION_COUNT][KP_EXPLAIN_SPEEDS];
     kp_curve_summary summaries[KP_DIRECTION_COUNT];
@@ -278,8 +277,8 @@ KP_API void kp_run_free(kp_run *run);
 
 /** Returned: the smallest cavitation margin of the points [Pa]. */
 KP_API double kp_run_min_margin(const kp_run *run);
-/** Returned: true when a point, or the range of a summary, is past yield or cavitates. */
-KP_API bool kp_run_is_unsound(const kp_run *run);
+/** Returned: the risks of every point and of the range of the summaries, kp_risk bits; 0 is sound. */
+KP_API unsigned kp_run_risks(const kp_run *run);
 /** Returned: index of the point whose speed is nearest to the one given [m/s]; the first of equals. */
 KP_API size_t kp_run_nearest(const kp_run *run, double speed);
 /** Returned: the largest speed of the points [m/s]. */

@@ -16,7 +16,7 @@ static kp_status check_file(kp_report *report, const char *path, bool *sound, kp
         size_t first_risk = report->warnings.count;
         kp_report_risks(report, &run);
         kp_report_check(report, &run, first_warning, first_risk);
-        *sound = *sound && !kp_run_is_unsound(&run);
+        *sound = *sound && kp_run_risks(&run) == 0;
     }
 
     kp_run_free(&run);

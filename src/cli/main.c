@@ -22,8 +22,9 @@ const kp_command kp_commands[] = {
      "stands the lift that small-deflection theory, the handbook's, would give.",
      1, 1, kp_cmd_lift},
     {"curve", KP_CURVE, "FILE", "force against shaft speed, compression and rebound",
-     "Force is positive when it resists compression, and holds everything: oil, gas and friction. Speeds are given\n"
-     "without sign; the direction is given in words. Points where a shim would set or break, or the oil would\n"
+     "Damping is the force of oil and friction; the gas force stands beside it (--with-gas: in it). Force is positive\n"
+     "when it resists compression. Speeds are given without sign; the direction is given in words. Points where a shim "
+     "would set or break, or the oil would\n"
      "cavitate, are marked ! and said in words.",
      1, 1, kp_cmd_curve},
     {"compare", KP_COMPARE, "FILE FILE...", "what differs in the parts, and what that does at each speed",

@@ -339,6 +339,9 @@ const kp_option_row kp_option_rows[] = {
      "processors to work on (if not given: all); changes no number"},
     {"rebound-up", NULL, NULL, offsetof(kp_options, request.rebound_up), KP_CURVE | KP_COMPARE | KP_BAND,
      "plot rebound up and compression down"},
+    {"with-gas", NULL, NULL, offsetof(kp_options, request.with_gas), KP_CURVE | KP_COMPARE | KP_EXPLAIN,
+     "show the whole force, gas force in it, instead of the damping force\n"
+     "(compare: in the plot); csv and json have all parts in any case"},
     {"help", NULL, NULL, 0, ALL, "this text"},
     {NULL, NULL, NULL, 0, 0, NULL},
 };

@@ -275,7 +275,8 @@ kp_status kp_curve_at(const kp_damper *damper, double speed, kp_curve_point *out
     point.gas_force = (damper->gas_pressure - KP_ATMOSPHERE) * damper->rod_area;
     point.friction_force = sign * damper->data.friction;
     point.hydraulic_force = sign * (point.piston_drop * damper->driven_area + point.reservoir_drop * damper->rod_area);
-    point.force = point.gas_force + point.friction_force + point.hydraulic_force;
+    point.damping_force = point.friction_force + point.hydraulic_force;
+    point.force = point.gas_force + point.damping_force;
 
     if (!isfinite(point.force) || !isfinite(point.force_slope)) {
         return kp_error_set(error, KP_NOT_FINITE, "%s at %g m/s: force %g N, slope %g N s/m", direction, v, point.force,

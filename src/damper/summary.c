@@ -27,12 +27,15 @@ const char *kp_knee_definition(void)
 }
 
 /* Bounds of the shape index: common practice, no source. */
-static const double DIGRESSIVE_BELOW = 0.9, LINEAR_TO = 1.1; /* [-] */
+static const double DIGRESSIVE_BELOW = 0.75, LINEAR_FROM = 0.9, LINEAR_TO = 1.1; /* [-] */
 
 const char *kp_shape_name(double shape_index)
 {
     if (shape_index < DIGRESSIVE_BELOW) {
         return "digressive";
+    }
+    if (shape_index < LINEAR_FROM) {
+        return "slightly digressive";
     }
     return shape_index <= LINEAR_TO ? "linear" : "progressive";
 }

@@ -15,7 +15,7 @@ static void add_verdict(kp_report *report, const kp_run *run, size_t warnings, s
     const char *top = KP_SHOW(fmax(run->limits.top, kp_run_top_speed(run)), KP_DIM_SPEED, 3, units);
 
     /* The verdict holds up to the largest speed that was run. */
-    if (kp_run_is_unsound(run)) {
+    if (kp_run_risks(run) != 0) {
         kp_lines_add(&report->top, "%s: NOT SOUND up to %s: no fault, %zu warning%s, %zu risk%s", run->path, top,
                      warnings, plural(warnings), risks, plural(risks));
     } else {

@@ -134,11 +134,11 @@ static void add_direction(kp_report *report, const kp_runs *all, int direction)
     add_section_columns(&section->table, all->count, units);
 
     for (size_t i = 0; i < all->runs[0].count; i++) {
-        /* Marked when any file is past yield or cavitates at this speed. */
+        /* Marked when any file is not sound at this speed. */
         bool bad = false;
         for (size_t file = 0; file < all->count; file++) {
             const kp_curve_point *point = &all->runs[file].points[direction][i];
-            bad = bad || point->past_yield || point->cavitates;
+            bad = bad || kp_point_risks(point) != 0;
         }
 
         kp_row row = kp_row_add(&section->table);
@@ -215,7 +215,7 @@ static void add_verdict(kp_report *report, const kp_runs *all, size_t file)
     kp_lines_add(&report->top, "At %s number %zu is %s in compression and %s in rebound.%s",
                  KP_SHOW(all->runs[0].speeds[i], KP_DIM_SPEED, 3, report->request->units), file + 1,
                  words[KP_COMPRESSION], words[KP_REBOUND],
-                 kp_run_is_unsound(&all->runs[file]) ? " NOT SOUND: see the warnings." : "");
+                 kp_run_risks(&all->runs[file]) != 0 ? " NOT SOUND: see the warnings." : "");
 }
 
 /* Gas and oil of every file; once when they are the same. */
@@ -261,7 +261,7 @@ void kp_report_compare(kp_report *report, const kp_run *runs, size_t count)
         add_verdict(report, &all, file);
     }
 
-    if (kp_run_is_unsound(&runs[0])) {
+    if (kp_run_risks(&runs[0]) != 0) {
         kp_lines_add(&report->top, "Number 1 itself is NOT SOUND: see the warnings.");
     }
 

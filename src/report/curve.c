@@ -16,47 +16,44 @@ static const char *shape_of(const kp_curve_summary *summary)
 
 /* ---- the verdict ------------------------------------------------------------------------------------------------- */
 
-static void find_risks(const kp_run *run, bool *yields, bool *cavitates)
+/* "slightly digressive (index 0.82)", or why there is no index to speak of. */
+static const char *shape_words(const kp_curve_summary *summary, char words[KP_SHOWN])
 {
-    *yields = false;
-    *cavitates = false;
-
-    for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
-        *yields = *yields || run->summaries[d].past_yield;
-        *cavitates = *cavitates || run->summaries[d].margin_goes;
-        for (size_t i = 0; i < run->count; i++) {
-            *yields = *yields || run->points[d][i].past_yield;
-            *cavitates = *cavitates || run->points[d][i].cavitates;
-        }
+    if (summary->margin_goes) {
+        return shape_of(summary);
     }
+    snprintf(words, KP_SHOWN, "%s (index %.2f)", shape_of(summary), summary->shape_index);
+    return words;
 }
 
 static void add_verdict(kp_report *report, const kp_run *run)
 {
     kp_unit_system units = report->request->units;
     size_t i = kp_run_nearest(run, HEADLINE_SPEED);
-    const char *shapes[KP_DIRECTION_COUNT] = {shape_of(&run->summaries[0]), shape_of(&run->summaries[1])};
-    char shape[120];
-
-    if (strcmp(shapes[KP_COMPRESSION], shapes[KP_REBOUND]) == 0) {
-        snprintf(shape, sizeof shape, "both %s", shapes[0]);
-    } else {
-        snprintf(shape, sizeof shape, "compression %s, rebound %s", shapes[KP_COMPRESSION], shapes[KP_REBOUND]);
-    }
-
-    bool yields;
-    bool cavitates;
-    find_risks(run, &yields, &cavitates);
+    const kp_curve_point *in = &run->points[KP_COMPRESSION][i];
+    const kp_curve_point *out = &run->points[KP_REBOUND][i];
+    unsigned risks = kp_run_risks(run);
 
     /* Gas force can be more than the oil holds back: the rod is still pushed out in rebound. */
-    const char *helps = run->points[KP_REBOUND][i].force > 0.0 ? " (gas force wins, it still pushes out)" : "";
-    kp_lines_add(
-        &report->top, "%s%s%s%s%sompression %s, rebound %s%s at %s; %s%s%s.", yields || cavitates ? "NOT SOUND: " : "",
-        yields ? "a shim would set or break" : "", yields && cavitates ? ", " : "", cavitates ? "it cavitates" : "",
-        yields || cavitates ? ". C" : "C", KP_SHOW(fabs(run->points[KP_COMPRESSION][i].force), KP_DIM_FORCE, 0, units),
-        KP_SHOW(fabs(run->points[KP_REBOUND][i].force), KP_DIM_FORCE, 0, units), helps,
-        KP_SHOW(run->speeds[i], KP_DIM_SPEED, 3, units), shape, cavitates ? "" : "; cavitation margin stays above ",
-        cavitates ? "" : KP_SHOW(kp_run_min_margin(run), KP_DIM_PRESSURE, 1, units));
+    bool gas = report->request->with_gas;
+    const char *helps = gas && out->force > 0.0 ? " (gas force wins, it still pushes out)" : "";
+    kp_lines_add(&report->top, "%s%s%s%s %s in compression, %s in rebound%s at %s; gas force, %s, %s.",
+                 risks != 0 ? "NOT SOUND: " : "", kp_risk_words(risks), risks != 0 ? ". " : "",
+                 gas ? "Force" : "Damping", KP_SHOW(fabs(kp_shown_force(report, in)), KP_DIM_FORCE, 0, units),
+                 KP_SHOW(fabs(kp_shown_force(report, out)), KP_DIM_FORCE, 0, units), helps,
+                 KP_SHOW(run->speeds[i], KP_DIM_SPEED, 3, units), KP_SHOW(in->gas_force, KP_DIM_FORCE, 0, units),
+                 gas ? "included" : "left out");
+
+    /* The word, its index and its range; then what is left of the margin. */
+    char words[KP_DIRECTION_COUNT][KP_SHOWN];
+    bool cavitates = (risks & KP_RISK_CAVITATION) != 0;
+    kp_lines_add(&report->top, "Shape from %s to %s: compression %s, rebound %s%s%s.",
+                 KP_SHOW(run->summaries[0].shape_from, KP_DIM_SPEED, 3, units),
+                 KP_SHOW(run->summaries[0].shape_to, KP_DIM_SPEED, 3, units),
+                 shape_words(&run->summaries[KP_COMPRESSION], words[0]),
+                 shape_words(&run->summaries[KP_REBOUND], words[1]),
+                 cavitates ? "" : "; cavitation margin stays above ",
+                 cavitates ? "" : KP_SHOW(kp_run_min_margin(run), KP_DIM_PRESSURE, 1, units));
 }
 
 /* ---- the summary ------------------------------------------------------------------------------------------------- */
@@ -164,21 +161,23 @@ static void add_summary(kp_report *report, const kp_run *run)
 /* One direction for people: flows as shares, so that the eye sees who carries what. */
 static void add_direction(kp_report *report, const kp_run *run, kp_direction direction)
 {
-    static const kp_column_spec columns[] = {KP_TEXT_COLUMN("mark", ""),
-                                             KP_NUMBER_COLUMN("speed", "speed", KP_DIM_SPEED, 3),
-                                             KP_NUMBER_COLUMN("force", "force", KP_DIM_FORCE, 0),
-                                             KP_NUMBER_COLUMN("drop", "piston drop", KP_DIM_PRESSURE, 1),
-                                             KP_NUMBER_COLUMN("bleed", "bleed flow, %", KP_DIM_NONE, 0),
-                                             KP_NUMBER_COLUMN("leak", "leak flow, %", KP_DIM_NONE, 0),
-                                             KP_NUMBER_COLUMN("valve", "shims flow, %", KP_DIM_NONE, 0),
-                                             KP_NUMBER_COLUMN("lift", "seat lift", KP_DIM_LENGTH, 3),
-                                             KP_NUMBER_COLUMN("stress", "peak stress", KP_DIM_STRESS, 0),
-                                             KP_NUMBER_COLUMN("margin", "cavit. margin", KP_DIM_PRESSURE, 1),
-                                             KP_NUMBER_COLUMN("reservoir", "reserv. drop", KP_DIM_PRESSURE, 1)};
+    const bool gas = report->request->with_gas;
+    const kp_column_spec columns[] = {KP_TEXT_COLUMN("mark", ""),
+                                      KP_NUMBER_COLUMN("speed", "speed", KP_DIM_SPEED, 3),
+                                      {"force", gas ? "force" : "damping", KP_DIM_FORCE, 0, false, false},
+                                      KP_NUMBER_COLUMN("gas_force", "gas force", KP_DIM_FORCE, 0),
+                                      KP_NUMBER_COLUMN("drop", "piston drop", KP_DIM_PRESSURE, 1),
+                                      KP_NUMBER_COLUMN("bleed", "bleed flow, %", KP_DIM_NONE, 0),
+                                      KP_NUMBER_COLUMN("leak", "leak flow, %", KP_DIM_NONE, 0),
+                                      KP_NUMBER_COLUMN("valve", "shims flow, %", KP_DIM_NONE, 0),
+                                      KP_NUMBER_COLUMN("lift", "seat lift", KP_DIM_LENGTH, 3),
+                                      KP_NUMBER_COLUMN("stress", "peak stress", KP_DIM_STRESS, 0),
+                                      KP_NUMBER_COLUMN("margin", "cavit. margin", KP_DIM_PRESSURE, 1),
+                                      KP_NUMBER_COLUMN("reservoir", "reserv. drop", KP_DIM_PRESSURE, 1)};
     static const kp_column_spec note_column = KP_TEXT_COLUMN("note", "");
     const size_t shown = KP_COUNT(columns) - (run->data.reservoir.given ? 0 : 1);
     kp_section *section =
-        kp_report_section(report, "%s (force with gas and friction)", kp_direction_capital(direction));
+        kp_report_section(report, "%s (%s)", kp_direction_capital(direction), kp_shown_force_words(report));
 
     /* Only a damper with a reservoir has a column for its drop. */
     kp_table_add_columns(&section->table, columns, shown);
@@ -188,7 +187,8 @@ static void add_direction(kp_report *report, const kp_run *run, kp_direction dir
         const kp_curve_point *point = &run->points[direction][i];
         double all = point->bleed_flow + point->leak_flow + point->valve_flow + point->void_flow;
         const double values[] = {fabs(point->speed),
-                                 point->force,
+                                 kp_shown_force(report, point),
+                                 point->gas_force,
                                  point->piston_drop,
                                  100.0 * point->bleed_flow / all,
                                  100.0 * point->leak_flow / all,
@@ -200,7 +200,7 @@ static void add_direction(kp_report *report, const kp_run *run, kp_direction dir
 
         char note[KP_NOTE];
         kp_row row = kp_row_add(&section->table);
-        kp_row_text(&row, point->past_yield || point->cavitates || point->reservoir_past_yield ? "!" : "");
+        kp_row_text(&row, kp_point_risks(point) != 0 ? "!" : "");
         kp_row_numbers(&row, values, shown - 1);
         kp_row_text(&row, kp_point_note(run, point, note));
     }

@@ -21,10 +21,7 @@ static const char *note_of(const kp_sensitivity *sensitivity)
     if (!sensitivity->solved) {
         return sensitivity->why_not;
     }
-    if (sensitivity->past_yield) {
-        return sensitivity->cavitates ? "a shim would set or break; cavitates" : "a shim would set or break";
-    }
-    return sensitivity->cavitates ? "cavitates" : "";
+    return kp_risk_words(sensitivity->risks);
 }
 
 /* ---- CSV and "columns": sensitivities ---------------------------------------------------------------------------- */
@@ -260,6 +257,11 @@ void kp_report_explain(kp_report *report, const kp_run *run, const kp_explanatio
 {
     add_json(report, run, explanation);
     add_data(report, explanation);
+
+    unsigned risks = kp_run_risks(run);
+    if (risks != 0) {
+        kp_lines_add(&report->top, "NOT SOUND: %s; see the warnings.", kp_risk_words(risks));
+    }
 
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         kp_add_reasons(report, run, explanation, (kp_direction)d);

@@ -120,8 +120,7 @@ static void add_why_flat(kp_report *report, const kp_side *side, const char *ble
 static bool is_sound(const kp_side *side, const kp_sensitivity *sensitivity)
 {
     return sensitivity->solved && sensitivity->acts[side->direction] &&
-           (!sensitivity->past_yield || side->summary->past_yield) &&
-           (!sensitivity->cavitates || side->summary->margin_goes);
+           (sensitivity->risks & ~kp_summary_risks(side->summary)) == 0;
 }
 
 /* The part's name without the direction, which the sentence has said. */

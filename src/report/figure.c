@@ -134,9 +134,9 @@ static void draw_knee(kp_report *report, const kp_run *run, kp_direction directi
         return;
     }
 
-    /* The mark stands on the curve, so it has the whole force and not the hydraulic force of the knee. */
+    /* The mark stands on the curve, so it has the force that is shown and not the hydraulic force of the knee. */
     double x = kp_unit_convert(summary->knee_speed, KP_DIM_SPEED, units);
-    double y = sign * kp_unit_convert(point.force, KP_DIM_FORCE, units);
+    double y = sign * kp_unit_convert(kp_shown_force(report, &point), KP_DIM_FORCE, units);
     draw_marks(report, "knee (large mark)", 1, &x, &y, style);
 }
 
@@ -154,9 +154,10 @@ void kp_draw_force(kp_report *report, const kp_run *run, kp_direction direction,
 
     /* Force with the sign of its direction, and the points to mark. */
     for (size_t i = 0; i < KP_DENSE; i++) {
-        y[i] = sign * kp_unit_convert(points[i].force, KP_DIM_FORCE, report->request->units);
-        set[i] = points[i].past_yield;
-        cavitating[i] = points[i].cavitates;
+        y[i] = sign * kp_unit_convert(kp_shown_force(report, &points[i]), KP_DIM_FORCE, report->request->units);
+        unsigned risks = kp_point_risks(&points[i]);
+        set[i] = (risks & (KP_RISK_YIELD | KP_RISK_RESERVOIR_YIELD)) != 0;
+        cavitating[i] = (risks & KP_RISK_CAVITATION) != 0;
     }
 
     kp_draw_line(report, 0, label, KP_DENSE, x, y, style, label[0] != '\0');
@@ -201,10 +202,11 @@ void kp_draw_overlay(kp_report *report, const char *title, const kp_run *runs, s
     }
 
     snprintf(figure->note, sizeof figure->note,
-             "%s Top: force with gas and friction, %s. Below: change of the damping force, gas left out, against the "
+             "%s Top: %s; %s. Below: change of the damping force, gas left out, against the "
              "first; + is firmer.",
-             kp_estimate_note, rebound_up ? "rebound up, compression down" : "compression up, rebound down");
-    kp_draw_panel(report, 0, "", "force", KP_DIM_FORCE);
+             kp_estimate_note, kp_shown_force_words(report),
+             rebound_up ? "rebound up, compression down" : "compression up, rebound down");
+    kp_draw_panel(report, 0, "", report->request->with_gas ? "force" : "damping force", KP_DIM_FORCE);
     kp_draw_panel(report, 1, "compression, change against the first", "change", KP_DIM_NONE);
     kp_draw_panel(report, 2, "rebound, change against the first", "change", KP_DIM_NONE);
     figure->panels[0].weight = 2.2;

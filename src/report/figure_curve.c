@@ -39,15 +39,15 @@ void kp_figure_of_curve(kp_report *report, const kp_run *run)
 
     char gas[KP_CHARGE_WORDS];
 
-    snprintf(figure->note, sizeof figure->note,
-             "%s Force with gas and friction, %s. Gas %s with the rod pushed in %s; oil %s.", kp_estimate_note,
+    snprintf(figure->note, sizeof figure->note, "%s Top: %s; %s. Gas %s with the rod pushed in %s; oil %s.",
+             kp_estimate_note, kp_shown_force_words(report),
              rebound_up ? "rebound up, compression down" : "compression up, rebound down",
              kp_charge_words(run->gas_pressure, run->data.charge_was_gauge, units, gas),
              KP_SHOW(run->data.position, KP_DIM_LENGTH, 0, units),
              KP_SHOW(run->data.oil_temperature, KP_DIM_TEMPERATURE, 0, units));
 
     /* Force at the top; opening and share of the oil below it. */
-    kp_draw_panel(report, 0, "", "force", KP_DIM_FORCE);
+    kp_draw_panel(report, 0, "", report->request->with_gas ? "force" : "damping force", KP_DIM_FORCE);
     kp_draw_panel(report, 1, "how far the shims open", "opening", KP_DIM_LENGTH);
     kp_draw_panel(report, 2, "share of the oil through bleed and leak", "past the shims", KP_DIM_NONE);
     figure->panels[0].weight = 2.0;

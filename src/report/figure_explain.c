@@ -49,7 +49,7 @@ void kp_figure_of_explain(kp_report *report, const kp_run *run)
              "%s Shares of the hydraulic power (drop x flow) by path; what is missing to 100 %% opens a void: the oil "
              "cavitates.",
              kp_estimate_note);
-    kp_draw_panel(report, 0, "", "force", KP_DIM_FORCE);
+    kp_draw_panel(report, 0, "", report->request->with_gas ? "force" : "damping force", KP_DIM_FORCE);
     kp_draw_panel(report, 1, "compression: which path takes the work", "share of work", KP_DIM_NONE);
     kp_draw_panel(report, 2, "rebound: which path takes the work", "share of work", KP_DIM_NONE);
     figure->panels[0].weight = 1.3;

@@ -7,8 +7,8 @@
 
 #define LINE_POINTS 120 /* [-] at most KP_DENSE */
 
-/* The steps, as data and for people alike. */
-static void fill_steps(kp_table *table, const kp_lesson *lesson)
+/* The steps. The data have the whole force, as those of every command; people are shown what was asked for. */
+static void fill_steps(const kp_report *report, kp_table *table, const kp_lesson *lesson, bool people)
 {
     static const kp_column_spec columns[] = {
         KP_TEXT_COLUMN("step", "step"),
@@ -30,7 +30,9 @@ static void fill_steps(kp_table *table, const kp_lesson *lesson)
 
         kp_row_text(&row, step->label);
         for (int at = 0; at < KP_EXPLAIN_SPEEDS; at++) {
-            kp_row_number(&row, step->solved ? step->points[at].force : none);
+            const kp_curve_point *point = &step->points[at];
+            double force = people ? kp_shown_force(report, point) : point->force;
+            kp_row_number(&row, step->solved ? force : none);
         }
 
         /* A step without a solution has empty cells and says why. */
@@ -41,10 +43,7 @@ static void fill_steps(kp_table *table, const kp_lesson *lesson)
                                          : none);
         kp_row_number(&row, step->solved ? step->points[0].gas_force : none);
 
-        kp_row_text(&row, !step->solved               ? step->why_not
-                          : step->summary.past_yield  ? "a shim would set or break"
-                          : step->summary.margin_goes ? "cavitates"
-                                                      : "");
+        kp_row_text(&row, step->solved ? kp_risk_words(kp_summary_risks(&step->summary)) : step->why_not);
     }
 }
 
@@ -56,7 +55,7 @@ void kp_report_lesson(kp_report *report, const kp_lesson *lesson, const kp_dampe
     kp_json_text(report, report->extra, "direction", kp_direction_name(lesson->direction));
     kp_json_text(report, report->extra, "question", lesson->question);
     kp_json_text(report, report->extra, "answer", lesson->answer);
-    fill_steps(&report->data, lesson);
+    fill_steps(report, &report->data, lesson, false);
 
     kp_lines_add(&report->top, "Lesson: %s, on %s, %s.", kp_lesson_name(lesson->topic),
                  kp_title_of(data, report->request->files[0]), kp_direction_name(lesson->direction));
@@ -70,11 +69,11 @@ void kp_report_lesson(kp_report *report, const kp_lesson *lesson, const kp_dampe
     kp_lines_add(&report->top, "%s", kp_estimate_note);
 
     kp_section *section =
-        kp_report_section(report, "Force with gas and friction at %s, %s and %s, each step a run of its own",
+        kp_report_section(report, "At %s, %s and %s, each step a run of its own; %s",
                           KP_SHOW(lesson->speeds[KP_AT_LOW], KP_DIM_SPEED, 3, units),
                           KP_SHOW(lesson->speeds[KP_AT_MID], KP_DIM_SPEED, 3, units),
-                          KP_SHOW(lesson->speeds[KP_AT_HIGH], KP_DIM_SPEED, 3, units));
-    fill_steps(&section->table, lesson);
+                          KP_SHOW(lesson->speeds[KP_AT_HIGH], KP_DIM_SPEED, 3, units), kp_shown_force_words(report));
+    fill_steps(report, &section->table, lesson, true);
 
     kp_lines_add(&report->foot, "Question: %s", lesson->question);
     kp_lines_add(&report->foot, "Answer: %s", lesson->answer);
@@ -108,7 +107,7 @@ static void draw_step(kp_report *report, const kp_lesson *lesson, size_t step, c
 
     /* Force in the direction of the lesson, so that its sign does not matter. */
     for (size_t i = 0; i < LINE_POINTS; i++) {
-        y[i] = sign * kp_unit_convert(points[i].force, KP_DIM_FORCE, report->request->units);
+        y[i] = sign * kp_unit_convert(kp_shown_force(report, &points[i]), KP_DIM_FORCE, report->request->units);
     }
 
     kp_draw_line(report, 0, lesson->steps[step].label, LINE_POINTS, x, y, (int)step, true);
@@ -138,10 +137,10 @@ void kp_figure_of_lesson(kp_report *report, const kp_lesson *lesson, const kp_da
     }
 
     snprintf(figure->note, sizeof figure->note,
-             "%s Top: force with gas and friction, in the direction of %s. Below: "
+             "%s Top: %s; in the direction of %s. Below: "
              "change of the oil's force against the damper as in the file.",
-             kp_estimate_note, kp_direction_name(lesson->direction));
-    kp_draw_panel(report, 0, "", "force", KP_DIM_FORCE);
+             kp_estimate_note, kp_shown_force_words(report), kp_direction_name(lesson->direction));
+    kp_draw_panel(report, 0, "", report->request->with_gas ? "force" : "damping force", KP_DIM_FORCE);
     kp_draw_panel(report, 1, "change against the file", "change", KP_DIM_NONE);
 
     const kp_lesson_step *base = find_base(lesson);

@@ -18,6 +18,7 @@ typedef struct kp_point_column {
 
 static const kp_point_column point_columns[] = {
     POINT("force", "force", KP_DIM_FORCE, force),
+    POINT("damping_force", "damping force", KP_DIM_FORCE, damping_force),
     POINT("gas_force", "gas force", KP_DIM_FORCE, gas_force),
     POINT("piston_drop", "piston drop", KP_DIM_PRESSURE, piston_drop),
     POINT("disc_pressure", "disc pressure", KP_DIM_PRESSURE, disc_pressure),
@@ -65,6 +66,8 @@ static void add_point(kp_table *table, const kp_run *run, const kp_curve_point *
 
     kp_row_number(&row, point->past_yield ? 1.0 : 0.0);
     kp_row_number(&row, point->cavitates ? 1.0 : 0.0);
+    kp_row_number(&row, point->reservoir_past_yield ? 1.0 : 0.0);
+    kp_row_number(&row, kp_point_risks(point) == 0 ? 1.0 : 0.0);
     kp_row_text(&row, kp_point_note(run, point, note));
 }
 
@@ -72,9 +75,11 @@ void kp_add_points(kp_report *report, const kp_run *runs, size_t count, const kp
 {
     static const kp_column_spec first[] = {KP_TEXT_COLUMN("direction", "direction"),
                                            KP_NUMBER_COLUMN("speed", "speed", KP_DIM_SPEED, 3)};
-    static const kp_column_spec last[] = {KP_NUMBER_COLUMN("past_yield", "past yield", KP_DIM_NONE, 0),
-                                          KP_NUMBER_COLUMN("cavitates", "cavitates", KP_DIM_NONE, 0),
-                                          KP_TEXT_COLUMN("note", "")};
+    static const kp_column_spec last[] = {
+        KP_NUMBER_COLUMN("past_yield", "past yield", KP_DIM_NONE, 0),
+        KP_NUMBER_COLUMN("cavitates", "cavitates", KP_DIM_NONE, 0),
+        KP_NUMBER_COLUMN("reservoir_past_yield", "reservoir past yield", KP_DIM_NONE, 0),
+        KP_NUMBER_COLUMN("sound", "sound", KP_DIM_NONE, 0), KP_TEXT_COLUMN("note", "")};
     kp_table *table = &report->data;
 
     /* Direction and speed, the swept value where there is one, the numbers of a point, then marks and note. */
@@ -126,4 +131,7 @@ void kp_json_summary(kp_report *report, cJSON *parent, const kp_run *run, kp_dir
     kp_json_number(report, object, "margin_shortfall_Pa", s->margin_goes ? s->margin_shortfall : 0.0);
     kp_json_number(report, object, "charge_needed_Pa", s->has_charge_needed ? s->charge_needed : none);
     kp_json_number(report, object, "yield_speed_m_s", s->past_yield ? s->yield_speed : none);
+    kp_json_number(report, object, "reservoir_yield_speed_m_s",
+                   s->reservoir_past_yield ? s->reservoir_yield_speed : none);
+    kp_json_bool(report, object, "sound", kp_summary_risks(s) == 0);
 }

@@ -41,6 +41,7 @@ typedef struct kp_request {
     bool sensitivity;
     double sensitivity_lift; /* [m] opening of the seat at which sensitivities are taken */
     bool discs, profile, free, rebound_up;
+    bool with_gas;  /* forces shown to people hold the gas force; the data have every part in any case */
     bool stress;    /* lift: colour the drawn shims by it */
     bool band;      /* compare: with noise */
     size_t samples; /* [-] of a band; 0: not given */

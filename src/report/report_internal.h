@@ -75,6 +75,9 @@ void kp_add_state(kp_lines *lines, const kp_damper_data *data, double gas_pressu
 /** "shim 1 would set or break; cavitates", "shim 1 would tire", "" for a point that is neither. */
 #define KP_NOTE 160
 const char *kp_point_note(const kp_run *run, const kp_curve_point *point, char note[KP_NOTE]);
+/** The force that is shown to people [N] signed: damping, or all with --with-gas; and what it is, in words. */
+double kp_shown_force(const kp_report *report, const kp_curve_point *point);
+const char *kp_shown_force_words(const kp_report *report);
 /** What opening each adjuster would do, in both directions; nothing where there is none. */
 void kp_add_adjuster_effects(kp_report *report, const kp_run *run);
 

@@ -30,11 +30,21 @@ const char *kp_point_note(const kp_run *run, const kp_curve_point *point, char n
     if (point->reservoir_past_yield) {
         kp_append(note, KP_NOTE, "%sa shim of the reservoir's valve would set or break", note[0] != '\0' ? "; " : "");
     }
-    if (point->cavitates) {
+    if ((kp_point_risks(point) & KP_RISK_CAVITATION) != 0) {
         kp_append(note, KP_NOTE, "%scavitates", note[0] != '\0' ? "; " : "");
     }
 
     return note;
+}
+
+double kp_shown_force(const kp_report *report, const kp_curve_point *point)
+{
+    return report->request->with_gas ? point->force : point->damping_force;
+}
+
+const char *kp_shown_force_words(const kp_report *report)
+{
+    return report->request->with_gas ? "force with gas and friction" : "damping: oil and friction, gas left out";
 }
 
 /* ---- risks ------------------------------------------------------------------------------------------------------- */
@@ -93,7 +103,7 @@ static void warn_point(kp_report *report, const kp_run *run, kp_direction direct
         const kp_curve_point *point = &run->points[direction][i];
 
         /* Said already when the summary reports the same risk. */
-        bool said = (!point->past_yield || summary->past_yield) && (!point->cavitates || summary->margin_goes);
+        bool said = (kp_point_risks(point) & ~kp_summary_risks(summary)) == 0;
         char note[KP_NOTE];
 
         if (!said) {

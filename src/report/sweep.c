@@ -39,7 +39,8 @@ static void name_sweep(const kp_report *report, const kp_sweep *sweep, char *tex
 /* Force at each speed, one column a member. */
 static void add_forces(kp_report *report, const kp_sweep *sweep, kp_direction direction)
 {
-    kp_section *section = kp_report_section(report, "%s, force with gas and friction", kp_direction_capital(direction));
+    kp_section *section =
+        kp_report_section(report, "%s, %s", kp_direction_capital(direction), kp_shown_force_words(report));
     kp_table_add_column(&section->table, "speed", "speed", KP_DIM_SPEED, 3, NULL, NULL);
 
     for (size_t m = 0; m < sweep->count; m++) {
@@ -51,7 +52,7 @@ static void add_forces(kp_report *report, const kp_sweep *sweep, kp_direction di
         kp_row_number(&row, fabs(sweep->runs[0].points[direction][i].speed));
 
         for (size_t m = 0; m < sweep->count; m++) {
-            kp_row_number(&row, sweep->runs[m].points[direction][i].force);
+            kp_row_number(&row, kp_shown_force(report, &sweep->runs[m].points[direction][i]));
         }
     }
 }

@@ -25,7 +25,7 @@ kp_status kp_band_forces(const kp_sampling *sampling, const kp_damper *damper, d
             /* Damping is positive in both directions and leaves the gas force out. */
             forces[at] = point.force;
             if (damping != NULL) {
-                damping[at] = sign * (point.force - point.gas_force);
+                damping[at] = sign * point.damping_force;
                 cavitates[at] = point.cavitates;
             }
         }

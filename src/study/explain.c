@@ -164,8 +164,7 @@ static kp_status run_sensitivity(size_t index, void *workspace, void *context, k
         for (int i = 0; status == KP_OK && i < KP_EXPLAIN_SPEEDS; i++) {
             sensitivity->change_of_force[d][i] =
                 fabs(points[i].hydraulic_force) - fabs(explanation->points[d][i].hydraulic_force);
-            sensitivity->past_yield = sensitivity->past_yield || (acts && points[i].past_yield);
-            sensitivity->cavitates = sensitivity->cavitates || (acts && points[i].cavitates);
+            sensitivity->risks |= acts ? kp_point_risks(&points[i]) : 0U;
         }
     }
 

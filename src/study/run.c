@@ -102,22 +102,16 @@ double kp_run_min_margin(const kp_run *run)
     return margin;
 }
 
-bool kp_run_is_unsound(const kp_run *run)
+unsigned kp_run_risks(const kp_run *run)
 {
+    unsigned risks = 0;
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
-        const kp_curve_summary *summary = &run->summaries[d];
-        bool unsound = summary->past_yield || summary->margin_goes || summary->reservoir_past_yield;
-        for (size_t i = 0; i < run->count && !unsound; i++) {
-            const kp_curve_point *point = &run->points[d][i];
-            unsound = point->past_yield || point->cavitates || point->reservoir_past_yield;
-        }
-
-        if (unsound) {
-            return true;
+        risks |= kp_summary_risks(&run->summaries[d]);
+        for (size_t i = 0; i < run->count; i++) {
+            risks |= kp_point_risks(&run->points[d][i]);
         }
     }
-
-    return false;
+    return risks;
 }
 
 size_t kp_run_nearest(const kp_run *run, double speed)
@@ -146,7 +140,7 @@ bool kp_point_tires(const kp_curve_point *point)
 double kp_point_damping(const kp_curve_point *point)
 {
     double sign = point->direction == KP_COMPRESSION ? 1.0 : -1.0;
-    return sign * (point->force - point->gas_force);
+    return sign * point->damping_force;
 }
 
 /* ---- speeds ------------------------------------------------------------------------------------------------------ */

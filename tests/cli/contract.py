@@ -9,7 +9,7 @@ import re
 
 from program import FIRMER, INCH, LINEAR, RESERVOIR, VAN, document, expect, finish, folder, near, rows, run
 
-CURVE = ["direction", "speed_m_s", "force_N", "gas_force_N", "piston_drop_Pa", "disc_pressure_Pa", "bleed_flow_m3_s",
+CURVE = ["direction", "speed_m_s", "force_N", "damping_force_N", "gas_force_N", "piston_drop_Pa", "disc_pressure_Pa", "bleed_flow_m3_s",
          "leak_flow_m3_s", "valve_flow_m3_s", "seat_lift_m", "peak_stress_Pa", "cavitation_margin_Pa"]
 LIFT = ["pressure_Pa", "seat_lift_m", "opening_m", "folded_seat_lift_m", "lobes", "edge_lift_m",
         "small_deflection_edge_lift_m", "peak_stress_Pa",
@@ -27,6 +27,9 @@ def check_curve():
     expect(list(got[0])[:len(CURVE)] == CURVE, f"columns of curve: {list(got[0])}")
     expect([row["direction"] for row in got] == ["compression"] * 3 + ["rebound"] * 3, "both directions, one by one")
     expect([row["speed_m_s"] for row in got] == [0.05, 0.1, 0.25] * 2, "speeds as asked for, without sign")
+    for row in got:
+        near(row["damping_force_N"], row["friction_force_N"] + row["hydraulic_force_N"], ROUNDING, f"damping: {row}")
+        near(row["force_N"], row["damping_force_N"] + row["gas_force_N"], 1e-9, f"the whole force: {row}")
     for row in got:
         what = f"{row['direction']} at {row['speed_m_s']} m/s"
         flows = sum(row[f"{path}_flow_m3_s"] for path in ("bleed", "leak", "valve", "void"))
@@ -84,8 +87,25 @@ def check_summary():
         near(part["high_slope_N_s_m"], (force[2] - force[1]) / 0.5, 1e-9, f"{direction}: high slope")
         near(part["shape_index"], math.log(force[2] / force[0]) / math.log(9), 1e-9, f"{direction}: shape index")
         expect(part["shape_from_m_s"] == 0.1 and part["shape_to_m_s"] == 0.9, f"{direction}: its range")
-        expect(part["shape"] == ("digressive" if part["shape_index"] < 0.9 else "linear"), f"{direction}: its name")
+        expect(part["shape"] == ("digressive" if part["shape_index"] < 0.75 else "slightly digressive"
+                                 if part["shape_index"] < 0.9 else "linear"), f"{direction}: its name")
         expect(0 < part["knee_speed_m_s"] < 0.1, f"{direction}: knee {part['knee_speed_m_s']}")
+
+
+def check_what_force_means():
+    """The first line, the first column of force and the plot: damping, or with --with-gas the whole."""
+    point = {row["direction"]: row for row in rows("curve", VAN, "--speeds", "0.524")}
+    for option, key in (((), "damping_force_N"), (("--with-gas",), "force_N")):
+        with folder() as here:
+            text = run("curve", VAN, "--speeds", "0.524", *option, "--plot", f"{here}/a.svg").stdout
+            drawn = open(f"{here}/a.svg", encoding="utf-8").read()
+        shown = {direction: f"{abs(row[key]):.0f} N" for direction, row in point.items()}
+        expect(f"{shown['compression']} in compression, {shown['rebound']} in rebound" in text.splitlines()[0], text)
+        signed = [line.split()[1] for line in text.splitlines() if line.split()[:1] == ["0.524"]]
+        expect(signed == [f"{point[d][key]:.0f}" for d in ("compression", "rebound")], f"{option}: {signed}")
+        expect(("damping force [N]" in drawn) == (not option), f"{option}: the plot's axis")
+    data = rows("curve", VAN, "--speeds", "0.524", "--with-gas")
+    expect(data == list(point.values()), "--with-gas changes nothing in the data")
 
 
 def check_lift():
@@ -290,7 +310,7 @@ def check_flags():
     """A value past yield or a cavitating point never looks like a normal one, in any format."""
     thin = ["--set", "piston.compression.stack=[1 of 56 x 0.10 mm]"]
     table = run("curve", VAN, *thin)
-    expect(table.returncode == 0 and table.stdout.startswith("NOT SOUND: a shim would set or break. Compression "), f"verdict: {table.stdout[:200]}")
+    expect(table.returncode == 0 and table.stdout.startswith("NOT SOUND: a shim would set or break. Damping "), f"verdict: {table.stdout[:200]}")
     marked = [line for line in table.stdout.splitlines() if line.startswith("!")]
     expect(marked and all("shim 1 would set or break" in line for line in marked), f"marks: {marked}")
     expect("warning:" in table.stderr and "would set or break" in table.stderr, table.stderr)
@@ -309,7 +329,7 @@ def check_flags():
         flows = sum(row[f"{path}_flow_m3_s"] for path in ("bleed", "leak", "valve", "void"))
         near(flows, row["speed_m_s"] * DRIVEN, ROUNDING, "flows sum at a cavitating point too")
     table = run("curve", VAN, *flat)
-    expect(table.stdout.startswith("NOT SOUND: it cavitates. Compression "), f"verdict: {table.stdout[:200]}")
+    expect(table.stdout.startswith("NOT SOUND: it cavitates. Damping "), f"verdict: {table.stdout[:200]}")
     for line in table.stdout.splitlines():
         if line.startswith(("high-speed slope", "shape index")):
             expect("! cavitates" in line, f"a slope of a cavitating range: {line}")
@@ -327,7 +347,7 @@ def check_flags():
 
 def check_people():
     text = run("curve", VAN).stdout
-    expect(text.splitlines()[0].startswith("Compression ") and " N at 0.524 m/s; " in text, text.splitlines()[0])
+    expect(text.splitlines()[0].startswith("Damping ") and " at 0.524 m/s; gas force, " in text, text.splitlines()[0])
     for words in ("Uncalibrated estimate", "gauge", "absolute", "rod pushed in 125 mm of 250 mm", "oil 40 degC", "knee",
                   "up to 0.130 m/s", "0.520 m/s to 1.050 m/s", "dry nitrogen only", "licensed practice"):
         expect(words in " ".join(text.split()), f"`{words}` is not in the table of curve")
@@ -430,6 +450,7 @@ def check_plots():
 check_curve()
 check_speed_lists()
 check_json_against_csv()
+check_what_force_means()
 check_summary()
 check_lift()
 check_lift_of_every_shim()

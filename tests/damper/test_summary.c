@@ -78,6 +78,9 @@ Test(summary, knows_the_shapes)
     cr_assert(ratio < 0.9);
     cr_assert_str_eq(kp_shape_name(port), "progressive");
     cr_assert_str_eq(kp_shape_name(plate), "digressive");
+    cr_assert_str_eq(kp_shape_name(0.7499), "digressive");
+    cr_assert_str_eq(kp_shape_name(0.75), "slightly digressive");
+    cr_assert_str_eq(kp_shape_name(0.8999), "slightly digressive");
     cr_assert_str_eq(kp_shape_name(0.9), "linear");
     cr_assert_str_eq(kp_shape_name(1.1), "linear");
     cr_assert_str_eq(kp_shape_name(1.1001), "progressive");

@@ -194,6 +194,7 @@ typedef struct kp_damper_data {
     double rod;    /* [m] diameter */
     double stroke; /* [m] */
     kp_oil oil;
+    bool gas_open; /* the gas is the air outside, a cartridge without a charge: gas and divider count for nothing */
     kp_gas gas;
     bool charge_was_gauge; /* the file gave the charge as gauge pressure */
     bool has_maximum_charge;
@@ -279,6 +280,10 @@ KP_API size_t kp_findings_fault_count(const kp_findings *findings);
     Returned: findings in the order of a damper file; KP_OK whether there are faults or not
     Errors:   KP_NO_MEMORY; findings is then incomplete */
 KP_API kp_status kp_damper_validate(const kp_damper_data *damper, kp_findings *findings, kp_error *error);
+/** Returned: release pressure for a damper open to the air whose file gives none [Pa absolute]. Assumed: the default,
+   the air's own pressure, holds for oil that has all the time it wants; a stroke is short, and vapour forms far lower.
+ */
+KP_API double kp_open_release_pressure(void);
 /** The same for who asks only whether a damper is possible.
     Returned: KP_OK when there is no fault
     Errors:   KP_BAD_INPUT with the text of the first fault; KP_NO_MEMORY */

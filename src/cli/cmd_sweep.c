@@ -10,6 +10,8 @@ static kp_status fill_sweep(kp_sweep *sweep, const kp_request *request, kp_dampe
 {
     if (request->temperatures.count > 0) {
         kp_sweep_temperatures(sweep, data, request->temperatures.values, request->temperatures.count);
+    } else if (request->charges.count > 0 && data->gas_open) {
+        return kp_error_set(error, KP_BAD_INPUT, "--charge: the gas of this damper is open to the air (`gas: open`)");
     } else if (request->charges.count > 0) {
         kp_sweep_charges(sweep, data, request->charges.values, request->charges.count, request->charges_gauge);
     } else if (kp_adjuster_of(data, request->sweep) == NULL) {

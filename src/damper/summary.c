@@ -205,7 +205,7 @@ static kp_status find_margin(const kp_damper *damper, kp_direction direction, do
     const kp_damper_data *data = &damper->data;
     double per_charge = damper->gas_pressure / data->gas.charge_pressure;
     double charge = (damper->gas_pressure - minimum) / per_charge;
-    if (data->has_maximum_charge && charge <= data->maximum_charge) {
+    if (!data->gas_open && data->has_maximum_charge && charge <= data->maximum_charge) {
         summary->has_charge_needed = true;
         summary->charge_needed = charge;
     }

@@ -118,6 +118,16 @@ static void complete_draft(kp_reading *reading)
         damper->fill_temperature = damper->gas.charge_temperature;
     }
 
+    /* With the default, the air's own pressure, an open damper would cavitate at rest. */
+    if (damper->gas_open && !draft->release_given) {
+        damper->release_pressure = kp_open_release_pressure();
+        kp_place place = kp_path_place(reading->arena, reading->root, "gas");
+        kp_report_warning(reading->report, place, "gas",
+                          "the pressure at which air leaves the oil is not given and taken as %.2g bar absolute, an "
+                          "assumption for a damper open to the air: `release pressure` of the oil takes its place",
+                          damper->release_pressure / 1e5);
+    }
+
     /* A divider determines the gas volume. */
     if (damper->divider.given) {
         if (damper->gas.volume > 0.0) {

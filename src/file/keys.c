@@ -52,7 +52,7 @@ static const kp_key oil_list[] = {
     {"range", "Temperatures that the oil's maker states.", MAP(range_keys, 0), FLAG(DAMPER(has_oil_range))},
     {"expansion", "Cubical thermal expansion.", QUANTITY(KP_DIM_EXPANSION, DAMPER(oil.expansion))},
     {"release pressure", "Absolute pressure below which air comes out of the oil.",
-     QUANTITY(KP_DIM_GAS_PRESSURE, DAMPER(release_pressure))},
+     QUANTITY(KP_DIM_GAS_PRESSURE, DAMPER(release_pressure)), FLAG(offsetof(kp_draft, release_given))},
 };
 static const kp_key_table oil_keys = TABLE(oil_list);
 
@@ -273,7 +273,8 @@ static const kp_key damper_list[] = {
      .text_size = sizeof(((kp_damper_data *)0)->name), NEEDED},
     {"body", "Bore, rod and stroke.", MAP(body_keys, 0), NEEDED},
     {"oil", "The oil.", MAP(oil_keys, 0), NEEDED},
-    {"gas", "The gas charge.", MAP(gas_keys, 0), NEEDED},
+    {"gas", "The gas charge; or `open`: a cartridge under the air's pressure, without a charge.", MAP(gas_keys, 0),
+     .alone = "open", .alone_flag = DAMPER(gas_open), NEEDED},
     {"friction", "Friction of seals and bushes.", QUANTITY(KP_DIM_FORCE, DAMPER(friction)),
      FLAG(DAMPER(friction_given))},
     {"temperature", "Oil temperature at which the curve is calculated.",
@@ -287,6 +288,8 @@ static const kp_key damper_list[] = {
     {"piston", "Bleed ports and the two valves.", MAP(piston_keys, 0), NEEDED},
     {"reservoir", "What the rod's oil passes to the gas; a free way when left out.", MAP(reservoir_keys, 0),
      FLAG(DAMPER(reservoir.given))},
+    {KP_BASE_VALVE, "The same as `reservoir`, for a valve at the foot of a twin tube or a cartridge.",
+     MAP(reservoir_keys, 0), FLAG(DAMPER(reservoir.given))},
 };
 const kp_key_table kp_damper_keys = TABLE(damper_list);
 
@@ -297,9 +300,8 @@ static const kp_refusal refusals[] = {
     {"friction between shims", true, "friction between shims"},
     {"discrete ports", true, "discrete three-dimensional ports"},
     {"port shape", true, "discrete three-dimensional ports"},
-    {"twin tube", true, "a twin-tube base valve"},
-    {"base valve", true, "a twin-tube base valve"},
-    {"foot valve", true, "a twin-tube base valve"},
+    {"twin tube", true, "the outer tube of a twin-tube damper (its level and foaming)"},
+    {"outer tube", true, "the outer tube of a twin-tube damper (its level and foaming)"},
     {"bypass", true, "bypass tubes"},
     {"bypass tube", true, "bypass tubes"},
     {"bypass tubes", true, "bypass tubes"},

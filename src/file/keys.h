@@ -9,6 +9,7 @@
 typedef struct kp_draft {
     kp_damper_data damper;
     bool position_given;
+    bool release_given;
     bool charge_temperature_given, fill_temperature_given;
     int grade; /* [-] ISO VG, 0 = not given */
     bool index_given;
@@ -54,6 +55,8 @@ typedef struct kp_key {
     kp_key_kind kind;
     kp_dimension dimension; /* QUANTITY, and the one that LIST, SPECIAL need for hints */
     kp_special special;     /* SPECIAL */
+    const char *alone;      /* MAP: a word that may stand in its place; alone_flag is then true */
+    size_t alone_flag;      /* [bytes] of the bool, in the struct that holds the map */
     const char *unless;     /* required: but not where this neighbour is given; it stands for both in the schema */
     bool required;
     bool has_flag;
@@ -64,6 +67,9 @@ typedef struct kp_key_table {
     const kp_key *keys;
     size_t count;
 } kp_key_table;
+
+/** Another name for the key `reservoir`: the tree is given that key as soon as it is parsed. */
+#define KP_BASE_VALVE "base valve"
 
 /** The whole file; offsets are in kp_draft. */
 extern const kp_key_table kp_damper_keys;

@@ -359,6 +359,11 @@ static void read_value(kp_reading *reading, const kp_key *key, const kp_node *no
     /* Maps, lists and named entries hold further keys. */
     switch (key->kind) {
     case KP_KEY_MAP:
+        if (key->alone != NULL && node->kind == KP_NODE_SCALAR && strcmp(node->text, key->alone) == 0) {
+            const bool alone = true;
+            memcpy(target + key->alone_flag, &alone, sizeof alone);
+            break;
+        }
         read_map(reading, key->inside, node, kp_path_place(reading->arena, reading->root, path), path,
                  target + key->offset);
         break;

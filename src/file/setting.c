@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** `--set KEY=VALUE`: one value laid over the tree. */
+#include "keys.h"
 #include "source.h"
 
 #include "yaml.h"
@@ -94,6 +95,9 @@ void kp_setting_apply(kp_arena *arena, kp_report *report, kp_node *root, const c
         return;
     }
 
+    if (steps[0].key != NULL && strcmp(steps[0].key, KP_BASE_VALVE) == 0) {
+        steps[0].key = "reservoir"; /* the same object */
+    }
     if (strcmp(steps[0].key == NULL ? "" : steps[0].key, "based on") == 0) {
         kp_report_fault(report, place, "", "what a file is based on cannot be set for one run: name another file");
         return;

@@ -1,4 +1,5 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
+#include "keys.h"
 #include "source.h"
 
 #include "yaml.h"
@@ -96,6 +97,19 @@ static const char *path_from(kp_arena *arena, const char *path, const char *name
 
 static kp_node *read_one(kp_source *source, const char *path, const kp_place *named_at);
 
+/** A base valve is the reservoir's object under another name: from here on it has that one. Both in one file are a
+    fault. */
+static void rename_base_valve(kp_report *report, kp_node *root)
+{
+    kp_entry *entry = kp_node_find(root, KP_BASE_VALVE);
+    if (entry != NULL && kp_node_find(root, "reservoir") != NULL) {
+        kp_report_fault(report, entry->key_place, KP_BASE_VALVE,
+                        "`reservoir` and `base valve` are one and the same object: leave one of them out");
+    } else if (entry != NULL) {
+        entry->key = "reservoir";
+    }
+}
+
 /** The base of a trial with the trial laid over it; the trial itself when there is no base. */
 static kp_node *read_base(kp_source *source, const char *path, kp_node *trial)
 {
@@ -190,7 +204,11 @@ static kp_node *read_one(kp_source *source, const char *path, const kp_place *na
         root = NULL;
     }
 
-    return root == NULL ? NULL : read_base(source, path, root);
+    if (root == NULL) {
+        return NULL;
+    }
+    rename_base_valve(source->report, root);
+    return read_base(source, path, root);
 }
 
 kp_node *kp_source_read(kp_source *source, const char *path)

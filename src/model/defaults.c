@@ -50,6 +50,8 @@ static const double GAS_EXPONENT = 1.0;
 /* [Pa absolute] Air comes out of the oil below this: assumed, the standard atmosphere. Oil filled in the open is
    saturated with air at that pressure (Henry's law); release takes time, so this errs on the safe side. */
 static const double RELEASE_PRESSURE = KP_ATMOSPHERE;
+/* [Pa absolute] For a damper open to the air: assumed, no source; the reader warns. */
+static const double OPEN_RELEASE_PRESSURE = 0.3e5;
 
 /* [-] Hole of a shim, of the diameter that clamps it: assumed, a 12 mm shim under an 18 mm washer. */
 static const double HOLE_IN_CLAMP = 2.0 / 3.0;
@@ -82,4 +84,9 @@ void kp_damper_defaults(kp_damper_data *damper)
         valve->grip = KP_GRIP_HELD;
         valve->nut_friction = NUT_FRICTION;
     }
+}
+
+double kp_open_release_pressure(void)
+{
+    return OPEN_RELEASE_PRESSURE;
 }

@@ -39,6 +39,11 @@ double kp_damper_gas_taken(const kp_damper_data *damper, double position, double
 
 kp_status kp_damper_gas_pressure(const kp_damper_data *damper, double *pressure, kp_error *error)
 {
+    if (damper->gas_open) {
+        *pressure = KP_ATMOSPHERE; /* air comes and goes, at any position and temperature */
+        return KP_OK;
+    }
+
     kp_gas gas = damper->gas;
     double taken = kp_damper_gas_taken(damper, damper->position, damper->oil_temperature);
     if (taken < 0 && gas.volume > 0) { /* cold oil has given room: the same law, begun at the larger volume */

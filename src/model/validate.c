@@ -118,6 +118,24 @@ static void validate_oil(kp_validator *validator, const kp_damper_data *damper)
     }
 }
 
+/* At rest the gas must keep the oil above the pressure at which air leaves it. Returned: true for a fault. */
+static bool validate_at_rest(kp_validator *validator, const kp_damper_data *damper)
+{
+    double pressure = 0.0;
+    kp_error reason = {0};
+    bool known = kp_damper_gas_pressure(damper, &pressure, &reason) == KP_OK;
+    if (!known || pressure > damper->release_pressure) {
+        return false;
+    }
+
+    kp_validator_fault(validator,
+                       damper->gas_open ? "oil.release pressure" : "gas.charge", /* as kp_damper_begin does */
+                       "gas pressure %.4g bar absolute with the rod %g mm in is not above %.4g bar absolute, where air "
+                       "leaves the oil: the damper cavitates at rest. " CHARGE_CAUTION,
+                       pressure / 1e5, KP_MM(damper->position), damper->release_pressure / 1e5);
+    return true;
+}
+
 static void validate_charge(kp_validator *validator, const kp_damper_data *damper)
 {
     double charge = damper->gas.charge_pressure;
@@ -126,10 +144,10 @@ static void validate_charge(kp_validator *validator, const kp_damper_data *dampe
         return;
     }
 
-    if (charge <= KP_ATMOSPHERE * (1.0 + 1e-9)) { /* the margin is rounding */
+    if (charge < KP_ATMOSPHERE * (1.0 - 1e-9)) { /* the margin is rounding */
         kp_validator_fault(validator, "gas.charge",
-                           "charge %.4g bar gauge is no charge: a monotube needs gas above the air's pressure; "
-                           "`14 bar gauge at 20 degC` would be whole. " CHARGE_CAUTION,
+                           "charge %.4g bar gauge is below the air's pressure: 0 bar gauge or more is wanted, such as "
+                           "`14 bar gauge at 20 degC`; `gas: open` is a cartridge without a charge. " CHARGE_CAUTION,
                            (charge - KP_ATMOSPHERE) / 1e5);
         return;
     }
@@ -144,18 +162,7 @@ static void validate_charge(kp_validator *validator, const kp_damper_data *dampe
                              (charge - KP_ATMOSPHERE) / 1e5);
     }
 
-    /* At rest the gas must keep the oil above the pressure at which air leaves it. */
-    double pressure = 0.0;
-    kp_error reason = {0};
-    bool known = kp_damper_gas_pressure(damper, &pressure, &reason) == KP_OK;
-
-    if (known && pressure <= damper->release_pressure) { /* as kp_damper_begin refuses it */
-        kp_validator_fault(
-            validator, "gas.charge",
-            "gas pressure %.4g bar absolute with the rod %g mm in is not above %.4g bar absolute, where air "
-            "leaves the oil: the damper cavitates at rest. " CHARGE_CAUTION,
-            pressure / 1e5, KP_MM(damper->position), damper->release_pressure / 1e5);
-    } else if (charge <= damper->release_pressure) {
+    if (!validate_at_rest(validator, damper) && charge <= damper->release_pressure) {
         kp_validator_warning(validator, "gas.charge",
                              "charge %.4g bar absolute is not above the pressure at which air leaves the oil, %.4g bar "
                              "absolute: the damper cavitates as soon as it moves",
@@ -166,6 +173,11 @@ static void validate_charge(kp_validator *validator, const kp_damper_data *dampe
 static void validate_gas(kp_validator *validator, const kp_damper_data *damper)
 {
     const kp_gas *gas = &damper->gas;
+    if (damper->gas_open) {
+        validate_at_rest(validator, damper);
+        return; /* no charge, and no volume that could be too small */
+    }
+
     if (damper->has_maximum_charge && !(damper->maximum_charge > 0.0 && isfinite(damper->maximum_charge))) {
         kp_validator_fault(validator, "gas.maximum charge", "maximum charge %g bar absolute must be larger than 0",
                            damper->maximum_charge / 1e5);

@@ -224,8 +224,10 @@ static void add_json(kp_report *report, const kp_run *run)
     /* What every force depends on, apart from the parts. */
     cJSON *state = kp_json_object(report, report->extra, "state");
 
-    kp_json_number(report, state, "charge_absolute_Pa", run->data.gas.charge_pressure);
-    kp_json_number(report, state, "charge_temperature_K", run->data.gas.charge_temperature);
+    bool open = run->data.gas_open;
+    kp_json_bool(report, state, "gas_open", open);
+    kp_json_number(report, state, "charge_absolute_Pa", open ? (double)NAN : run->data.gas.charge_pressure);
+    kp_json_number(report, state, "charge_temperature_K", open ? (double)NAN : run->data.gas.charge_temperature);
     kp_json_number(report, state, "gas_pressure_absolute_Pa", run->gas_pressure);
     kp_json_number(report, state, "position_m", run->data.position);
     kp_json_number(report, state, "oil_temperature_K", run->data.oil_temperature);

@@ -87,7 +87,8 @@ static void warn_margin(kp_report *report, const kp_run *run, kp_direction direc
     } else {
         kp_report_warn(report, "%s: %s cavitates from %s on: %s of gas pressure is missing at the top speed; %s",
                        run->path, name, speed, KP_SHOW(summary->margin_shortfall, KP_DIM_PRESSURE, 1, units),
-                       run->data.has_maximum_charge
+                       run->data.gas_open ? "the gas is open to the air and takes no charge, so soften this direction"
+                       : run->data.has_maximum_charge
                            ? "no charge within the file's maximum restores it, so soften this direction"
                            : "the file names no maximum charge, so no charge is advised");
     }

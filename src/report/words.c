@@ -76,6 +76,16 @@ const char *kp_charge_words(double absolute, bool gauge, kp_unit_system units, c
 
 void kp_add_state(kp_lines *lines, const kp_damper_data *data, double gas_pressure, kp_unit_system units)
 {
+    if (data->gas_open) {
+        kp_lines_add(
+            lines,
+            "Gas open to the air, without a charge: no gas force, at any position. Here: rod pushed in %s of %s, "
+            "oil %s. Left out: foaming, and the level of the oil in the outer tube.",
+            KP_SHOW(data->position, KP_DIM_LENGTH, 0, units), KP_SHOW(data->stroke, KP_DIM_LENGTH, 0, units),
+            KP_SHOW(data->oil_temperature, KP_DIM_TEMPERATURE, 0, units));
+        return;
+    }
+
     char charge[KP_CHARGE_WORDS];
     char now[KP_CHARGE_WORDS];
     double gas_force = 0.25 * KP_PI * data->rod * data->rod * (gas_pressure - KP_ATMOSPHERE); /* [N] */

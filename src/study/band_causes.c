@@ -216,7 +216,8 @@ void kp_band_tolerances(const kp_damper_data *data, const kp_band_options *optio
 
     tolerances->temperature =
         sigma_of(&out, KP_CAUSE_TEMPERATURE, &data->oil_temperature, TEMPERATURE, KP_DIM_TEMPERATURE);
-    tolerances->charge = sigma_of(&out, KP_CAUSE_CHARGE, &data->gas.charge_pressure, CHARGE, KP_DIM_GAS_PRESSURE);
+    tolerances->charge =
+        data->gas_open ? 0.0 : sigma_of(&out, KP_CAUSE_CHARGE, &data->gas.charge_pressure, CHARGE, KP_DIM_GAS_PRESSURE);
     tolerances->friction = sigma_of(&out, KP_CAUSE_FRICTION, &data->friction, 0.0, KP_DIM_FORCE);
 
     found[KP_CAUSE_GRIP].acts = true;

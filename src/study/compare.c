@@ -12,6 +12,11 @@ typedef struct kp_part {
     kp_dimension dimension;
 } kp_part;
 
+static const kp_part gas_parts[] = {
+    {"charge temperature", offsetof(kp_damper_data, gas.charge_temperature), KP_DIM_TEMPERATURE},
+    {"gas volume", offsetof(kp_damper_data, gas.volume), KP_DIM_VOLUME},
+    {"gas exponent", offsetof(kp_damper_data, gas.exponent), KP_DIM_NONE},
+};
 static const kp_part body_parts[] = {
     {"bore", offsetof(kp_damper_data, bore), KP_DIM_LENGTH},
     {"rod", offsetof(kp_damper_data, rod), KP_DIM_LENGTH},
@@ -22,9 +27,6 @@ static const kp_part body_parts[] = {
     {"oil density", offsetof(kp_damper_data, oil.density), KP_DIM_DENSITY},
     {"oil expansion", offsetof(kp_damper_data, oil.expansion), KP_DIM_EXPANSION},
     {"pressure at which air leaves the oil", offsetof(kp_damper_data, release_pressure), KP_DIM_GAS_PRESSURE},
-    {"charge temperature", offsetof(kp_damper_data, gas.charge_temperature), KP_DIM_TEMPERATURE},
-    {"gas volume", offsetof(kp_damper_data, gas.volume), KP_DIM_VOLUME},
-    {"gas exponent", offsetof(kp_damper_data, gas.exponent), KP_DIM_NONE},
     {"piston band clearance", offsetof(kp_damper_data, leak.clearance), KP_DIM_LENGTH},
     {"piston band length", offsetof(kp_damper_data, leak.length), KP_DIM_LENGTH},
     {"piston band eccentricity", offsetof(kp_damper_data, leak.eccentricity), KP_DIM_NONE},
@@ -79,6 +81,15 @@ static void compare_charge(kp_sentences *sentences, const kp_damper_data *a, con
 {
     char before[KP_SIZE_TEXT];
     char after[KP_SIZE_TEXT];
+    if (a->gas_open || b->gas_open) {
+        if (a->gas_open != b->gas_open) {
+            kp_sentence_add(sentences, "gas %s",
+                            b->gas_open ? "opened to the air" : "charged instead of open to the air");
+        }
+        return;
+    }
+
+    compare_numbers(sentences, "", gas_parts, sizeof gas_parts / sizeof gas_parts[0], a, b);
     if (!kp_size_same(a->gas.charge_pressure, b->gas.charge_pressure)) {
         kp_sentence_add(sentences, "charge changes from %s to %s",
                         charge_text(a->gas.charge_pressure, a->charge_was_gauge, sentences->system, before),

@@ -316,6 +316,9 @@ kp_status kp_lesson_list(const kp_damper_data *data, kp_unit_system system, kp_l
         [KP_LESSON_CLAMP] = {clamp_steps, true},
     };
 
+    if (lesson->topic == KP_LESSON_CHARGE && data->gas_open) {
+        return kp_error_set(error, KP_ANSWER_NO, "the gas of this damper is open to the air: it has no charge");
+    }
     if (topics[lesson->topic].needs_shims && data->valves[lesson->direction].has_plate) {
         return kp_error_set(error, KP_ANSWER_NO, "the %s valve has a plate on a spring, not a stack of shims",
                             kp_direction_name(lesson->direction));

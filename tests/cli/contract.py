@@ -108,6 +108,34 @@ def check_what_force_means():
     expect(data == list(point.values()), "--with-gas changes nothing in the data")
 
 
+def check_low_pressure():
+    """A cartridge open to the air, and a base valve, which is the reservoir's object under another name."""
+    for row in rows("curve", VAN, "--set", "gas=open"):
+        expect(row["gas_force_N"] == 0 and row["force_N"] == row["damping_force_N"], f"open: {row}")
+    text = run("curve", VAN, "--set", "gas=open").stdout.replace("\n", " ")
+    expect("Gas open to the air" in text and "Left out: foaming" in text, text)
+    warned = run("curve", VAN, "--set", "gas=open").stderr
+    expect("taken as 0.3 bar absolute, an assumption" in warned, warned)
+    given = run("curve", VAN, "--set", "gas=open", "--set", "oil.release pressure=0.2 bar absolute")
+    expect(given.returncode == 0 and "assumption for a damper open" not in given.stderr, given.stderr)
+    compared = run("compare", VAN, VAN, "--set", "gas=open").stdout
+    expect("no difference in the parts" in compared, compared)
+    with folder() as here:
+        plain = open(RESERVOIR, encoding="utf-8").read().replace("based on: ", "based on: " + RESERVOIR[:RESERVOIR.rindex("/") + 1])
+        expect(plain.count("\nreservoir:") == 1, "the reservoir's key is there once")
+        path = f"{here}/base-valve.yaml"
+        with open(path, "w", encoding="utf-8") as file:
+            file.write(plain.replace("\nreservoir:", "\nbase valve:"))
+        expect(rows("curve", path) == rows("curve", RESERVOIR), "the same object")
+        expect(rows("curve", path, "--set", "base valve.adjuster.clicks=2") ==
+               rows("curve", RESERVOIR, "--set", "reservoir.adjuster.clicks=2"), "set by either name")
+        trial = f"{here}/trial.yaml"
+        with open(trial, "w", encoding="utf-8") as file:
+            file.write(f"based on: {RESERVOIR}\nbase valve: {{adjuster: {{clicks: 2}}}}\ngas: open\n")
+        laid = run("curve", trial)
+        expect(laid.returncode == 0 and "Gas open" in laid.stdout, laid.stderr)
+
+
 def check_lift():
     pressures = [0.0, 2e4, 1e5, 4.5e5]
     got = rows("lift", VAN, "--direction", "compression", "--pressures", "0MPa,0.02MPa,0.1MPa,0.45MPa")
@@ -451,6 +479,7 @@ check_curve()
 check_speed_lists()
 check_json_against_csv()
 check_what_force_means()
+check_low_pressure()
 check_summary()
 check_lift()
 check_lift_of_every_shim()

@@ -200,7 +200,8 @@ def check_adjusters():
     refused(3, "the file has no rebound adjuster", "curve", VAN, "--clicks", "rebound=3")
     refused(3, "the file has no compression adjuster", "curve", VAN, "--clicks-sweep", "compression")
     refused(3, "above the maximum charge, 20 bar gauge: dry nitrogen only", "curve", VAN, "--charge", "14,24 bar gauge")
-    refused(3, "is no charge", "curve", VAN, "--charge", "0 bar gauge")
+    refused(3, "is below the air's pressure", "curve", VAN, "--charge", "-0.5 bar gauge")
+    refused(3, "open to the air", "curve", VAN, "--set", "gas=open", "--charge", "2 bar gauge")
 
 
 def check_any_words():

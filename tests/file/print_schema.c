@@ -108,6 +108,11 @@ static void print_value(const kp_key *key, int depth)
         printf("]}");
         break;
     case KP_KEY_MAP:
+        if (key->alone != NULL) { /* stands in an anyOf */
+            printf("{\"const\": ");
+            print_string(key->alone);
+            printf("}, ");
+        }
         print_map(key->inside, depth);
         break;
     case KP_KEY_LIST:

@@ -111,7 +111,7 @@ Test(validate, gas_leak_bleed)
     WARNING(d.gas.charge_pressure = 61e5, "gas.charge", "dry nitrogen only, never air or oxygen");
     WARNING(d.release_pressure = 15.5e5, "gas.charge", "cavitates as soon as it moves");
     FAULT(d.release_pressure = 19e5, "gas.charge", "cavitates at rest"); /* as the damper refuses it */
-    FAULT(d.gas.charge_pressure = 101325, "gas.charge", "0 bar gauge is no charge");
+    FAULT(d.gas.charge_pressure = 101325 - 50, "gas.charge", "below the air's pressure");
     FAULT(d.gas.charge_pressure = 0.9e5, "gas.charge", "dry nitrogen only");
     FAULT(d.gas.charge_temperature = 0, "gas.charge", "absolute zero");
     FAULT(d.gas.exponent = 1.7, "gas.exponent", "outside 1 to 1.4");

@@ -11,6 +11,7 @@
 
 #include <math.h>
 
+static const double KELVIN = 273.15; /* [K] at 0 degC */
 static const double MM2_PER_M2 = 1e6;
 /* ASTM D341's equation is stated for 0.21 mm2/s and up (from memory); at 0.12 mm2/s the double logarithm ends. */
 static const double VISCOSITY_MIN = 0.21e-6; /* [m2/s] */
@@ -62,11 +63,12 @@ static kp_status check_viscosity(const kp_oil *oil, double temperature, kp_error
         return KP_OK;
     }
 
-    return kp_error_set(error, KP_OUT_OF_RANGE,
-                        "oil: viscosity %g mm2/s at %g K and %g mm2/s at %g K: need two temperatures, the lower "
-                        "viscosity at the higher one, and %g to %g mm2/s",
-                        v1 * MM2_PER_M2, t1, v2 * MM2_PER_M2, t2, VISCOSITY_MIN * MM2_PER_M2,
-                        VISCOSITY_MAX * MM2_PER_M2);
+    return kp_error_set(
+        error, KP_OUT_OF_RANGE,
+        "oil: viscosity %g mm2/s at %.6g degC and %g mm2/s at %.6g degC: need two temperatures, the lower "
+        "viscosity at the higher one, and %g to %g mm2/s",
+        v1 * MM2_PER_M2, t1 - KELVIN, v2 * MM2_PER_M2, t2 - KELVIN, VISCOSITY_MIN * MM2_PER_M2,
+        VISCOSITY_MAX * MM2_PER_M2);
 }
 
 kp_status kp_oil_viscosity(const kp_oil *oil, double temperature, double *viscosity, kp_error *error)
@@ -83,10 +85,12 @@ kp_status kp_oil_viscosity(const kp_oil *oil, double temperature, double *viscos
     double nu = viscosity_of_z(pow(10, pow(10, w)));
 
     if (!(nu >= VISCOSITY_MIN) || !(nu <= VISCOSITY_MAX)) {
+        bool thin = nu < VISCOSITY_MIN; /* the other end may be too large for a double */
         return kp_error_set(error, KP_OUT_OF_RANGE,
-                            "oil: at %g K its two viscosity points lead to %g mm2/s, outside %g to %g mm2/s: give "
-                            "points nearer to that temperature",
-                            temperature, nu * MM2_PER_M2, VISCOSITY_MIN * MM2_PER_M2, VISCOSITY_MAX * MM2_PER_M2);
+                            "oil: at %.6g degC its two viscosity points lead to %s than %g mm2/s, the end of the "
+                            "equation's range: give points nearer to that temperature",
+                            temperature - KELVIN, thin ? "less" : "more",
+                            (thin ? VISCOSITY_MIN : VISCOSITY_MAX) * MM2_PER_M2);
     }
 
     *viscosity = nu;
@@ -99,8 +103,8 @@ kp_status kp_oil_density(const kp_oil *oil, double temperature, double *density,
     if (!(oil->density > 0) || !(temperature > 0) || !(volume_ratio > 0) || !isfinite(volume_ratio) ||
         !isfinite(oil->density)) {
         return kp_error_set(error, KP_OUT_OF_RANGE,
-                            "oil: density %g kg/m3 at %g K with expansion %g 1/K has no value at %g K", oil->density,
-                            oil->density_temperature, oil->expansion, temperature);
+                            "oil: density %g kg/m3 at %.6g degC with expansion %g 1/K has no value at %.6g degC",
+                            oil->density, oil->density_temperature - KELVIN, oil->expansion, temperature - KELVIN);
     }
 
     *density = oil->density / volume_ratio;

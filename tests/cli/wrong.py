@@ -195,6 +195,15 @@ def check_settings():
             expect("--set" in done.stderr or setting.endswith("=none"), f"{setting}: which of them: {done.stderr}")
 
 
+def check_words_of_the_shop():
+    """No message about a temperature in kelvin, or with a number that is none."""
+    for temperature, words in (("-258 degC", "at -258 degC its two viscosity points lead to more than 1e+07 mm2/s"),
+                               ("-200 degC", "at -200 degC its two viscosity points lead to more than 1e+07 mm2/s"),
+                               ("1000 degC", "at 1000 degC its two viscosity points lead to less than 0.21 mm2/s")):
+        done = refused(3, words, "curve", LINEAR, "--set", f"temperature={temperature}")
+        expect(not re.search(r" K\b|inf\b", done.stderr), done.stderr)
+
+
 def check_adjusters():
     refused(3, "this adjuster has 0 (closed) to 20", "curve", RESERVOIR, "--clicks", "compression=21")
     refused(3, "the file has no rebound adjuster", "curve", VAN, "--clicks", "rebound=3")
@@ -258,5 +267,6 @@ check_nothing_steers_the_terminal()
 check_bad_files()
 check_settings()
 check_adjusters()
+check_words_of_the_shop()
 check_any_words()
 finish()

@@ -17,7 +17,7 @@
 #define ADJUSTER(field)    offsetof(kp_adjuster_data, field)
 #define TABLE(array)                                                                                                   \
     {                                                                                                                  \
-        (array), sizeof(array) / sizeof((array)[0])                                                                    \
+#array, (array), sizeof(array) / sizeof((array)[0])                                                            \
     }
 
 /* ---- body, oil, gas, leak ---------------------------------------------------------------------------- */
@@ -317,27 +317,10 @@ static const kp_refusal refusals[] = {
     {"calibration", false, "a calibration"},
 };
 
-/** Are two names the same but for case and for -, _ and blank? */
-static bool same_name(const char *a, const char *b)
-{
-    for (;; a++, b++) {
-        char x = *a, y = *b;
-        x = (x >= 'A' && x <= 'Z') ? (char)(x - 'A' + 'a') : (x == '-' || x == '_') ? ' ' : x;
-        y = (y >= 'A' && y <= 'Z') ? (char)(y - 'A' + 'a') : (y == '-' || y == '_') ? ' ' : y;
-
-        if (x != y) {
-            return false;
-        }
-        if (x == '\0') {
-            return true;
-        }
-    }
-}
-
 const kp_refusal *kp_refusal_find(const char *name)
 {
     for (size_t i = 0; i < sizeof refusals / sizeof refusals[0]; i++) {
-        if (same_name(refusals[i].name, name)) {
+        if (kp_key_same_name(refusals[i].name, name)) {
             return &refusals[i];
         }
     }

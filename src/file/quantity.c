@@ -29,7 +29,7 @@ void kp_keep_tolerance(kp_reading *reading, const kp_quantity *quantity, kp_plac
 /** Splits "14 bar gauge at 20 degC"; temperature is NULL when there is no " at ". */
 static bool split_at(kp_reading *reading, const char *text, const char **value, const char **temperature)
 {
-    const char *at = strstr(text, " at ");
+    const char *at = kp_text_find_word(text, " at ");
     *value = at == NULL ? text : kp_arena_text(reading->arena, text, (size_t)(at - text));
     *temperature = at == NULL ? NULL : at + strlen(" at ");
     return *value != NULL;

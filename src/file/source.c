@@ -1,6 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "source.h"
 
+#include "slips.h"
 #include "yaml.h"
 
 #include <errno.h>
@@ -190,7 +191,11 @@ static kp_node *read_one(kp_source *source, const char *path, const kp_place *na
         root = NULL;
     }
 
-    return root == NULL ? NULL : read_base(source, path, root);
+    if (root == NULL) {
+        return NULL;
+    }
+    kp_slips_mend(source->arena, source->report, root);
+    return read_base(source, path, root);
 }
 
 kp_node *kp_source_read(kp_source *source, const char *path)

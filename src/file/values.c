@@ -3,6 +3,7 @@
 #include "reader.h"
 
 #include <string.h>
+#include <strings.h>
 
 /* ---- oil and gas ------------------------------------------------------------------------------------------- */
 
@@ -89,7 +90,7 @@ static void read_grade(kp_reading *reading, const kp_node *node, const char *pat
     static const char name[] = "ISO VG ";
     double number = 0.0;
 
-    if (strncmp(node->text, name, strlen(name)) == 0 && kp_number_read(node->text + strlen(name), &number) &&
+    if (strncasecmp(node->text, name, strlen(name)) == 0 && kp_number_read(node->text + strlen(name), &number) &&
         number >= 1.0 && number <= 1000.0 && kp_oil_grade_find((int)number) != NULL && number <= (double)(int)number) {
         *grade = (int)number;
         return;

@@ -5,6 +5,8 @@
     second document is accepted, so the text cannot grow while it is read. */
 #include "yaml.h"
 
+#include "slips.h"
+
 #include <assert.h>
 #include <string.h>
 #include <yaml.h>
@@ -303,7 +305,8 @@ static void report_problem(builder *to, const yaml_parser_t *parser, const char 
         unsigned byte = offset < size ? (unsigned char)bytes[offset] : 0U;
         kp_report_fault(to->report, place_of_byte(to, bytes, offset), "",
                         "byte 0x%02X is not text (%s): a file is UTF-8 text", byte, problem);
-    } else {
+    } else if (to->start.line == 0 || !kp_slip_report_text(to->arena, to->report, to->start, bytes, size,
+                                                           to->start.line + parser->problem_mark.line)) {
         const char *hint = strstr(problem, "tab") != NULL || strstr(problem, "cannot start any token") != NULL
                                ? " (indent with blanks, not with tabs)"
                                : "";

@@ -15,5 +15,6 @@ kp_status kp_cmd_band(const kp_options *options, kp_error *error);
 kp_status kp_cmd_explain(const kp_options *options, kp_error *error);
 /** `explain` with --lesson. */
 kp_status kp_cmd_lesson(const kp_options *options, kp_error *error);
+kp_status kp_cmd_new(const kp_options *options, kp_error *error);
 
 #endif

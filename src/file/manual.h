@@ -16,6 +16,9 @@ typedef struct kp_key_note {
 /** The note of a key in this table; NULL when it has none. */
 const kp_key_note *kp_key_note_of(const kp_key_table *table, const kp_key *key);
 
+/** The note of that name: "body.bore". Valid: one that there is. */
+const kp_key_note *kp_key_note_named(const char *key);
+
 /** Writes "bore: 63.5 mm", or a whole block with the keys it needs: "gas: {charge: ..., volume: 350 cm3}".
     Returned: bytes written; "" when the key has no example. */
 size_t kp_key_example(const kp_key_table *table, const kp_key *key, kp_unit_system system, char *out, size_t size);

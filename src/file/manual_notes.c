@@ -50,7 +50,7 @@ static const kp_key_note notes[] = {
      "a gas volume", "Give it for a floating piston or a bladder."},
     {"gas.exponent", "1", "1", "assumed: gas as warm as the oil, rod held still",
      "It is not measured: 1 is slow, 1.4 is fast."},
-    {"divider.bore", "60 mm", "2.4 in", "", "Measure inside the reservoir with calipers."},
+    {"divider.bore", "60 mm", "2.4 in", "", "Measure inside what it slides in with calipers."},
     {"divider.depth", "124 mm", "4.9 in", "",
      "Set the floating piston as for charging; measure from it to the end of the gas side."},
     {"divider.travel", "70 mm", "2.8 in", "",
@@ -200,4 +200,13 @@ const kp_key_note *kp_key_note_of(const kp_key_table *table, const kp_key *key)
         }
     }
     return NULL;
+}
+
+const kp_key_note *kp_key_note_named(const char *key)
+{
+    size_t i = 0;
+    while (i + 1 < sizeof notes / sizeof notes[0] && strcmp(notes[i].key, key) != 0) {
+        i++;
+    }
+    return &notes[i];
 }

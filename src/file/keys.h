@@ -12,7 +12,10 @@ typedef struct kp_draft {
     bool charge_temperature_given, fill_temperature_given;
     int grade; /* [-] ISO VG, 0 = not given */
     bool index_given;
-    double index; /* [-] viscosity index */
+    double index;             /* [-] viscosity index */
+    bool one_viscosity_given; /* instead of two */
+    double one_viscosity;     /* [m2/s] */
+    double one_viscosity_at;  /* [K] */
 } kp_draft;
 
 typedef enum kp_key_kind {

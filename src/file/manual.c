@@ -62,6 +62,11 @@ static void write_without(const kp_key *key, const kp_key_note *note, const char
 
     double value = 0.0;
     memcpy(&value, target + key->offset, sizeof value);
+    if (value == 0.0) { /* it follows from other keys */
+        kp_text_print(out, size, "%s", without);
+        return;
+    }
+
     kp_text_print(out, size, "%.4g%s%s, %s", kp_unit_convert(value, key->dimension, KP_UNITS_METRIC),
                   key->dimension == KP_DIM_NONE ? "" : " ", kp_unit_name(key->dimension, KP_UNITS_METRIC), without);
 }

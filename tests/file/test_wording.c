@@ -241,7 +241,7 @@ Test(wording, what_is_missing_is_shown_whole)
         {4, "#", "oil: {viscosity: {40 degC: 15 mm2/s, 100 degC: 3.8 mm2/s}, density: 860 kg/m3}"},
         {4, "oil: {density: 860 kg/m3}", "viscosity: {40 degC: 15 mm2/s, 100 degC: 3.8 mm2/s}"},
         {5, "#", "gas: {charge: 14 bar gauge at 20 degC, volume: 350 cm3}"},
-        {9, "    - {ports: 4, diameter: 1.5 mm}", "length: 9 mm"},
+        {9, "    - {ports: 4, length: 9 mm}", "diameter: 1.8 mm"},
         {11, "#", "port: {area: 520 mm2, inner: 24 mm}"},
         {16, "#", "clamp: {washer: 18 mm}"},
         {26, "    clamp: {grip: held}", "washer: 18 mm"},
@@ -279,6 +279,85 @@ Test(wording, slips_hide_no_other)
     cr_expect(strstr(reported, "type `bore: 63.5 mm`") != NULL && strstr(reported, "type `rod: 22 mm`") != NULL &&
                   strstr(reported, "type `stroke: 250 mm`") != NULL && strstr(reported, "called `rod`") != NULL,
               "%s", reported);
+}
+
+/* Values as a workshop has them, and the warnings that state what was assumed. */
+Test(wording, values_of_a_workshop)
+{
+    static const struct {
+        size_t line;
+        const char *replacement;
+        size_t offset;
+        double value;        /* by hand */
+        const char *warning; /* NULL: none */
+    } cases[] = {
+        /* pi/4 8^2 = 50.26548; 12.7^2 pi/4 = 126.6769 */
+        {11, "    port:  {area: 6 x 8 mm, inner: 20 mm}", AT(valves[KP_COMPRESSION].port_area), 301.592895e-6, NULL},
+        {11, "    port:  {area: 3 \xC3\x97 1/2 in, inner: 20 mm}", AT(valves[KP_COMPRESSION].port_area), 380.030609e-6,
+         NULL},
+        {11, "    port:  {area: 6 x 4 x 12 mm, inner: 20 mm}", AT(valves[KP_COMPRESSION].port_area), 288e-6, NULL},
+        {11, "    port:  {area: 6x4 mm x 1.2 cm, inner: 20 mm}", AT(valves[KP_COMPRESSION].port_area), 288e-6, NULL},
+        {11, "    port:  {area: 240 mm2, entry area: 4 X 7 MM, inner: 20 mm}", AT(valves[KP_COMPRESSION].port_entry),
+         153.938040e-6, NULL},
+        {4, "oil:    {viscosity: 15 cSt at 40 degC, density: 860 kg/m3}", AT(oil.viscosity_1), 15e-6,
+         "v.yaml:4:21: oil.viscosity: one viscosity is given, and the viscosity index taken as 150"},
+        {4, "oil:    {viscosity: 15 cSt at 104 F, viscosity index: 97, density: 860 kg/m3}", AT(oil.viscosity_1), 15e-6,
+         NULL},
+        {9, "    - {ports: 4, plugged: 2, diameter: 1.5 mm}", AT(bleeds[0].length), 7.5e-3,
+         "v.yaml:9:7: piston.bleed[0].length: not given, and taken as 7.5 mm, an assumption: five diameters"},
+        {12, "    land:  {inner: 33 mm}", AT(valves[KP_COMPRESSION].land_outer), 34.32e-3,
+         "v.yaml:12:5: piston.compression.land.outer: not given, and taken as 34.32 mm, an assumption: a narrow land"},
+        {5, "gas:    {charge: 14 bar gauge at 20 degC, divider: {depth: 110 mm}}", AT(gas.volume), 348.361392e-6,
+         "v.yaml:5:43: gas.divider.bore: not given, and taken as 63.5 mm, an assumption: the bore of the body\n"
+         "v.yaml:5:43: gas.divider.travel: not given, and taken as 99 mm, an assumption: nine tenths of its depth"},
+    };
+    static char text[6000];
+
+    for (size_t i = 0; i < sizeof cases / sizeof cases[0]; i++) {
+        write_sound(text, sizeof text, cases[i].line, cases[i].replacement);
+        cr_expect_eq(read_text(text), KP_OK, "%s: %s", cases[i].replacement, reported);
+        double value = *(const double *)(const void *)((const char *)&damper + cases[i].offset);
+        cr_expect(fabs(value - cases[i].value) <= 1e-8 * cases[i].value, "%s: %.10g, not %.10g", cases[i].replacement,
+                  value, cases[i].value);
+        const char *warning = cases[i].warning == NULL ? "" : cases[i].warning;
+        cr_expect(strncmp(reported, warning, strlen(warning)) == 0 && (cases[i].warning != NULL || reported[0] == '\0'),
+                  "%s: not \"%s\", but\n%s", cases[i].replacement, warning, reported);
+    }
+
+    static const struct {
+        size_t line;
+        const char *replacement, *message;
+    } wrong[] = {
+        {11, "    port:  {area: 6 x 8, inner: 20 mm}", "v.yaml:11:19: piston.compression.port.area: `8`: the unit is"},
+        {11, "    port:  {area: 6.5 x 8 mm, inner: 20 mm}",
+         "v.yaml:11:19: piston.compression.port.area: `6.5 x 8 mm`: holes are NUMBER x DIAMETER"},
+        {11, "    port:  {area: 6 x 8 x 3 x 2 mm, inner: 20 mm}",
+         "v.yaml:11:19: piston.compression.port.area: `6 x 8 x 3 x 2 mm`: holes are NUMBER x DIAMETER"},
+        {11, "    port:  {area: 6 x 0 mm, inner: 20 mm}",
+         "v.yaml:11:19: piston.compression.port.area: `6 x 0 mm`: holes are NUMBER x DIAMETER"},
+        {4, "oil:    {viscosity: 15 cSt, density: 860 kg/m3}",
+         "v.yaml:4:21: oil.viscosity: a viscosity goes with its temperature, `15 cSt at 40 degC`"},
+        {4, "oil:    {viscosity: 15 cSt at 40 degC, grade: ISO VG 15, density: 860 kg/m3}",
+         "v.yaml:4:47: oil.grade: viscosity is given both by a grade and by numbers"},
+        {4, "oil:    {viscosity: 0.5 cSt at 100 degC, density: 860 kg/m3}",
+         "v.yaml:4:21: oil.viscosity: no oil of viscosity index 150 has this viscosity there"},
+    };
+    for (size_t i = 0; i < sizeof wrong / sizeof wrong[0]; i++) {
+        write_sound(text, sizeof text, wrong[i].line, wrong[i].replacement);
+        cr_expect_eq(read_text(text), KP_BAD_INPUT, "%s was taken", wrong[i].replacement);
+        cr_expect(faults == 1 && strncmp(reported, wrong[i].message, strlen(wrong[i].message)) == 0,
+                  "%s: not \"%s\", but\n%s", wrong[i].replacement, wrong[i].message, reported);
+    }
+
+    /* One viscosity away from 40 degC: the oil found has it there, and the index. */
+    write_sound(text, sizeof text, 4,
+                "oil:    {viscosity: 3.7 cSt at 97 degC, viscosity index: 123, density: 860 kg/m3}");
+    cr_assert_eq(read_text(text), KP_OK, "%s", reported);
+    double viscosity = 0.0, index = 0.0;
+    cr_assert_eq(kp_oil_viscosity(&damper.oil, 370.15, &viscosity, NULL), KP_OK);
+    cr_assert_eq(kp_viscosity_index(damper.oil.viscosity_1, damper.oil.viscosity_2, &index, NULL), KP_OK);
+    cr_expect(fabs(viscosity - 3.7e-6) < 1e-14, "%.17g", viscosity);
+    cr_expect(fabs(index - 123.0) < 1e-6, "%.17g", index);
 }
 
 /* Every key has a note, every note a key. */

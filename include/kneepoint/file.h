@@ -24,11 +24,10 @@ typedef struct kp_messages {
 KP_API void kp_messages_free(kp_messages *messages);
 
 /** Reads a damper file, or a trial with all that it is based on, fills the defaults and validates the damper.
-    Given:    path; settings [setting_count], each laid over the file: "piston.compression.dish=0.3 mm"
-    Returned: out; messages, to which every fault and warning is appended
-    Valid:    UTF-8, at most 256 KiB a file, YAML without anchors, tags and merge keys
-    Errors:   KP_BAD_INPUT, the faults are among the messages and error holds the first; KP_SYSTEM; KP_NO_MEMORY. out is
-              then unchanged */
+    Given:    path, or "-" for standard input; settings [setting_count], each laid over the file:
+   "piston.compression.dish=0.3 mm" Returned: out; messages, to which every fault and warning is appended Valid: UTF-8,
+   at most 256 KiB a file, YAML without anchors, tags and merge keys Errors:   KP_BAD_INPUT, the faults are among the
+   messages and error holds the first; KP_SYSTEM; KP_NO_MEMORY. out is then unchanged */
 KP_API kp_status kp_file_read_damper(const char *path, const char *const *settings, size_t setting_count,
                                      kp_damper_data *out, kp_messages *messages, kp_error *error);
 

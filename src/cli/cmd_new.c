@@ -5,7 +5,7 @@
 #include <stdio.h>
 #include <stdlib.h>
 
-kp_status kp_cmd_new(const kp_options *options, kp_error *error)
+kp_status kp_cmd_new(kp_options *options, kp_error *error)
 {
     char *text = malloc(KP_STARTER_SIZE);
     if (text == NULL) {
@@ -14,7 +14,7 @@ kp_status kp_cmd_new(const kp_options *options, kp_error *error)
 
     /* In the units of the bore, unless others are asked for. */
     kp_starter starter = options->starter;
-    starter.units = options->has_units ? options->request.units : starter.units;
+    starter.units = options->request.has_units ? options->request.units : starter.units;
     kp_status status = kp_starter_write(&starter, text, error);
     if (status == KP_OK) {
         printf("%s", text);

@@ -49,6 +49,8 @@ const kp_command kp_commands[] = {
      "tolerance\n"
      "in the file (dish: 0.40 mm +/- 0.03 mm) takes the place of the default. Ctrl-C reports what was sampled by then.",
      1, 1, kp_cmd_band},
+    {"completion", KP_COMPLETION, "SHELL", "print what makes a shell complete commands and options",
+     "SHELL is bash, zsh or fish. The first line of what is printed says where it belongs.", 0, 1, kp_cmd_completion},
     {NULL, 0, NULL, NULL, NULL, 0, 0, NULL},
 };
 
@@ -59,7 +61,7 @@ static void print_help(void)
            kp_bold(false), kp_plain(false));
 
     for (const kp_command *command = kp_commands; command->name != NULL; command++) {
-        printf("  %s%-8s%s %s\n", kp_bold(false), command->name, kp_plain(false), command->purpose);
+        printf("  %s%-10s%s %s\n", kp_bold(false), command->name, kp_plain(false), command->purpose);
     }
 
     printf("\n  kneepoint COMMAND --help    what a command does and takes\n"
@@ -131,7 +133,7 @@ static kp_status unknown_command(const char *word, kp_error *error)
 
 static kp_status run_command(const kp_command *command, int argument_count, char **arguments, kp_error *error)
 {
-    kp_options options = {0};
+    kp_options options = {.commands = kp_commands};
     bool help = false;
     kp_status status = kp_options_read(command, argument_count, arguments, &options, &help, error);
     if (status == KP_OK && help) {
@@ -150,7 +152,8 @@ static kp_status run(int argument_count, char **arguments, const char **command_
         return kp_error_set(error, KP_USAGE, "a command is wanted: new, check, lift, curve, compare, explain or band");
     }
     if (strcmp(word, "--version") == 0) {
-        printf("kneepoint %s\n", KP_VERSION);
+        printf("kneepoint %s\nGSL %s, libyaml %s, cJSON %s\n", KP_VERSION, kp_num_gsl_version(), kp_file_yaml_version(),
+               kp_report_json_version());
         return KP_OK;
     }
 

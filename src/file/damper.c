@@ -6,6 +6,7 @@
 #include "workshop.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 static const int SETTINGS_ORDER = 1000; /* settings come after all files in the order of messages */
 
@@ -206,5 +207,7 @@ kp_status kp_file_read_damper_from(kp_opener *open, void *context, const char *p
 kp_status kp_file_read_damper(const char *path, const char *const *settings, size_t setting_count, kp_damper_data *out,
                               kp_messages *messages, kp_error *error)
 {
-    return kp_file_read_damper_from(kp_source_open, NULL, path, settings, setting_count, out, messages, error);
+    bool standard = strcmp(path, "-") == 0;
+    return kp_file_read_damper_from(standard ? kp_source_open_standard : kp_source_open, &standard, path, settings,
+                                    setting_count, out, messages, error);
 }

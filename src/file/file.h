@@ -32,6 +32,11 @@ enum { KP_STARTER_SIZE = 16 * 1024 /* [bytes] more than any file has */ };
     Errors:   KP_OUT_OF_RANGE with the range; text is then unchanged */
 kp_status kp_starter_write(const kp_starter *starter, char *text, kp_error *error);
 
+/* ---- yaml.c ------------------------------------------------------------------------------------------------------ */
+
+/** Version of the YAML library, "0.2.5". */
+const char *kp_file_yaml_version(void);
+
 /* ---- manual.c -------------------------------------------------------------------------------------------------- */
 
 /** Writes the whole manual of a damper file.

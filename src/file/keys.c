@@ -269,11 +269,15 @@ static const kp_key reservoir_list[] = {
 };
 static const kp_key_table reservoir_keys = TABLE(reservoir_list);
 
+static const char *const units_words[] = {[KP_UNITS_METRIC] = "metric", [KP_UNITS_INCH] = "inch", NULL};
+
 static const kp_key damper_list[] = {
     {"format", "Version of this file format: 1.", SPECIAL(KP_SPECIAL_FORMAT), NEEDED},
     {"based on", "A trial: the file that this one changes, relative to this one.", SPECIAL(KP_SPECIAL_BASED_ON)},
     {"name", "What to call this damper in tables and plots.", .kind = KP_KEY_TEXT, .offset = DAMPER(name),
      .text_size = sizeof(((kp_damper_data *)0)->name), NEEDED},
+    {"units", "Units of the answers: metric or inch. The file's own values keep theirs.", .kind = KP_KEY_WORD,
+     .words = units_words, .offset = DAMPER(units), FLAG(DAMPER(has_units))},
     {"body", "Bore, rod and stroke.", MAP(body_keys, 0), NEEDED},
     {"oil", "The oil.", MAP(oil_keys, 0), NEEDED},
     {"gas", "The gas charge.", MAP(gas_keys, 0), NEEDED},

@@ -13,6 +13,7 @@ static const kp_key_note notes[] = {
     {"damper.based on", "van-rear.yaml", "van-rear.yaml", "a file of its own",
      "Write the name of the file that this one changes."},
     {"damper.name", "Rescue van, rear", "Rescue van, rear", "", "Write what is stamped on the body, and the date."},
+    {"damper.units", "metric", "inch", "those of KNEEPOINT_UNITS, else metric", "Choose what you think in."},
     {"damper.friction", "60 N", "13 lbf", "0 N, with a warning",
      "Without gas and oil, pull the rod slowly with a spring balance."},
     {"damper.temperature", "40 degC", "104 degF", "assumed: a damper warmed up by hand or on a dyno",

@@ -331,7 +331,9 @@ static void read_text(kp_reading *reading, const kp_key *key, const kp_node *nod
     memcpy(out, node->text, length + 1);
 }
 
-_Static_assert(sizeof(kp_flows) == sizeof(int) && sizeof(kp_grip) == sizeof(int), "words are stored as int");
+_Static_assert(sizeof(kp_flows) == sizeof(int) && sizeof(kp_grip) == sizeof(int) &&
+                   sizeof(kp_unit_system) == sizeof(int),
+               "words are stored as int");
 
 static void set_flag(const kp_key *key, char *target, bool given)
 {

@@ -76,6 +76,17 @@ kp_status kp_source_open(void *context, kp_arena *arena, const char *path, kp_by
     return status;
 }
 
+kp_status kp_source_open_standard(void *context, kp_arena *arena, const char *path, kp_bytes *out, kp_error *error)
+{
+    bool *waits = context;
+    if (!*waits) {
+        return kp_source_open(NULL, arena, path, out, error);
+    }
+    *waits = false;
+    out->identity = "-";
+    return read_all(STDIN_FILENO, arena, out, error);
+}
+
 /** Name of a file that is named inside another one: relative to that one's folder. */
 static const char *path_from(kp_arena *arena, const char *path, const char *name)
 {

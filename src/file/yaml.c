@@ -5,6 +5,7 @@
     second document is accepted, so the text cannot grow while it is read. */
 #include "yaml.h"
 
+#include "file.h"
 #include "slips.h"
 
 #include <assert.h>
@@ -359,4 +360,9 @@ kp_node *kp_yaml_parse(kp_arena *arena, kp_report *report, const char *bytes, si
     }
 
     return to.root;
+}
+
+const char *kp_file_yaml_version(void)
+{
+    return yaml_get_version_string();
 }

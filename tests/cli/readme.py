@@ -83,7 +83,7 @@ def check_names(text, manual, program):
     plain = manual.replace("\\-", "-")
     top = subprocess.run([program, "--help"], capture_output=True, text=True, check=True).stdout
     commands = [name for name in ("new", "check", "lift", "curve", "compare", "explain", "stroke", "band", "fit", "match",
-                                  "corner", "sheet", "watch") if re.search(rf"^\s+{name}\b", top, re.M)]
+                                  "corner", "sheet", "watch", "completion") if re.search(rf"^\s+{name}\b", top, re.M)]
     if len(commands) < 4:
         yield f"--help names {len(commands)} commands"
     helped = set()

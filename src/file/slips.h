@@ -28,10 +28,11 @@ kp_slip kp_slip_mend_signs(kp_arena *arena, const char *text, const char **mende
 size_t kp_slip_bullet(const char *text);
 /** Does the text say `dish:0.3 mm` with a key of damper files? Returned: the place of the colon, or NULL. */
 const char *kp_slip_colon(const char *text);
-/** Looks for the slip behind an error of YAML, in the lines up to the one where it shows, and reports it. Returned:
-    whether there was one. */
-bool kp_slip_report_text(kp_arena *arena, kp_report *report, kp_place start, const char *bytes, size_t size,
-                         size_t last_line);
+/** Looks for the slip behind an error of YAML, in the lines up to the one where it shows, and reports it. A bullet is
+    mended in all lines that have it.
+    Returned: the text with it mended, in the arena, so that the rest can be read; NULL when there is none. */
+const char *kp_slip_mend_text(kp_arena *arena, kp_report *report, kp_place start, const char *bytes, size_t size,
+                              size_t last_line);
 
 /* ---- slips.c: the tree ---------------------------------------------------------------------------------------- */
 

@@ -171,35 +171,81 @@ static kp_slip slip_of_line(kp_arena *arena, const char *line, const char **type
     return KP_SLIP_NONE;
 }
 
-bool kp_slip_report_text(kp_arena *arena, kp_report *report, kp_place start, const char *bytes, size_t size,
-                         size_t last_line)
+/** One line of a text: where it begins, how far it is indented, and what stands there without a comment. */
+typedef struct line {
+    const char *start, *end; /* the end is its line feed, or the end of the text */
+    size_t indent;
+    const char *text; /* in the arena */
+} line;
+
+static line line_at(kp_arena *arena, const char *start, const char *end)
+{
+    const char *feed = memchr(start, '\n', (size_t)(end - start));
+    line out = {start, feed == NULL ? end : feed, 0, ""};
+    const char *whole = kp_arena_text(arena, start, (size_t)(out.end - start));
+    if (whole == NULL) {
+        return out;
+    }
+
+    out.indent = strspn(whole, " ");
+    size_t length = strcspn(whole + out.indent, "#\r");
+    while (length > 0 && whole[out.indent + length - 1] == ' ') {
+        length--;
+    }
+    const char *text = kp_arena_text(arena, whole + out.indent, length);
+    out.text = text == NULL ? "" : text;
+    return out;
+}
+
+/** The text with one line typed anew, and with it every later line that has a bullet. */
+static const char *put_typed(kp_arena *arena, const char *bytes, size_t size, const line *at, const char *typed,
+                             bool in_all)
+{
+    const char *end = bytes + size;
+    char *out = kp_arena_get(arena, 2 * size + strlen(typed) + 1);
+    if (out == NULL) {
+        return NULL;
+    }
+    size_t used = (size_t)(at->start - bytes) + at->indent;
+    memcpy(out, bytes, used);
+    memcpy(out + used, typed, strlen(typed));
+    used += strlen(typed);
+
+    /* `* ` becomes `- `, which is no longer. */
+    for (const char *rest = at->end; rest < end;) {
+        line next = line_at(arena, rest + 1, end);
+        size_t bullet = in_all ? kp_slip_bullet(next.text) : 0;
+        out[used++] = '\n';
+        memcpy(out + used, next.start, next.indent);
+        used += next.indent;
+        if (bullet > 0) {
+            memcpy(out + used, "- ", 2);
+            used += 2;
+        }
+        const char *kept = next.start + next.indent + bullet;
+        memcpy(out + used, kept, (size_t)(next.end - kept));
+        used += (size_t)(next.end - kept);
+        rest = next.end;
+    }
+    out[used] = '\0';
+    return out;
+}
+
+const char *kp_slip_mend_text(kp_arena *arena, kp_report *report, kp_place start, const char *bytes, size_t size,
+                              size_t last_line)
 {
     const char *end = bytes + size;
     kp_place place = start;
-    for (const char *line = bytes; line < end && place.line <= last_line; place.line++) {
-        const char *line_end = memchr(line, '\n', (size_t)(end - line));
-        line_end = line_end == NULL ? end : line_end;
-
-        /* Without its indentation, and without a comment. */
-        const char *text = kp_arena_text(arena, line, (size_t)(line_end - line));
-        if (text == NULL) {
-            return false;
-        }
-        size_t indent = strspn(text, " ");
-        size_t length = strcspn(text + indent, "#\r");
-        while (length > 0 && text[indent + length - 1] == ' ') {
-            length--;
-        }
-        text = kp_arena_text(arena, text + indent, length);
-
+    for (const char *next = bytes; next < end && place.line <= last_line; place.line++) {
+        const line at = line_at(arena, next, end);
         const char *typed = NULL;
-        kp_slip slip = text == NULL ? KP_SLIP_NONE : slip_of_line(arena, text, &typed);
+        kp_slip slip = slip_of_line(arena, at.text, &typed);
         if (slip != KP_SLIP_NONE && typed != NULL) {
-            place.column = indent + 1;
+            place.column = at.indent + 1;
             kp_report_fault(report, place, "", "%s; type `%.300s`", kp_slip_cause(slip), typed);
-            return true;
+            return put_typed(arena, bytes, size, &at, typed, slip == KP_SLIP_BULLET);
         }
-        line = line_end < end ? line_end + 1 : end;
+        next = at.end < end ? at.end + 1 : end;
     }
-    return false;
+    return NULL;
 }

@@ -269,6 +269,26 @@ Test(wording, what_is_missing_is_shown_whole)
     cr_assert_eq(read_text(text), KP_OK, "%s\n%s", text, reported);
 }
 
+/* Slips that YAML stops at are mended as well: one reading says all of them, and what else is wrong. */
+Test(wording, slips_of_the_text_hide_no_other)
+{
+    static char text[6000];
+    write_sound(text, sizeof text, 6, "friction:60 N\nshaft: 22 mm");
+    char *dish = strstr(text, "dish: 0.25 mm");
+    memcpy(dish, "dish 0.25 kg ", 13);
+    char *list = strstr(text, "- 2 of 1.575");
+    list[0] = '*';
+    strstr(list, "- 2 of 36")[0] = '*';
+    cr_assert_eq(read_text(text), KP_BAD_INPUT);
+    cr_expect_eq(faults, 5, "%s", reported);
+    cr_expect(strstr(reported, "v.yaml:6:1: a key is parted") != NULL &&
+                  strstr(reported, "7:1: shaft: unknown") != NULL &&
+                  strstr(reported, "v.yaml:16:5: a key is parted") != NULL &&
+                  strstr(reported, "dish: `0.25 kg`: `kg` is the unit of a mass") != NULL &&
+                  strstr(reported, "v.yaml:32:7: a line of a list begins") != NULL,
+              "%s", reported);
+}
+
 /* Several slips at once are all reported, and nothing more. */
 Test(wording, slips_hide_no_other)
 {

@@ -134,6 +134,8 @@ KP_API const char *kp_unit_name(kp_dimension dimension, kp_unit_system system);
 KP_API const char *kp_unit_column_suffix(kp_dimension dimension);
 /** Returned: the dimension in words ("length", "gas pressure"). */
 KP_API const char *kp_dimension_name(kp_dimension dimension);
+/** Returned: some units that kp_quantity_read takes for the dimension, in words ("mm, cm, m, um, in, thou or mil"). */
+KP_API const char *kp_dimension_units(kp_dimension dimension);
 /** Returned: a text that kp_quantity_read takes for the dimension ("40 mm"). */
 KP_API const char *kp_dimension_example(kp_dimension dimension);
 

@@ -24,7 +24,8 @@ typedef struct kp_messages {
 KP_API void kp_messages_free(kp_messages *messages);
 
 /** Reads a damper file, or a trial with all that it is based on, fills the defaults and validates the damper.
-    Given:    path; settings [setting_count], each laid over the file: "piston.compression.dish=0.3 mm"
+    Given:    path, or "-" for standard input
+    Given:    settings [setting_count], each laid over the file: "piston.compression.dish=0.3 mm"
     Returned: out; messages, to which every fault and warning is appended
     Valid:    UTF-8, at most 256 KiB a file, YAML without anchors, tags and merge keys
     Errors:   KP_BAD_INPUT, the faults are among the messages and error holds the first; KP_SYSTEM; KP_NO_MEMORY. out is

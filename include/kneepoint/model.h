@@ -190,9 +190,11 @@ typedef struct kp_tolerance {
 
 typedef struct kp_damper_data {
     char name[128];
-    double bore;   /* [m] of the body */
-    double rod;    /* [m] diameter */
-    double stroke; /* [m] */
+    bool has_units;
+    kp_unit_system units; /* of answers, as the file asks: metric or inch; no number depends on them */
+    double bore;          /* [m] of the body */
+    double rod;           /* [m] diameter */
+    double stroke;        /* [m] */
     kp_oil oil;
     bool gas_open; /* the gas is the air outside, a cartridge without a charge: gas and divider count for nothing */
     kp_gas gas;

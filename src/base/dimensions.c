@@ -62,3 +62,8 @@ const char *kp_unit_column_suffix(kp_dimension dimension)
 {
     return kp_dimension_row_of(dimension)->suffix;
 }
+
+const char *kp_dimension_units(kp_dimension dimension)
+{
+    return kp_dimension_row_of(dimension)->accepted;
+}

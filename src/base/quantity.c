@@ -1,13 +1,15 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** Reads "0.25 mm +/- 0.03 mm measured" and "14 bar gauge".
-    One decimal number, one unit, words behind it: "1 1/2 in", "2 2 mm" and a difference of "10 degC" are refused. */
+/** Reads "0.25 mm +/- 0.03 mm measured", "14 bar gauge" and a length of 1-7/8".
+    One number, one unit, words behind it: "1 1/2 in", "2 2 mm" and a difference of "10 degC" are refused. */
 #include "kneepoint/base.h"
 
 #include "number.h"
+#include "trade.h"
 #include "units.h"
 
 #include <math.h>
 #include <string.h>
+#include <strings.h>
 
 enum { QUANTITY_SIZE_MAX = 200 /* [bytes] "0.25 mm +/- 0.03 mm measured" has 28 */ };
 
@@ -45,7 +47,7 @@ static size_t trimmed(const char *text, size_t length)
 static bool take_word(const char *text, size_t *length, const char *word)
 {
     size_t word_length = strlen(word);
-    if (*length < word_length || memcmp(text + *length - word_length, word, word_length) != 0) {
+    if (*length < word_length || strncasecmp(text + *length - word_length, word, word_length) != 0) {
         return false;
     }
     size_t left = *length - word_length;
@@ -121,7 +123,13 @@ static kp_status read_unit(const reading *from, const char *at, size_t length, t
     bool number_follows = kp_number_length(at) > 0 && strncmp(at, "1/", 2) != 0;
     bool fraction = *at == '/' || (kp_number_length(at) == 1 && at[1] == '/' && at[2] >= '0' && at[2] <= '9');
     if (number_follows || fraction) {
-        return wrong(from, "one decimal number is wanted, and no fraction (1 1/2 is written 1.5)");
+        return wrong(from, from->dimension == KP_DIM_LENGTH
+                               ? "one decimal number is wanted (1 1/2 is written 1.5 or 1-1/2)"
+                               : "one decimal number is wanted, and no fraction (1 1/2 is written 1.5)");
+    }
+
+    if (kp_trade_unit(at, length, from->dimension, out->unit, &out->gauge, &out->absolute)) {
+        return KP_OK;
     }
 
     if (!kp_unit_spell(at, length, out->unit)) {
@@ -134,9 +142,12 @@ static kp_status read_term(const reading *from, const char *text, size_t length,
 {
     *out = (term){0};
 
-    size_t number_length = kp_number_length(text);
-    if (number_length > length || !kp_number_value(text, number_length, &out->number)) {
-        return wrong_number(from, text);
+    size_t number_length = from->dimension == KP_DIM_LENGTH ? kp_fraction_read(text, &out->number) : 0;
+    if (number_length == 0 || number_length > length) {
+        number_length = kp_number_length(text);
+        if (number_length > length || !kp_number_value(text, number_length, &out->number)) {
+            return wrong_number(from, text);
+        }
     }
     if ((text[number_length] == 'x' || text[number_length] == 'X') && number_length < length) {
         return wrong(from, "only one decimal number is read here");

@@ -78,14 +78,41 @@ enum { UNIT_COUNT = sizeof unit_rows / sizeof unit_rows[0] };
 /* A compound factor this near to 1 differs from it by rounding alone: the reading is then left as it is. */
 #define FACTOR_ROUNDING (10.0 * DBL_EPSILON) /* [-] */
 
+static bool is_capital(char c)
+{
+    return c >= 'A' && c <= 'Z';
+}
+
+/** MM, Bar and MPA, but not mPa, whose m may stand for milli: all capitals, or the first letter alone. */
+static bool is_in_capitals(const char *name, size_t length)
+{
+    if (length == 0 || !is_capital(name[0])) {
+        return false;
+    }
+    size_t capitals = 0;
+    for (size_t i = 0; i < length; i++) {
+        capitals += is_capital(name[i]) ? 1 : 0;
+    }
+    return capitals == length || capitals == 1;
+}
+
+/** No two rows differ in capitals alone and have different factors. */
 static const unit_row *find_row(const char *name, size_t length)
 {
+    const unit_row *in_capitals = NULL;
+    bool capitals = is_in_capitals(name, length);
     for (size_t i = 0; i < UNIT_COUNT; i++) {
-        if (strncmp(unit_rows[i].name, name, length) == 0 && unit_rows[i].name[length] == '\0') {
+        if (strlen(unit_rows[i].name) != length) {
+            continue;
+        }
+        if (strncmp(unit_rows[i].name, name, length) == 0) {
             return &unit_rows[i];
         }
+        if (capitals && strncasecmp(unit_rows[i].name, name, length) == 0) {
+            in_capitals = &unit_rows[i];
+        }
     }
-    return NULL;
+    return in_capitals;
 }
 
 /** Reads one factor of a compound unit, "in", "mm2" or "m^-3", and moves *at behind it. */

@@ -5,7 +5,7 @@
 #include "cli/print.h"
 #include "cli/read.h"
 
-kp_status kp_cmd_band(const kp_options *options, kp_error *error)
+kp_status kp_cmd_band(kp_options *options, kp_error *error)
 {
     double speeds[KP_MAX_LIST];
     kp_band_options used = kp_band_options_asked(&options->request, speeds);

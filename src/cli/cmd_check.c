@@ -23,7 +23,7 @@ static kp_status check_file(kp_report *report, const char *path, bool *sound, kp
     return status;
 }
 
-kp_status kp_cmd_check(const kp_options *options, kp_error *error)
+kp_status kp_cmd_check(kp_options *options, kp_error *error)
 {
     kp_report report;
     kp_status status = KP_OK;

@@ -69,7 +69,7 @@ static kp_status read_all(kp_report *report, const kp_request *request, kp_run *
     return status;
 }
 
-kp_status kp_cmd_compare(const kp_options *options, kp_error *error)
+kp_status kp_cmd_compare(kp_options *options, kp_error *error)
 {
     kp_run runs[KP_MAX_FILES] = {0};
     kp_report report;

@@ -4,7 +4,7 @@
 #include "cli/print.h"
 #include "cli/read.h"
 
-kp_status kp_cmd_curve(const kp_options *options, kp_error *error)
+kp_status kp_cmd_curve(kp_options *options, kp_error *error)
 {
     const kp_request *request = &options->request;
     if (request->temperatures.count > 0 || request->charges.count > 0 || request->has_sweep) {
@@ -13,7 +13,7 @@ kp_status kp_cmd_curve(const kp_options *options, kp_error *error)
 
     kp_run run = {0};
     kp_report report;
-    kp_report_begin(&report, request);
+    kp_report_begin(&report, &options->request);
 
     kp_status status = kp_read_run(request->files[0], false, &run, &report, error);
 

@@ -5,7 +5,7 @@
 #include "cli/print.h"
 #include "cli/read.h"
 
-kp_status kp_cmd_explain(const kp_options *options, kp_error *error)
+kp_status kp_cmd_explain(kp_options *options, kp_error *error)
 {
     if (options->request.has_lesson) {
         return kp_cmd_lesson(options, error);

@@ -4,13 +4,13 @@
 #include "cli/print.h"
 #include "cli/read.h"
 
-kp_status kp_cmd_lift(const kp_options *options, kp_error *error)
+kp_status kp_cmd_lift(kp_options *options, kp_error *error)
 {
     const kp_request *request = &options->request;
     kp_damper_data data;
     kp_lift_study study = {0};
     kp_report report;
-    kp_report_begin(&report, request);
+    kp_report_begin(&report, &options->request);
 
     kp_status status = kp_read_damper(request->files[0], false, &data, &report, error);
 

@@ -53,7 +53,7 @@ static kp_status run_members(kp_sweep *sweep, const kp_run *base, kp_report *rep
     return KP_OK;
 }
 
-kp_status kp_cmd_sweep(const kp_options *options, kp_error *error)
+kp_status kp_cmd_sweep(kp_options *options, kp_error *error)
 {
     kp_run base = {0};
     kp_report report;

@@ -2,16 +2,22 @@
 /** The program: command table, start, end. */
 #include "cli/commands.h"
 #include "cli/print.h"
+#include "file/file.h"
 #include "num/num.h"
 
 #include <errno.h>
 #include <fcntl.h>
 #include <signal.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
 const kp_command kp_commands[] = {
+    {"new", KP_NEW, "", "print a damper file to start from, with how to measure each size",
+     "Sizes that are not given are typical for the bore and marked `assumed`. Put the file where you want it:\n"
+     "kneepoint new --bore 2in --shaft 5/8in --piston digressive --reservoir > mine.yaml",
+     0, 0, kp_cmd_new},
     {"check", KP_CHECK, "FILE...", "say everything that is wrong or risky in a damper's file",
      "Reads the file, works out its curve, and looks for shims that would set or break and for oil that would\n"
      "cavitate at the speeds asked for. Exit status 0: none of that; 1: the answer is no.",
@@ -44,6 +50,8 @@ const kp_command kp_commands[] = {
      "tolerance\n"
      "in the file (dish: 0.40 mm +/- 0.03 mm) takes the place of the default. Ctrl-C reports what was sampled by then.",
      1, 1, kp_cmd_band},
+    {"completion", KP_COMPLETION, "SHELL", "print what makes a shell complete commands and options",
+     "SHELL is bash, zsh or fish. The first line of what is printed says where it belongs.", 0, 1, kp_cmd_completion},
     {NULL, 0, NULL, NULL, NULL, 0, 0, NULL},
 };
 
@@ -54,12 +62,14 @@ static void print_help(void)
            kp_bold(false), kp_plain(false));
 
     for (const kp_command *command = kp_commands; command->name != NULL; command++) {
-        printf("  %s%-8s%s %s\n", kp_bold(false), command->name, kp_plain(false), command->purpose);
+        printf("  %s%-10s%s %s\n", kp_bold(false), command->name, kp_plain(false), command->purpose);
     }
 
     printf("\n  kneepoint COMMAND --help    what a command does and takes\n"
+           "  kneepoint help file         every key of a damper file, and how to measure it\n"
            "  kneepoint --version\n\n"
-           "To begin with: kneepoint curve stacks/van-rear-digressive.yaml --plot\n\n"
+           "To begin with: kneepoint new > mine.yaml; kneepoint check mine.yaml; kneepoint curve mine.yaml --plot\n"
+           "Examples: " KP_EXAMPLES "\n\n"
            "Exit status: 0 done, 1 the answer is no, 2 usage, 3 input, 4 no solution, 5 system.\n"
            "Every force is an estimate until it is calibrated against a measured run. Work on a charged damper is\n"
            "for licensed practice, within the maker's limits.\n");
@@ -77,6 +87,21 @@ static void print_command_help(const kp_command *command)
         printf("\nWithout --limits: low speed ends at %g, high speed begins at %g, the range ends at %g m/s.\n",
                limits.low, limits.high, limits.top);
     }
+}
+
+/* The manual of damper files: for people, or as a page for man. */
+static kp_status print_file_manual(bool man, kp_error *error)
+{
+    char *text = NULL;
+    kp_status status = kp_manual_write(man, &text, error);
+    if (status == KP_OK) {
+        printf("%s", text);
+        if (!man) {
+            printf("\nExamples and a JSON Schema for editors: %s\n", KP_EXAMPLES);
+        }
+    }
+    free(text);
+    return status;
 }
 
 static const kp_command *find_command(const char *name)
@@ -109,7 +134,7 @@ static kp_status unknown_command(const char *word, kp_error *error)
 
 static kp_status run_command(const kp_command *command, int argument_count, char **arguments, kp_error *error)
 {
-    kp_options options = {0};
+    kp_options options = {.commands = kp_commands};
     bool help = false;
     kp_status status = kp_options_read(command, argument_count, arguments, &options, &help, error);
     if (status == KP_OK && help) {
@@ -125,15 +150,19 @@ static kp_status run(int argument_count, char **arguments, const char **command_
 {
     const char *word = argument_count > 1 ? arguments[1] : NULL;
     if (word == NULL) {
-        return kp_error_set(error, KP_USAGE, "a command is wanted: check, lift, curve, compare, explain or band");
+        return kp_error_set(error, KP_USAGE, "a command is wanted: new, check, lift, curve, compare, explain or band");
     }
     if (strcmp(word, "--version") == 0) {
-        printf("kneepoint %s\n", KP_VERSION);
+        printf("kneepoint %s\nGSL %s, libyaml %s, cJSON %s\n", KP_VERSION, kp_num_gsl_version(), kp_file_yaml_version(),
+               kp_report_json_version());
         return KP_OK;
     }
 
     /* Help is an answer, and goes to standard output. */
     bool help = strcmp(word, "help") == 0;
+    if (help && argument_count > 2 && strcmp(arguments[2], "file") == 0) {
+        return print_file_manual(argument_count > 3 && strcmp(arguments[3], "--man") == 0, error);
+    }
     if (help && argument_count > 2) {
         const kp_command *asked = find_command(arguments[2]);
         if (asked == NULL) {

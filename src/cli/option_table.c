@@ -62,9 +62,21 @@ static kp_status read_count(const char *option, const char *value, double min, d
 
 /* ---- lists of quantities ----------------------------------------------------------------------------------------- */
 
+static bool inch(const kp_options *options)
+{
+    return options->request.units == KP_UNITS_INCH;
+}
+
+/* The unit of a bare speed: kp_options_read has seen --units already, wherever it stands. */
+static const char *bare_speed(const kp_options *options)
+{
+    return inch(options) ? "in/s" : "m/s";
+}
+
 static kp_status read_speeds(const char *value, kp_options *options, kp_error *error)
 {
-    return kp_list_read(value, "--speeds", KP_DIM_SPEED, "m/s", MIN_SPEED, MAX_SPEED, &options->request.speeds, error);
+    return kp_list_read(value, "--speeds", KP_DIM_SPEED, bare_speed(options), MIN_SPEED, MAX_SPEED,
+                        &options->request.speeds, error);
 }
 
 static kp_status read_pressures(const char *value, kp_options *options, kp_error *error)
@@ -75,8 +87,8 @@ static kp_status read_pressures(const char *value, kp_options *options, kp_error
 
 static kp_status read_temperatures(const char *value, kp_options *options, kp_error *error)
 {
-    return kp_list_read(value, "--temperature", KP_DIM_TEMPERATURE, "degC", MIN_TEMPERATURE, MAX_TEMPERATURE,
-                        &options->request.temperatures, error);
+    return kp_list_read(value, "--temperature", KP_DIM_TEMPERATURE, inch(options) ? "degF" : "degC", MIN_TEMPERATURE,
+                        MAX_TEMPERATURE, &options->request.temperatures, error);
 }
 
 static kp_status read_charges(const char *value, kp_options *options, kp_error *error)
@@ -88,7 +100,8 @@ static kp_status read_charges(const char *value, kp_options *options, kp_error *
 static kp_status read_limits(const char *value, kp_options *options, kp_error *error)
 {
     kp_list list;
-    kp_status status = kp_list_read(value, "--limits", KP_DIM_SPEED, "m/s", MIN_SPEED, MAX_SPEED, &list, error);
+    kp_status status =
+        kp_list_read(value, "--limits", KP_DIM_SPEED, bare_speed(options), MIN_SPEED, MAX_SPEED, &list, error);
     if (status != KP_OK) {
         return status;
     }
@@ -132,6 +145,7 @@ static kp_status read_units(const char *value, kp_options *options, kp_error *er
     int index = 0;
     kp_status status = read_word("--units", value, systems, 2, &index, error);
     options->request.units = index == 0 ? KP_UNITS_METRIC : KP_UNITS_INCH;
+    options->request.has_units = status == KP_OK;
     return status;
 }
 
@@ -251,6 +265,49 @@ static kp_status read_correlation(const char *value, kp_options *options, kp_err
     return KP_OK;
 }
 
+/* ---- what `new` writes ------------------------------------------------------------------------------------------- */
+
+/* A length, kept as it was typed. */
+static kp_status read_size(const char *option, const char *value, kp_starter_size *out, kp_error *error)
+{
+    kp_quantity size;
+    kp_error reason = {0};
+    if (kp_quantity_read(value, KP_DIM_LENGTH, &size, &reason) != KP_OK) {
+        return kp_error_set(error, KP_USAGE, "%s %.200s", option, reason.message);
+    }
+
+    *out = (kp_starter_size){value + strspn(value, " \t"), size.value};
+    return KP_OK;
+}
+
+static kp_status read_bore(const char *value, kp_options *options, kp_error *error)
+{
+    kp_status status = read_size("--bore", value, &options->starter.bore, error);
+    bool inch =
+        strpbrk(value, "\"iI") != NULL || strstr(value, "\xE2\x80\xB3") != NULL || strstr(value, "thou") != NULL;
+    options->starter.units = inch ? KP_UNITS_INCH : KP_UNITS_METRIC;
+    return status;
+}
+
+static kp_status read_shaft(const char *value, kp_options *options, kp_error *error)
+{
+    return read_size("--shaft", value, &options->starter.rod, error);
+}
+
+static kp_status read_stroke(const char *value, kp_options *options, kp_error *error)
+{
+    return read_size("--stroke", value, &options->starter.stroke, error);
+}
+
+static kp_status read_piston(const char *value, kp_options *options, kp_error *error)
+{
+    static const char *const pistons[] = {"digressive", "linear"};
+    int index = 0;
+    kp_status status = read_word("--piston", value, pistons, 2, &index, error);
+    options->starter.piston = (kp_starter_piston)index;
+    return status;
+}
+
 /* ---- how it is given --------------------------------------------------------------------------------------------- */
 
 static kp_status read_format(const char *value, kp_options *options, kp_error *error)
@@ -282,8 +339,15 @@ static kp_status read_threads(const char *value, kp_options *options, kp_error *
 #define ALL (KP_CHECK | KP_LIFT | KP_CURVE | KP_COMPARE | KP_EXPLAIN | KP_BAND)
 
 const kp_option_row kp_option_rows[] = {
+    {"bore", "SIZE", read_bore, 0, KP_NEW, "bore of the body: 63.5mm, 2.5in or '2-1/2 in' (2.5 in if not given)"},
+    {"shaft", "SIZE", read_shaft, 0, KP_NEW, "diameter of the rod"},
+    {"stroke", "SIZE", read_stroke, 0, KP_NEW, "travel from fully out to fully in"},
+    {"piston", "KIND", read_piston, 0, KP_NEW, "digressive (if not given): a dished seat; linear: a flat one"},
+    {"reservoir", NULL, NULL, offsetof(kp_options, starter.reservoir), KP_NEW,
+     "with a reservoir on a hose, and adjusters in both directions"},
     {"speeds", "LIST", read_speeds, 0, KP_CURVE | KP_COMPARE | KP_CHECK | KP_EXPLAIN | KP_BAND,
-     "shaft speeds, in m/s unless a unit is given: 0.05,0.1,0.25 or\n"
+     "shaft speeds, in m/s (with --units inch in/s) unless a unit is\n"
+     "given: 0.05,0.1,0.25 or "
      "52,131,262mm/s or 0.05..1.0:20 (20 of them, evenly spaced).\n"
      "Without it: 0.052,0.131,0.262,0.393,0.524,1.047 m/s"},
     {"limits", "LOW,HIGH,TOP", read_limits, 0, KP_CURVE | KP_COMPARE | KP_CHECK | KP_EXPLAIN,
@@ -314,7 +378,7 @@ const kp_option_row kp_option_rows[] = {
      "rebound adjuster, and what it does to the other direction"},
     {"temperature", "LIST", read_temperatures, 0, KP_CURVE,
      "a family of curves, one for each oil temperature: 20,60,100\n"
-     "(degC unless a unit is given)"},
+     "(degC, with --units inch degF, unless a unit is given)"},
     {"charge", "LIST", read_charges, 0, KP_CURVE,
      "a family of curves, one for each charge, up to the file's\n"
      "maximum: '10,14,18 bar gauge'"},
@@ -322,7 +386,9 @@ const kp_option_row kp_option_rows[] = {
      "one key of the file for this run, may be repeated:\n"
      "--set 'piston.compression.dish=0.3 mm'"},
     {"format", "KIND", read_format, 0, ALL, "table (if not given), csv or json; csv and json are in SI units"},
-    {"units", "SYSTEM", read_units, 0, ALL, "metric (if not given) or inch, for tables and plots"},
+    {"units", "SYSTEM", read_units, 0, ALL | KP_NEW,
+     "metric or inch, for answers and for numbers without a unit; if not\n"
+     "given those of the file, else of KNEEPOINT_UNITS, else metric"},
     {"plot", "[FILE]", read_plot, 0, KP_LIFT | KP_CURVE | KP_COMPARE | KP_EXPLAIN | KP_BAND,
      "draw into FILE.svg, FILE.png or FILE.pdf; without a file in a\n"
      "window or, with no display, in the terminal"},
@@ -342,6 +408,6 @@ const kp_option_row kp_option_rows[] = {
     {"with-gas", NULL, NULL, offsetof(kp_options, request.with_gas), KP_CURVE | KP_COMPARE | KP_EXPLAIN,
      "show the whole force, gas force in it, instead of the damping force\n"
      "(compare: in the plot); csv and json have all parts in any case"},
-    {"help", NULL, NULL, 0, ALL, "this text"},
+    {"help", NULL, NULL, 0, ALL | KP_NEW | KP_COMPLETION, "this text"},
     {NULL, NULL, NULL, 0, 0, NULL},
 };

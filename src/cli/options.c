@@ -5,6 +5,7 @@
 
 #include <getopt.h>
 #include <stdio.h>
+#include <stdlib.h>
 #include <string.h>
 #include <unistd.h>
 
@@ -127,16 +128,54 @@ static kp_status read_row(const kp_option_row *row, const char *value, kp_option
     return KP_OK;
 }
 
+/* The environment's units serve a whole shop; an option or a file says otherwise. */
+static kp_status read_environment(kp_options *options, kp_error *error)
+{
+    const char *units = getenv("KNEEPOINT_UNITS");
+    if (units == NULL || units[0] == '\0' || strcmp(units, "metric") == 0) {
+        return KP_OK;
+    }
+    if (strcmp(units, "inch") != 0) {
+        return kp_error_set(error, KP_USAGE, "KNEEPOINT_UNITS `%.40s`: metric or inch is wanted", units);
+    }
+    options->request.units = KP_UNITS_INCH;
+    return KP_OK;
+}
+
+/* --units counts before all others, because bare numbers take their unit from it. Faults are left to the second time.
+ */
+static void read_units_first(const kp_command *command, int argument_count, char **arguments, kp_options *options)
+{
+    struct option long_options[KP_MAX_OPTIONS + 1];
+    fill_getopt(command, long_options);
+    opterr = 0;
+    optind = 0;
+
+    /* getopt moves words; a plot's file must stay behind its option. */
+    char **copy = malloc(((size_t)argument_count + 1) * sizeof *copy);
+    for (int i = 0; copy != NULL && i <= argument_count; i++) {
+        copy[i] = arguments[i];
+    }
+
+    for (int id = copy == NULL ? -1 : 0; id != -1;) {
+        id = getopt_long(argument_count, copy, ":h", long_options, NULL);
+        if (id >= FIRST_ID && strcmp(kp_option_rows[id - FIRST_ID].name, "units") == 0) {
+            (void)kp_option_rows[id - FIRST_ID].read(optarg, options, NULL);
+        }
+    }
+    free(copy);
+}
+
 static kp_status read_rows(const kp_command *command, int argument_count, char **arguments, kp_options *options,
                            bool *help, kp_error *error)
 {
     struct option long_options[KP_MAX_OPTIONS + 1];
     fill_getopt(command, long_options);
     opterr = 0; /* our own sentence, with the nearest name */
-    optind = 1;
+    optind = 0; /* getopt begins anew: it has been through the words once */
 
     for (;;) {
-        int before = optind;
+        int before = optind > 0 ? optind : 1;
         int id = getopt_long(argument_count, arguments, ":h", long_options, NULL);
         if (id == -1) {
             return KP_OK;
@@ -227,7 +266,12 @@ kp_status kp_options_read(const kp_command *command, int argument_count, char **
 {
     kp_request *request = &options->request;
     request->limits = kp_speed_limits_default();
-    kp_status status = read_rows(command, argument_count, arguments, options, help, error);
+    kp_status status = read_environment(options, error);
+    if (status != KP_OK) {
+        return status;
+    }
+    read_units_first(command, argument_count, arguments, options);
+    status = read_rows(command, argument_count, arguments, options, help, error);
     if (status != KP_OK || *help) {
         return status;
     }

@@ -3,15 +3,20 @@
 #ifndef KP_CLI_OPTIONS_H
 #define KP_CLI_OPTIONS_H
 
+#include "file/file.h"
 #include "report/report.h"
 
 typedef enum kp_format { KP_FORMAT_TABLE, KP_FORMAT_CSV, KP_FORMAT_JSON } kp_format;
 
+struct kp_command;
+
 typedef struct kp_options {
-    kp_request request; /* what the report is to say */
+    const struct kp_command *commands; /* all there are, closed by one whose name is NULL */
+    kp_request request;                /* what the report is to say */
     kp_format format;
     bool plot;
     const char *plot_file; /* NULL with plot: a window or the terminal */
+    kp_starter starter;    /* what `new` is to write */
     size_t threads;        /* 0: as many as the machine has processors */
 } kp_options;
 
@@ -22,10 +27,19 @@ typedef struct kp_command {
     const char *purpose; /* one line */
     const char *details; /* what a newcomer needs beyond the options */
     size_t min_files, max_files;
-    kp_status (*run)(const kp_options *options, kp_error *error);
+    kp_status (*run)(kp_options *options, kp_error *error);
 } kp_command;
 
-enum { KP_CHECK = 1, KP_LIFT = 2, KP_CURVE = 4, KP_COMPARE = 8, KP_EXPLAIN = 16, KP_BAND = 32 };
+enum {
+    KP_CHECK = 1,
+    KP_LIFT = 2,
+    KP_CURVE = 4,
+    KP_COMPARE = 8,
+    KP_EXPLAIN = 16,
+    KP_BAND = 32,
+    KP_NEW = 64,
+    KP_COMPLETION = 128
+};
 
 /** The commands, closed by one whose name is NULL. */
 extern const kp_command kp_commands[];

@@ -72,6 +72,12 @@ kp_status kp_read_damper(const char *path, bool keeps_warnings, kp_damper_data *
 
     kp_messages_free(&messages);
 
+    /* The first file's units hold for the whole answer, unless others were asked for. */
+    if (status == KP_OK && out->has_units && !request->has_units) {
+        report->request->units = out->units;
+        report->request->has_units = true;
+    }
+
     /* Clicks come after the file: they may stand for an adjuster that a setting has put in. */
     bool clicked = false;
 

@@ -3,8 +3,10 @@
 #include "file_internal.h"
 
 #include "reader.h"
+#include "workshop.h"
 
 #include <stdlib.h>
+#include <string.h>
 
 static const int SETTINGS_ORDER = 1000; /* settings come after all files in the order of messages */
 
@@ -78,14 +80,19 @@ static void complete_oil(kp_reading *reading)
 
     if (kp_report_covers(reading->report, "oil.grade")) {
         stand_in(oil);
+    } else if (grade == NULL && draft->one_viscosity_given) {
+        kp_workshop_complete_oil(reading);
     } else if (grade == NULL && draft->index_given) {
         place = kp_path_place(reading->arena, reading->root, "oil.viscosity index");
-        kp_report_fault(reading->report, place, "oil.viscosity index",
-                        "a viscosity index goes with a grade, such as `grade: ISO VG 15`; here the viscosity is given "
-                        "at two temperatures");
-    } else if (grade != NULL && (oil->temperature_1 > 0.0 || kp_report_covers(reading->report, "oil.viscosity"))) {
+        kp_report_fault(
+            reading->report, place, "oil.viscosity index",
+            "a viscosity index goes with a grade, such as `grade: ISO VG 15`, or with one viscosity; here it is given "
+            "at two temperatures");
+    } else if (grade != NULL && (oil->temperature_1 > 0.0 || draft->one_viscosity_given ||
+                                 kp_report_covers(reading->report, "oil.viscosity"))) {
         kp_report_fault(reading->report, place, "oil.grade",
-                        "viscosity is given both by a grade and at two temperatures: leave one of them out");
+                        "viscosity is given both by a grade and by numbers: leave one of them out");
+        stand_in(oil);
     } else if (grade != NULL) {
         fill_viscosity(reading, grade, place);
     }
@@ -108,6 +115,7 @@ static void complete_draft(kp_reading *reading)
     kp_damper_data *damper = &draft->damper;
 
     complete_oil(reading);
+    kp_workshop_complete_sizes(reading);
 
     /* Mid-stroke; the temperature of the charge. */
     if (!draft->position_given) {
@@ -209,5 +217,7 @@ kp_status kp_file_read_damper_from(kp_opener *open, void *context, const char *p
 kp_status kp_file_read_damper(const char *path, const char *const *settings, size_t setting_count, kp_damper_data *out,
                               kp_messages *messages, kp_error *error)
 {
-    return kp_file_read_damper_from(kp_source_open, NULL, path, settings, setting_count, out, messages, error);
+    bool standard = strcmp(path, "-") == 0;
+    return kp_file_read_damper_from(standard ? kp_source_open_standard : kp_source_open, &standard, path, settings,
+                                    setting_count, out, messages, error);
 }

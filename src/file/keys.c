@@ -17,7 +17,7 @@
 #define ADJUSTER(field)    offsetof(kp_adjuster_data, field)
 #define TABLE(array)                                                                                                   \
     {                                                                                                                  \
-        (array), sizeof(array) / sizeof((array)[0])                                                                    \
+#array, (array), sizeof(array) / sizeof((array)[0])                                                            \
     }
 
 /* ---- body, oil, gas, leak ---------------------------------------------------------------------------- */
@@ -36,12 +36,14 @@ static const kp_key range_list[] = {
 static const kp_key_table range_keys = TABLE(range_list);
 
 static const kp_key oil_list[] = {
-    {"viscosity", "Two temperatures, each with its kinematic viscosity: 40 degC: 15 mm2/s, 100 degC: 3.8 mm2/s.",
+    {"viscosity",
+     "Two temperatures, each with its kinematic viscosity: 40 degC: 15 mm2/s, 100 degC: 3.8 mm2/s; or one, "
+     "`15 cSt at 40 degC`.",
      SPECIAL(KP_SPECIAL_VISCOSITY), .offset = DAMPER(oil), .dimension = KP_DIM_KINEMATIC_VISCOSITY,
      NEEDED_UNLESS("grade")},
     {"grade", "Instead of two viscosities: the ISO grade, as `ISO VG 15`.", SPECIAL(KP_SPECIAL_GRADE),
      .offset = offsetof(kp_draft, grade)},
-    {"viscosity index", "With a grade: how little the oil thins, by ASTM D2270.",
+    {"viscosity index", "With a grade or one viscosity: how little the oil thins, by ASTM D2270.",
      QUANTITY(KP_DIM_NONE, offsetof(kp_draft, index)), FLAG(offsetof(kp_draft, index_given))},
     {"density", "Density, with `at TEMPERATURE` when it is not that at 15 degC.", SPECIAL(KP_SPECIAL_DENSITY),
      .offset = DAMPER(oil), .dimension = KP_DIM_DENSITY, NEEDED_UNLESS("grade")},
@@ -57,10 +59,10 @@ static const kp_key oil_list[] = {
 static const kp_key_table oil_keys = TABLE(oil_list);
 
 static const kp_key divider_list[] = {
-    {"bore", "Bore that it slides in.", QUANTITY(KP_DIM_LENGTH, DAMPER(divider.bore)), NEEDED},
+    {"bore", "Bore that it slides in.", QUANTITY(KP_DIM_LENGTH, DAMPER(divider.bore))},
     {"depth", "Depth of the gas behind it at the charge, rod fully out.",
      QUANTITY(KP_DIM_LENGTH, DAMPER(divider.depth)), NEEDED},
-    {"travel", "How far it can go into the gas from there.", QUANTITY(KP_DIM_LENGTH, DAMPER(divider.travel)), NEEDED},
+    {"travel", "How far it can go into the gas from there.", QUANTITY(KP_DIM_LENGTH, DAMPER(divider.travel))},
     {"travel out", "How far it can go the other way, as cold oil shrinks.",
      QUANTITY(KP_DIM_LENGTH, DAMPER(divider.travel_out)), FLAG_NONZERO(DAMPER(divider.has_travel_out))},
 };
@@ -129,7 +131,7 @@ static const kp_key bleed_list[] = {
     {"ports", "How many are drilled.", .kind = KP_KEY_COUNT, .offset = offsetof(kp_bleed, ports), NEEDED},
     {"plugged", "How many of these are plugged.", .kind = KP_KEY_COUNT, .offset = offsetof(kp_bleed, plugged)},
     {"diameter", "Diameter of each.", QUANTITY(KP_DIM_LENGTH, offsetof(kp_bleed, diameter)), NEEDED},
-    {"length", "Length of each.", QUANTITY(KP_DIM_LENGTH, offsetof(kp_bleed, length)), NEEDED},
+    {"length", "Length of each.", QUANTITY(KP_DIM_LENGTH, offsetof(kp_bleed, length))},
     {"flows", "Which way oil passes.", .kind = KP_KEY_WORD, .words = flows_words, .offset = offsetof(kp_bleed, flows)},
     {"jetted", "How many of the open ones have a jet.", .kind = KP_KEY_COUNT, .offset = offsetof(kp_bleed, jetted)},
     {"jet", "Diameter of the jets.", QUANTITY(KP_DIM_LENGTH, offsetof(kp_bleed, jet))},
@@ -140,7 +142,8 @@ static const kp_key_table bleed_keys = TABLE(bleed_list);
 static const kp_key bleed_item = {"bleed", "Bleed ports of one size.", MAP(bleed_keys, 0)};
 
 static const kp_key port_list[] = {
-    {"area", "Area of all ports of this direction together.", QUANTITY(KP_DIM_AREA, VALVE(port_area)), NEEDED},
+    {"area", "Area of all ports of this direction together: 300 mm2, holes as 6 x 8 mm, slots as 6 x 4 x 12 mm.",
+     QUANTITY(KP_DIM_AREA, VALVE(port_area)), NEEDED},
     {"inner", "Diameter from which pressure reaches the face shim.", QUANTITY(KP_DIM_LENGTH, VALVE(port_inner)),
      NEEDED},
     {"discharge coefficient", "Of the port.", QUANTITY(KP_DIM_NONE, VALVE(port_discharge))},
@@ -151,8 +154,8 @@ static const kp_key_table port_keys = TABLE(port_list);
 
 static const kp_key land_list[] = {
     {"inner", "Inner diameter of the land the face shim sits on.", QUANTITY(KP_DIM_LENGTH, VALVE(land_inner)), NEEDED},
-    {"outer", "Outer diameter of the land; a sharp seat has inner = outer.", QUANTITY(KP_DIM_LENGTH, VALVE(land_outer)),
-     NEEDED},
+    {"outer", "Outer diameter of the land; a sharp seat has inner = outer.",
+     QUANTITY(KP_DIM_LENGTH, VALVE(land_outer))},
 };
 static const kp_key_table land_keys = TABLE(land_list);
 
@@ -266,11 +269,15 @@ static const kp_key reservoir_list[] = {
 };
 static const kp_key_table reservoir_keys = TABLE(reservoir_list);
 
+static const char *const units_words[] = {[KP_UNITS_METRIC] = "metric", [KP_UNITS_INCH] = "inch", NULL};
+
 static const kp_key damper_list[] = {
     {"format", "Version of this file format: 1.", SPECIAL(KP_SPECIAL_FORMAT), NEEDED},
     {"based on", "A trial: the file that this one changes, relative to this one.", SPECIAL(KP_SPECIAL_BASED_ON)},
     {"name", "What to call this damper in tables and plots.", .kind = KP_KEY_TEXT, .offset = DAMPER(name),
      .text_size = sizeof(((kp_damper_data *)0)->name), NEEDED},
+    {"units", "Units of the answers: metric or inch. The file's own values keep theirs.", .kind = KP_KEY_WORD,
+     .words = units_words, .offset = DAMPER(units), FLAG(DAMPER(has_units))},
     {"body", "Bore, rod and stroke.", MAP(body_keys, 0), NEEDED},
     {"oil", "The oil.", MAP(oil_keys, 0), NEEDED},
     {"gas", "The gas charge; or `open`: a cartridge under the air's pressure, without a charge.", MAP(gas_keys, 0),
@@ -319,27 +326,10 @@ static const kp_refusal refusals[] = {
     {"calibration", false, "a calibration"},
 };
 
-/** Are two names the same but for case and for -, _ and blank? */
-static bool same_name(const char *a, const char *b)
-{
-    for (;; a++, b++) {
-        char x = *a, y = *b;
-        x = (x >= 'A' && x <= 'Z') ? (char)(x - 'A' + 'a') : (x == '-' || x == '_') ? ' ' : x;
-        y = (y >= 'A' && y <= 'Z') ? (char)(y - 'A' + 'a') : (y == '-' || y == '_') ? ' ' : y;
-
-        if (x != y) {
-            return false;
-        }
-        if (x == '\0') {
-            return true;
-        }
-    }
-}
-
 const kp_refusal *kp_refusal_find(const char *name)
 {
     for (size_t i = 0; i < sizeof refusals / sizeof refusals[0]; i++) {
-        if (same_name(refusals[i].name, name)) {
+        if (kp_key_same_name(refusals[i].name, name)) {
             return &refusals[i];
         }
     }

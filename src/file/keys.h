@@ -13,7 +13,10 @@ typedef struct kp_draft {
     bool charge_temperature_given, fill_temperature_given;
     int grade; /* [-] ISO VG, 0 = not given */
     bool index_given;
-    double index; /* [-] viscosity index */
+    double index;             /* [-] viscosity index */
+    bool one_viscosity_given; /* instead of two */
+    double one_viscosity;     /* [m2/s] */
+    double one_viscosity_at;  /* [K] */
 } kp_draft;
 
 typedef enum kp_key_kind {
@@ -64,6 +67,7 @@ typedef struct kp_key {
 } kp_key;
 
 typedef struct kp_key_table {
+    const char *name; /* of the array in keys.c, "body_list": the notes of the manual refer to it */
     const kp_key *keys;
     size_t count;
 } kp_key_table;
@@ -82,5 +86,15 @@ typedef struct kp_refusal {
 } kp_refusal;
 /** Ignores case, and takes - and _ for a blank. NULL when the name is none of these. */
 const kp_refusal *kp_refusal_find(const char *name);
+
+/** Is a name the same as another but for case and for -, _ and blank? */
+bool kp_key_same_name(const char *a, const char *b);
+/** The key of this table, in any case: `Bore` is `bore`. NULL when it has none of that name. */
+const kp_key *kp_key_find(const kp_key_table *table, const char *name);
+/** The table of a key's own keys, or of its items'; NULL when it has none. */
+const kp_key_table *kp_key_inside(const kp_key *key);
+
+/** Path of the key that a word of the trade means: "gas.divider" for an IFP. NULL when it is none of those. */
+const char *kp_synonym_find(const char *name);
 
 #endif

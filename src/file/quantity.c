@@ -1,5 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** A text of the file as a quantity: faults reported at their place, tolerances kept. */
+#include "area.h"
 #include "reader.h"
 
 #include <string.h>
@@ -8,7 +9,15 @@ bool kp_read_quantity(kp_reading *reading, const char *text, kp_dimension dimens
                       kp_quantity *out)
 {
     kp_error error = {0};
-    kp_status status = kp_quantity_read(text, dimension, out, &error);
+    kp_status status;
+    if (dimension == KP_DIM_AREA && kp_area_is_counted(text)) {
+        kp_quantity area = {0};
+        status = kp_area_read(reading->arena, text, &area.value, &error);
+        *out = status == KP_OK ? area : *out;
+    } else {
+        status = kp_quantity_read(text, dimension, out, &error);
+    }
+
     if (status == KP_NO_MEMORY) {
         reading->arena->failed = true;
     } else if (status != KP_OK) {
@@ -29,7 +38,7 @@ void kp_keep_tolerance(kp_reading *reading, const kp_quantity *quantity, kp_plac
 /** Splits "14 bar gauge at 20 degC"; temperature is NULL when there is no " at ". */
 static bool split_at(kp_reading *reading, const char *text, const char **value, const char **temperature)
 {
-    const char *at = strstr(text, " at ");
+    const char *at = kp_text_find_word(text, " at ");
     *value = at == NULL ? text : kp_arena_text(reading->arena, text, (size_t)(at - text));
     *temperature = at == NULL ? NULL : at + strlen(" at ");
     return *value != NULL;

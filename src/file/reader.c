@@ -1,7 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 #include "reader.h"
 
+#include "manual.h"
+
 #include <string.h>
+#include <strings.h>
 
 static void read_value(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, char *target);
 
@@ -30,9 +33,7 @@ static bool find_elsewhere(const kp_key_table *table, const char *name, const ch
         }
 
         /* Keys of this key's own table, where it has one, are searched at any depth. */
-        const kp_key_table *inside = key->kind == KP_KEY_MAP                                 ? key->inside
-                                     : key->kind == KP_KEY_LIST || key->kind == KP_KEY_NAMED ? key->item->inside
-                                                                                             : NULL;
+        const kp_key_table *inside = kp_key_inside(key);
         if (inside != NULL && find_elsewhere(inside, name, inner, out, size)) {
             return true;
         }
@@ -59,9 +60,26 @@ static void refuse_by_name(kp_reading *reading, kp_place place, const char *path
     }
 }
 
+/** What a word of the trade is called here: by its last key, where that is possible in this table. */
+static void hint_synonym(const kp_key_table *table, const char *called, char *out, size_t size)
+{
+    const char *last = strrchr(called, '.');
+    last = last == NULL ? called : last + 1;
+    const kp_key *key = kp_key_find(table, last);
+    char example[700] = "";
+
+    if (key == NULL) {
+        kp_text_print(out, size, "this is called `%s`, and belongs here: %s", last, called);
+        return;
+    }
+    kp_key_example(table, key, KP_UNITS_METRIC, example, sizeof example);
+    kp_text_print(out, size, "this is called `%s`%s%s%s", last, example[0] == '\0' ? "" : "; write `", example,
+                  example[0] == '\0' ? "" : "`");
+}
+
 static void refuse_unknown(kp_reading *reading, const kp_key_table *table, const kp_entry *entry, const char *parent)
 {
-    char shown[KP_TEXT_SHOWN], hint[200], elsewhere[96];
+    char shown[KP_TEXT_SHOWN], hint[600], elsewhere[96];
     kp_text_show(entry->key, shown, sizeof shown);
     const char *path = inner_path(reading, parent, shown);
     const kp_refusal *refusal = kp_refusal_find(entry->key);
@@ -78,10 +96,13 @@ static void refuse_unknown(kp_reading *reading, const kp_key_table *table, const
     }
 
     const char *nearest = kp_text_nearest(entry->key, names, table->count);
-    if (nearest != NULL) {
-        kp_text_print(hint, sizeof hint, "did you mean `%s`?", nearest);
+    const char *called = kp_synonym_find(entry->key);
+    if (called != NULL) {
+        hint_synonym(table, called, hint, sizeof hint);
     } else if (find_elsewhere(&kp_damper_keys, entry->key, "", elsewhere, sizeof elsewhere)) {
         kp_text_print(hint, sizeof hint, "it belongs here: %s", elsewhere);
+    } else if (nearest != NULL) {
+        kp_text_print(hint, sizeof hint, "did you mean `%s`?", nearest);
     } else {
         char list[150];
         list_names(table, list, sizeof list);
@@ -147,8 +168,11 @@ static void read_map(kp_reading *reading, const kp_key_table *table, const kp_no
         /* A neighbour may stand in for a required key. */
         bool stands_in = key->unless != NULL && kp_node_find(node, key->unless) != NULL;
         if (key->required && !stands_in && kp_node_find(node, key->name) == NULL) {
-            kp_report_fault(reading->report, place, inner_path(reading, path, key->name), "this key is missing: %s",
-                            key->about);
+            char example[700];
+            bool shown = kp_key_example(table, key, KP_UNITS_METRIC, example, sizeof example) > 0;
+            kp_report_fault(reading->report, place, inner_path(reading, path, key->name),
+                            "this key is missing: %s%s%s%s", key->about, shown ? " Write `" : "", example,
+                            shown ? "`" : "");
         }
     }
 }
@@ -257,7 +281,7 @@ static void read_word(kp_reading *reading, const kp_key *key, const kp_node *nod
     /* The words stand in the order of the enumeration. */
     size_t count = 0;
     while (key->words[count] != NULL) {
-        if (strcmp(key->words[count], node->text) == 0) {
+        if (strcasecmp(key->words[count], node->text) == 0) {
             *out = (int)count;
             return;
         }
@@ -307,7 +331,9 @@ static void read_text(kp_reading *reading, const kp_key *key, const kp_node *nod
     memcpy(out, node->text, length + 1);
 }
 
-_Static_assert(sizeof(kp_flows) == sizeof(int) && sizeof(kp_grip) == sizeof(int), "words are stored as int");
+_Static_assert(sizeof(kp_flows) == sizeof(int) && sizeof(kp_grip) == sizeof(int) &&
+                   sizeof(kp_unit_system) == sizeof(int),
+               "words are stored as int");
 
 static void set_flag(const kp_key *key, char *target, bool given)
 {
@@ -359,7 +385,7 @@ static void read_value(kp_reading *reading, const kp_key *key, const kp_node *no
     /* Maps, lists and named entries hold further keys. */
     switch (key->kind) {
     case KP_KEY_MAP:
-        if (key->alone != NULL && node->kind == KP_NODE_SCALAR && strcmp(node->text, key->alone) == 0) {
+        if (key->alone != NULL && node->kind == KP_NODE_SCALAR && strcasecmp(node->text, key->alone) == 0) {
             const bool alone = true;
             memcpy(target + key->alone_flag, &alone, sizeof alone);
             break;

@@ -95,7 +95,7 @@ void kp_setting_apply(kp_arena *arena, kp_report *report, kp_node *root, const c
         return;
     }
 
-    if (steps[0].key != NULL && strcmp(steps[0].key, KP_BASE_VALVE) == 0) {
+    if (steps[0].key != NULL && kp_key_same_name(steps[0].key, KP_BASE_VALVE)) {
         steps[0].key = "reservoir"; /* the same object */
     }
     if (strcmp(steps[0].key == NULL ? "" : steps[0].key, "based on") == 0) {

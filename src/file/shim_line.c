@@ -1,9 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/** The grammar of a shim line: COUNT of OUTSIDE x THICKNESS unit[, hole SIZE][, slots N x WIDTH[ x DEPTH]][, material
+/** The grammar of a shim line: [COUNT of ]OUTSIDE x THICKNESS unit[, hole SIZE][, slots N x WIDTH[ x DEPTH]][, material
     NAME]. */
 #include "reader.h"
 
 #include <string.h>
+#include <strings.h>
 
 static const char TIMES[] = "\xC3\x97"; /* the multiplication sign, which people paste */
 
@@ -59,7 +60,7 @@ static sizes split_sizes(kp_reading *reading, const char *text)
 static const char *unit_of(kp_reading *reading, const char *size)
 {
     /* Past the number and its exponent. */
-    const char *unit = size + strspn(size, "0123456789.+-");
+    const char *unit = size + strspn(size, "0123456789.+-/");
     if ((*unit == 'e' || *unit == 'E') && strspn(unit + 1, "0123456789+-") > 0) {
         unit++;
         unit += strspn(unit, "0123456789+-");
@@ -84,7 +85,7 @@ static size_t extra_of(const char *text)
 {
     size_t length = strcspn(text, " \t");
     for (size_t i = 0; i < EXTRA_COUNT; i++) {
-        if (strlen(extra_names[i]) == length && strncmp(text, extra_names[i], length) == 0) {
+        if (strlen(extra_names[i]) == length && strncasecmp(text, extra_names[i], length) == 0) {
             return i;
         }
     }
@@ -96,26 +97,27 @@ static bool is_extra(const char *text)
     return extra_of(text) != EXTRA_COUNT;
 }
 
-/** Reports a line without " of ", by the usual slips. */
-static void refuse_countless(kp_reading *reading, const kp_node *node, const char *path)
+/** Reports sizes that are not two, by the usual slips. */
+static void refuse_sizes(kp_reading *reading, const kp_node *node, const char *path, size_t count, bool counted)
 {
-    sizes found = split_sizes(reading, node->text);
-
-    /* What belongs behind a comma was split off by a list in brackets; else the sizes show what was meant. */
     if (is_extra(node->text)) {
         refuse_shim(reading, node, path,
                     "this belongs to the shim before it; in a list in brackets, a shim with commas stands in quotes: "
                     "[\"3 of 40 x 0.20 mm, hole 12 mm\"]");
-    } else if (found.count == 3) {
+    } else if (count == 3 && counted) {
+        refuse_shim(reading, node, path,
+                    "a shim line has two sizes, OUTSIDE x THICKNESS; shims are also sold as hole x outside x "
+                    "thickness, but here the hole stands behind a comma: `1 of 40 x 0.20 mm, hole 12 mm`");
+    } else if (count == 3) {
         refuse_shim(reading, node, path,
                     "three bare sizes can be read two ways, as shims are also sold as hole x outside x thickness; "
                     "write COUNT of OUTSIDE x THICKNESS unit, such as `1 of 40 x 0.20 mm`");
-    } else if (found.count == 2) {
-        refuse_shim(reading, node, path,
-                    "how many? write COUNT of OUTSIDE x THICKNESS unit, such as `1 of 40 x 0.20 mm`");
+    } else if (counted) {
+        refuse_shim(reading, node, path, "a shim line has two sizes, OUTSIDE x THICKNESS: `1 of 40 x 0.20 mm`");
     } else {
         refuse_shim(reading, node, path,
-                    "a shim line is COUNT of OUTSIDE x THICKNESS unit, such as `3 of 40 x 0.20 mm`");
+                    "a shim line is COUNT of OUTSIDE x THICKNESS unit, such as `3 of 40 x 0.20 mm`, or for one shim "
+                    "`40 x 0.20 mm`");
     }
 }
 
@@ -138,11 +140,10 @@ static bool read_shim_count(kp_reading *reading, const kp_node *node, const char
 static bool read_shim_size(kp_reading *reading, const kp_node *node, const char *path, const char *text,
                            const char *last, double *out, kp_quantity *whole)
 {
-    double bare = 0.0;
     kp_quantity size = {0};
 
     /* "40 x 0.20 mm": the outside has no unit of its own. */
-    if (text != last && kp_number_read(text, &bare)) {
+    if (text != last && text[0] != '\0' && unit_of(reading, text)[0] == '\0') {
         text = kp_arena_print(reading->arena, "%s %s", text, unit_of(reading, last));
     }
 
@@ -254,33 +255,28 @@ static bool read_shim_extras(kp_reading *reading, const kp_node *node, const cha
 
 void kp_read_shim_line(kp_reading *reading, const kp_node *node, const char *path, kp_shim_line *line)
 {
-    const char *of = strstr(node->text, " of ");
-    if (of == NULL) {
-        refuse_countless(reading, node, path);
+    /* COUNT of SIZES, then the special features. Sizes alone are one shim. */
+    const char *of = kp_text_find_word(node->text, " of ");
+    const char *rest = of == NULL ? node->text : of + strlen(" of ");
+    const char *comma = strchr(rest, ',');
+    const char *sizes_text = trim_copy(reading, rest, comma == NULL ? strlen(rest) : (size_t)(comma - rest));
+    sizes found = split_sizes(reading, sizes_text);
+    kp_shim_line made = {.count = 1};
+
+    if (of == NULL && (found.count != 2 || is_extra(node->text))) {
+        refuse_sizes(reading, node, path, found.count, false);
         return;
     }
 
-    /* COUNT of SIZES, then the special features. */
-    const char *rest = of + strlen(" of ");
-    const char *comma = strchr(rest, ',');
-    const char *count_text = trim_copy(reading, node->text, (size_t)(of - node->text));
-    const char *sizes_text = trim_copy(reading, rest, comma == NULL ? strlen(rest) : (size_t)(comma - rest));
-    kp_shim_line made = {0};
-
+    const char *count_text = of == NULL ? "1" : trim_copy(reading, node->text, (size_t)(of - node->text));
     if (!read_shim_count(reading, node, path, count_text, &made.count) ||
         (comma != NULL && !read_shim_extras(reading, node, path, comma + 1, &made))) {
         return;
     }
 
     /* Two sizes, and one unit that serves both. */
-    sizes found = split_sizes(reading, sizes_text);
     if (found.count != 2) {
-        refuse_shim(reading, node, path,
-                    found.count == 3
-                        ? "a shim line has two sizes, OUTSIDE x THICKNESS; shims are also sold as hole x "
-                          "outside x thickness, but here the hole stands behind a comma: `1 of 40 x 0.20 mm, hole "
-                          "12 mm`"
-                        : "a shim line has two sizes, OUTSIDE x THICKNESS: `1 of 40 x 0.20 mm`");
+        refuse_sizes(reading, node, path, found.count, true);
         return;
     }
 

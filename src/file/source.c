@@ -1,7 +1,8 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-#include "keys.h"
 #include "source.h"
 
+#include "keys.h"
+#include "slips.h"
 #include "yaml.h"
 
 #include <errno.h>
@@ -74,6 +75,17 @@ kp_status kp_source_open(void *context, kp_arena *arena, const char *path, kp_by
 
     close(file);
     return status;
+}
+
+kp_status kp_source_open_standard(void *context, kp_arena *arena, const char *path, kp_bytes *out, kp_error *error)
+{
+    bool *waits = context;
+    if (!*waits) {
+        return kp_source_open(NULL, arena, path, out, error);
+    }
+    *waits = false;
+    out->identity = "-";
+    return read_all(STDIN_FILENO, arena, out, error);
 }
 
 /** Name of a file that is named inside another one: relative to that one's folder. */
@@ -207,6 +219,7 @@ static kp_node *read_one(kp_source *source, const char *path, const kp_place *na
     if (root == NULL) {
         return NULL;
     }
+    kp_slips_mend(source->arena, source->report, root);
     rename_base_valve(source->report, root);
     return read_base(source, path, root);
 }

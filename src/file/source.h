@@ -20,6 +20,10 @@ typedef kp_status kp_opener(void *context, kp_arena *arena, const char *path, kp
 /** The opener of the real file system; context is not used. */
 kp_status kp_source_open(void *context, kp_arena *arena, const char *path, kp_bytes *out, kp_error *error);
 
+/** The opener of `-`, standard input, and of the files that it is based on. context: a bool that is true until standard
+    input has been read. */
+kp_status kp_source_open_standard(void *context, kp_arena *arena, const char *path, kp_bytes *out, kp_error *error);
+
 /** A file and all that it is based on. */
 typedef struct kp_source {
     kp_opener *open;

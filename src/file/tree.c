@@ -2,6 +2,7 @@
 #include "tree.h"
 
 #include <string.h>
+#include <strings.h>
 
 enum { FIRST_ENTRIES = 4 /* [-] most maps have 2 to 4 keys; doubled when they run out */ };
 
@@ -89,7 +90,7 @@ void kp_node_prune(kp_node *node)
 
         /* Only a plain `none` drops a key: a quoted one is text. */
         bool none = node->kind == KP_NODE_MAP && value->kind == KP_NODE_SCALAR && value->plain &&
-                    strcmp(value->text, "none") == 0;
+                    strcasecmp(value->text, "none") == 0;
         if (!none) {
             kp_node_prune(value);
             node->entries[kept++] = node->entries[i];
@@ -186,4 +187,15 @@ kp_place kp_path_place(kp_arena *arena, const kp_node *root, const char *path)
     }
 
     return place;
+}
+
+const char *kp_text_find_word(const char *text, const char *word)
+{
+    size_t length = strlen(word);
+    for (; *text != '\0'; text++) {
+        if (strncasecmp(text, word, length) == 0) {
+            return text;
+        }
+    }
+    return NULL;
 }

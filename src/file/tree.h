@@ -24,6 +24,9 @@ char *kp_arena_text(kp_arena *arena, const char *text, size_t length);
 char *kp_arena_print(kp_arena *arena, const char *format, ...) KP_PRINTF(2, 3);
 void kp_arena_free(kp_arena *arena);
 
+/** strstr that ignores capitals: " of " in "3 OF 40 X 0.20 MM". */
+const char *kp_text_find_word(const char *text, const char *word);
+
 /* ---- tree.c ---------------------------------------------------------------------------------------- */
 
 /** Where something stands. */

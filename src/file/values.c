@@ -1,8 +1,10 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** The other values with a grammar of their own: density, charge, viscosity, grade, an adjuster's areas. */
 #include "reader.h"
+#include "workshop.h"
 
 #include <string.h>
+#include <strings.h>
 
 /* ---- oil and gas ------------------------------------------------------------------------------------------- */
 
@@ -40,11 +42,15 @@ static void read_charge(kp_reading *reading, const kp_node *node, const char *pa
 static void read_viscosity(kp_reading *reading, const kp_node *node, const char *path, kp_oil *oil)
 {
     static const char example[] = "{40 degC: 15 mm2/s, 100 degC: 3.8 mm2/s}";
+    if (node->kind == KP_NODE_SCALAR) {
+        kp_workshop_viscosity(reading, node, path);
+        return;
+    }
     if (node->kind != KP_NODE_MAP || node->count != 2) {
         bool many = node->kind == KP_NODE_MAP && node->count > 2;
         kp_report_fault(reading->report, node->place, path,
-                        "viscosity at exactly two temperatures is wanted, such as %s%s", example,
-                        many ? "; on top of a file that has others, say `none` to those" : "");
+                        "viscosity at exactly two temperatures is wanted, such as %s, or one as `15 cSt at 40 degC`%s",
+                        example, many ? "; on top of a file that has others, say `none` to those" : "");
         return;
     }
 
@@ -89,7 +95,7 @@ static void read_grade(kp_reading *reading, const kp_node *node, const char *pat
     static const char name[] = "ISO VG ";
     double number = 0.0;
 
-    if (strncmp(node->text, name, strlen(name)) == 0 && kp_number_read(node->text + strlen(name), &number) &&
+    if (strncasecmp(node->text, name, strlen(name)) == 0 && kp_number_read(node->text + strlen(name), &number) &&
         number >= 1.0 && number <= 1000.0 && kp_oil_grade_find((int)number) != NULL && number <= (double)(int)number) {
         *grade = (int)number;
         return;

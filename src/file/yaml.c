@@ -5,6 +5,9 @@
     second document is accepted, so the text cannot grow while it is read. */
 #include "yaml.h"
 
+#include "file.h"
+#include "slips.h"
+
 #include <assert.h>
 #include <string.h>
 #include <yaml.h>
@@ -25,7 +28,8 @@ typedef struct builder {
     level levels[KP_FILE_DEPTH_MAX];
     size_t depth;
     size_t documents;
-    bool stop; /* something that makes the rest meaningless has been reported */
+    bool stop;          /* something that makes the rest meaningless has been reported */
+    const char *mended; /* the text without a slip that has been reported; NULL: there is none */
 } builder;
 
 static kp_place place_of(const builder *from, yaml_mark_t mark)
@@ -304,6 +308,16 @@ static void report_problem(builder *to, const yaml_parser_t *parser, const char 
         kp_report_fault(to->report, place_of_byte(to, bytes, offset), "",
                         "byte 0x%02X is not text (%s): a file is UTF-8 text", byte, problem);
     } else {
+        /* A slip of a newcomer is mended, so that one reading finds all the rest. */
+        to->mended = to->start.line == 0 || memchr(bytes, '\0', size) != NULL
+                         ? NULL
+                         : kp_slip_mend_text(to->arena, to->report, to->start, bytes, size,
+                                             to->start.line + parser->problem_mark.line);
+        to->stop = true;
+        if (to->mended != NULL) {
+            return;
+        }
+
         const char *hint = strstr(problem, "tab") != NULL || strstr(problem, "cannot start any token") != NULL
                                ? " (indent with blanks, not with tabs)"
                                : "";
@@ -314,7 +328,9 @@ static void report_problem(builder *to, const yaml_parser_t *parser, const char 
     to->stop = true;
 }
 
-kp_node *kp_yaml_parse(kp_arena *arena, kp_report *report, const char *bytes, size_t size, kp_place start)
+/** One reading. mended comes back not NULL when the text should be read anew in that form. */
+static kp_node *parse_once(kp_arena *arena, kp_report *report, const char *bytes, size_t size, kp_place start,
+                           const char **mended)
 {
     static const char byte_order_mark[] = "\xEF\xBB\xBF";
     if (size >= 3 && memcmp(bytes, byte_order_mark, 3) == 0) {
@@ -347,6 +363,7 @@ kp_node *kp_yaml_parse(kp_arena *arena, kp_report *report, const char *bytes, si
     }
 
     yaml_parser_delete(&parser);
+    *mended = to.mended;
     if (to.stop || arena->failed) {
         return NULL;
     }
@@ -356,4 +373,23 @@ kp_node *kp_yaml_parse(kp_arena *arena, kp_report *report, const char *bytes, si
     }
 
     return to.root;
+}
+
+kp_node *kp_yaml_parse(kp_arena *arena, kp_report *report, const char *bytes, size_t size, kp_place start)
+{
+    enum { SLIPS_MAX = 20 /* [-] mended in one file: a file of slips alone ends here */ };
+    for (int i = 0;; i++) {
+        const char *mended = NULL;
+        kp_node *root = parse_once(arena, report, bytes, size, start, &mended);
+        if (mended == NULL || i == SLIPS_MAX) {
+            return root;
+        }
+        bytes = mended;
+        size = strlen(mended);
+    }
+}
+
+const char *kp_file_yaml_version(void)
+{
+    return yaml_get_version_string();
 }

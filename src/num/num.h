@@ -6,6 +6,9 @@
 
 #include "kneepoint/base.h"
 
+/** Version of GSL, "2.7". */
+const char *kp_num_gsl_version(void);
+
 /* ---- roots (root.c) ------------------------------------------------------------------------------------------- */
 
 /** f(x); a value that is not finite ends the search with KP_NOT_FINITE. */

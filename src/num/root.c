@@ -9,6 +9,7 @@
 
 #include <gsl/gsl_errno.h>
 #include <gsl/gsl_roots.h>
+#include <gsl/gsl_version.h>
 
 /* Both searches halve their interval at worst every other step, so 200 steps pass the 53 bits of a double over any
    range of exponents met here. More means that the function is not continuous, or does not rise. */
@@ -196,4 +197,9 @@ kp_status kp_root_rising(kp_rising_function f, void *context, double target, dou
     }
     return kp_error_set(error, KP_NO_SOLUTION, "root search for %g between %g and %g: not found in %d steps", target,
                         b.low, b.high, (int)MAX_STEPS);
+}
+
+const char *kp_num_gsl_version(void)
+{
+    return gsl_version;
 }

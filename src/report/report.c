@@ -74,11 +74,16 @@ void kp_append(char *text, size_t size, const char *format, ...)
 
 /* ---- the report -------------------------------------------------------------------------------------------------- */
 
-void kp_report_begin(kp_report *report, const kp_request *request)
+void kp_report_begin(kp_report *report, kp_request *request)
 {
     memset(report, 0, sizeof *report);
     report->request = request;
     report->extra = cJSON_CreateObject();
+}
+
+const char *kp_report_json_version(void)
+{
+    return cJSON_Version();
 }
 
 void kp_report_free(kp_report *report)

@@ -26,6 +26,7 @@ typedef struct kp_request {
     const char *settings[KP_MAX_SETTINGS]; /* "piston.compression.dish=0.3 mm" */
     size_t setting_count;
     kp_unit_system units; /* of tables, sentences and figures */
+    bool has_units;       /* asked for: a file does not change them */
     kp_speed_limits limits;
     kp_list speeds;       /* [m/s] > 0 */
     kp_list pressures;    /* [Pa] >= 0 */
@@ -83,8 +84,8 @@ typedef struct kp_section {
 
 /** What one run has to say, in the forms that a reader may ask for. */
 typedef struct kp_report {
-    const kp_request *request;
-    kp_lines top; /* people: verdict and standing, above everything */
+    kp_request *request; /* its units may be settled by the file that is read */
+    kp_lines top;        /* people: verdict and standing, above everything */
     size_t section_count;
     kp_section sections[KP_MAX_SECTIONS + 1]; /* people; the last takes what is one too many */
     kp_lines foot;                            /* people: explanations and cautions */
@@ -97,8 +98,10 @@ typedef struct kp_report {
 } kp_report;
 
 /** Makes an empty report. request must outlive it. */
-void kp_report_begin(kp_report *report, const kp_request *request);
+void kp_report_begin(kp_report *report, kp_request *request);
 void kp_report_free(kp_report *report);
+/** Version of the JSON library, "1.7.15". */
+const char *kp_report_json_version(void);
 /** Returned: status of the first failure in any part of the report, with its message in error. */
 kp_status kp_report_status(const kp_report *report, kp_error *error);
 

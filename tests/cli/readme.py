@@ -82,8 +82,8 @@ def check_names(text, manual, program):
     """Every command and long option of --help stands in README (commands) and in the manual page (both)."""
     plain = manual.replace("\\-", "-")
     top = subprocess.run([program, "--help"], capture_output=True, text=True, check=True).stdout
-    commands = [name for name in ("check", "lift", "curve", "compare", "explain", "stroke", "band", "fit", "match",
-                                  "corner", "sheet", "watch") if re.search(rf"^\s+{name}\b", top, re.M)]
+    commands = [name for name in ("new", "check", "lift", "curve", "compare", "explain", "stroke", "band", "fit", "match",
+                                  "corner", "sheet", "watch", "completion") if re.search(rf"^\s+{name}\b", top, re.M)]
     if len(commands) < 4:
         yield f"--help names {len(commands)} commands"
     helped = set()

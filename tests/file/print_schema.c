@@ -41,9 +41,12 @@ static void print_quantity(kp_dimension dimension)
         print_string("^ *" NUMBER " *%?( |$)");
         printf("}");
     } else if (dimension == KP_DIM_GAS_PRESSURE) {
-        print_pattern("^ *" NUMBER " *[A-Za-z].* (gauge|absolute)( |$)");
+        print_pattern("^ *" NUMBER " *[A-Za-z](.* (gauge|absolute)|[A-Za-z]*[gGaA])( |$)");
+    } else if (dimension == KP_DIM_AREA) { /* holes and slots: 6 x 8 mm */
+        print_pattern("^ *" NUMBER " *([A-Za-z]|\xC3\x97 *[0-9.].*[A-Za-z\"])");
     } else {
-        print_pattern("^ *" NUMBER " *([A-Za-z\xC2\xB5\xC2\xB0]|1/)");
+        print_pattern(dimension == KP_DIM_LENGTH ? "^ *" NUMBER "(-[0-9]+)?(/[0-9]+)? *[A-Za-z\"\xE2\x80\xB3\xC2\xB5]"
+                                                 : "^ *" NUMBER " *([A-Za-z\xC2\xB5\xC2\xB0]|1/)");
     }
 }
 
@@ -57,8 +60,9 @@ static void print_special(kp_special special)
         printf("{\"type\": \"string\", \"minLength\": 1}");
         break;
     case KP_SPECIAL_VISCOSITY: /* a trial may name one temperature more and say `none` to another */
-        printf("{\"type\": \"object\", \"minProperties\": 1, \"propertyNames\": {\"pattern\": ");
-        print_string("^ *" NUMBER " *(degC|degF|K|\xC2\xB0[CF])$");
+        print_pattern("^ *" NUMBER " *[A-Za-z].* at .*[CFK]$");
+        printf(", {\"type\": \"object\", \"minProperties\": 1, \"propertyNames\": {\"pattern\": ");
+        print_string("^ *" NUMBER " *(degC|degF|K|\xC2\xB0?[CF])$");
         printf("}, \"additionalProperties\": {\"anyOf\": [");
         print_quantity(KP_DIM_KINEMATIC_VISCOSITY);
         printf(", {\"const\": \"none\"}]}}");
@@ -79,7 +83,8 @@ static void print_special(kp_special special)
         printf(", {\"const\": \"none\"}]}}");
         break;
     case KP_SPECIAL_SHIM_LINE:
-        print_pattern("^ *[0-9]+ of +[0-9.]+.*[xX\xC3\x97].*[A-Za-z]");
+        print_pattern("^ *([0-9]+ [oO][fF] +)?[0-9.][^xX\xC3\x97]*[xX\xC3\x97] *[0-9.][0-9./-]* "
+                      "*[A-WYZa-wyz\"\xE2\x80\xB3]");
         break;
     }
 }

@@ -63,7 +63,7 @@ static void check_marks(const kp_report *report, const kp_run *run, const char *
     }
 }
 
-static void check_curve(const kp_request *request, const kp_run *run, bool unsound, const char *who)
+static void check_curve(kp_request *request, const kp_run *run, bool unsound, const char *who)
 {
     kp_report report;
     kp_report_begin(&report, request);
@@ -96,7 +96,7 @@ static void check_curve(const kp_request *request, const kp_run *run, bool unsou
     kp_report_free(&report);
 }
 
-static void check_compare(const kp_request *request, const kp_run *run, bool unsound, const char *who)
+static void check_compare(kp_request *request, const kp_run *run, bool unsound, const char *who)
 {
     kp_run pair[2] = {*run, *run};
     kp_report report;
@@ -108,7 +108,7 @@ static void check_compare(const kp_request *request, const kp_run *run, bool uns
     kp_report_free(&report);
 }
 
-static void check_warnings(const kp_request *request, const kp_run *run, bool unsound, const char *who)
+static void check_warnings(kp_request *request, const kp_run *run, bool unsound, const char *who)
 {
     kp_report report;
     kp_report_begin(&report, request);

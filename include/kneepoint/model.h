@@ -122,17 +122,24 @@ typedef struct kp_valve_data {
     double port_area;      /* [m2] all ports together */
     double port_inner;     /* [m]  diameter where pressure on the face shim begins */
     double port_discharge; /* [-]  discharge coefficient of the port */
+    bool has_ports;        /* port_count is known, and port_share with it; else load_coverage stands in */
+    int port_count;        /* [-]  evenly spaced ports under the face shim, KP_PORTS_MIN to KP_PORTS_MAX */
+    bool has_port_share;   /* true together with has_ports */
+    double port_share;     /* [-]  share of the circle that these ports cover under the face shim, above 0 to 1 */
     bool has_port_entry;   /* else the port entries are as wide as the ports */
     double port_entry;     /* [m2] open area of the port entries, in series */
     bool has_plate;        /* a plate on a spring stands in the stack's place */
     kp_spring_plate plate;
     double land_inner;          /* [m] diameter */
     double land_outer;          /* [m] diameter, >= land_inner; equal for a sharp seat */
+    bool has_load_coverage;     /* the file gives it: not together with has_ports */
     double load_coverage;       /* [-] share of the circle on which pressure reaches the face shim, 0 to 1 */
     double curtain_coverage;    /* [-] share of the land's circle that oil can leave through, 0 to 1 */
     double curtain_discharge;   /* [-] discharge coefficient of the curtain at high flow number */
     double velocity_head_share; /* [-] share of the port's exit velocity head that loads the disc, 0 to 1 */
     double dish;                /* [m] height of the land above the clamp plane */
+    bool has_flatness;          /* the file gives it; else the default, which is assumed */
+    double flatness;            /* [m] out-of-flat of the face shim at rest, peak to valley at its rim */
     double clamp_washer;        /* [m] diameter of its flat face */
     kp_grip grip;
     bool has_hole;        /* the shims' hole is known; a sliding grip needs it */
@@ -297,6 +304,9 @@ KP_API kp_status kp_damper_fault(const kp_damper_data *damper, kp_error *error);
 KP_API extern const char kp_spring_steel_name[];
 /** Material of a shim line. Returned: false when the damper has none of that name; out is then spring steel. */
 KP_API bool kp_damper_material(const kp_damper_data *damper, const kp_shim_line *line, kp_material *out);
+/** Share of the circle on which pressure loads the face shim [-]: that of the ports where they are known, else the load
+    coverage. */
+KP_API double kp_valve_load_share(const kp_valve_data *valve);
 /** Diameter that a line's slots reach in to [m]. Valid: slot_count > 0. */
 KP_API double kp_valve_slot_inner(const kp_valve_data *valve, const kp_shim_line *line);
 /** Hole of a line [m]: its own, or the valve's; 0 when neither is known. */

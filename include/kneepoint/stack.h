@@ -29,7 +29,8 @@ typedef enum kp_grip {
     KP_GRIP_SLIDING, /* only the elastic ring under the washer holds it, and the friction that nut_load gives */
 } kp_grip;
 
-enum { KP_STOP_POINTS = 8 }; /* [-] most points of a lift stop's profile */
+enum { KP_STOP_POINTS = 8 };                  /* [-] most points of a lift stop's profile */
+enum { KP_PORTS_MIN = 2, KP_PORTS_MAX = 24 }; /* [-] ports under one face shim */
 
 /** A stack on its seat. Radii from the axis; heights from the clamp plane, positive away from the piston. */
 typedef struct kp_stack {
@@ -41,8 +42,14 @@ typedef struct kp_stack {
     double port_inner_radius; /* [m]  pressure acts from here */
     double land_inner_radius; /* [m]  at full value to here, where seat lift is taken, */
     double land_outer_radius; /* [m]  and falls logarithmically to zero here */
-    double load_coverage;     /* [-]  above 0, to 1: share of the circle on which pressure loads the disc */
-    double dish;              /* [m]  seat height above the clamp plane; negative for a permanent gap */
+    double load_coverage;     /* [-]  above 0, to 1: share of the circle on which pressure loads the disc; not read
+                                      where there are ports */
+    int ports;         /* [-]  evenly spaced ports under the face shim, 2 to KP_PORTS_MAX; 0: even (load_coverage) */
+    double port_share; /* [-]  above 0, to 1: share of the circle that the ports cover; read where there are ports.
+                               The load is so far this share of the pressure, even round the circle */
+    double flatness;   /* [m]  out-of-flat of the face shim at rest, peak to valley at its rim: 0 to its thickness.
+                               No result depends on it so far */
+    double dish;       /* [m]  seat height above the clamp plane; negative for a permanent gap */
     /*      Beyond its onset (kp_onset) the stack is solved as folded: lifts, forces and stresses are the mean round the
             circle, a crest's are larger. False: held round, which no real shim is beyond its onset. A lift table of a
             stack that folds is not held to the accuracy that kp_lift_table_build states. */
@@ -153,7 +160,9 @@ KP_API double kp_stack_imbalance(kp_stack_workspace *workspace);
 /* ---- stress and fatigue at the last solution ---- */
 
 /** Given:    a disc's index in the caller's array; r [m], moved to the disc's nearer edge where it is outside
-    Returned: surface stresses of one of its shims [Pa]; zeros for a spacer. */
+    Returned: surface stresses of one of its shims [Pa]; zeros for a spacer
+    Valid:    not at a slot's end: finite elements have 2.1 to 5.2 times the hoop stress given just inside it. No rule
+              is offered: that factor rises with lift, and falls with the slot's depth where a notch's would rise. */
 KP_API kp_disc_stress kp_stack_stress_at(const kp_stack_workspace *workspace, size_t disc, double r);
 /** Returned: largest von Mises surface stress of a disc [Pa], its radius [m] and its side. Any pointer may be NULL. */
 KP_API void kp_stack_peak_stress(const kp_stack_workspace *workspace, size_t disc, double *stress, double *radius,

@@ -19,7 +19,7 @@ double kp_valve_plate_area(const kp_valve_data *data)
     /* over the land the pressure falls to nothing with the logarithm of the radius: the integral of 2 pi r ln(r_o/r) */
     double land =
         outer > inner ? KP_PI * ((outer * outer - inner * inner) / (2 * log(outer / inner)) - inner * inner) : 0;
-    return data->load_coverage * (full + land);
+    return kp_valve_load_share(data) * (full + land);
 }
 
 /* Entries before the port and the ring between shim and bore behind it: what the disc does not feel. The ring is taken

@@ -95,6 +95,8 @@ static const struct {
     {"valving", "piston.compression.stack"},
     {"seat", "piston.compression.land"},
     {"valve seat", "piston.compression.land"},
+    {"number of ports", "piston.compression.port.ports"},
+    {"out of flat", "piston.compression.flatness"},
     {"seat height", "piston.compression.dish"},
     {"preload", "piston.compression.dish"},
     {"float", "piston.compression.dish"},

@@ -58,7 +58,7 @@ static void write_without(const kp_key *key, const kp_key_note *note, const char
 {
     const char *without = note == NULL ? "" : note->without;
     bool standing = strncmp(without, "assumed", 7) == 0 || strncmp(without, "read", 4) == 0;
-    if (key->kind != KP_KEY_QUANTITY || key->has_flag || !standing) {
+    if (key->kind != KP_KEY_QUANTITY || key->dimension == KP_DIM_GAS_PRESSURE || !standing) {
         kp_text_print(out, size, "%s", without);
         return;
     }

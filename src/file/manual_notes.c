@@ -99,6 +99,10 @@ static const kp_key_note notes[] = {
      "Count the ports and measure one with calipers or a drill shank; the number x the diameter will do."},
     {"port.inner", "24 mm", "0.94 in", "",
      "Measure with calipers across the piston, from the inner edge of one port to that of the opposite one."},
+    {"port.ports", "8", "8", "a load coverage in their place", "Count the openings under the first shim."},
+    {"port.share", "60 %", "60 %", "a load coverage in its place",
+     "Measure how wide one opening is along the circle through their middles; multiply by their number and divide by "
+     "the circle."},
     {"port.discharge coefficient", "0.7", "0.7", "assumed: between a sharp edge, 0.61, and a drilled tube, 0.81",
      "It is not measured in a workshop."},
     {"port.entry area", "400 mm2", "0.6 in2", "as wide as the ports",
@@ -124,7 +128,8 @@ static const kp_key_note notes[] = {
     {"valve.land", "{inner: 50 mm, outer: 52 mm}", "{inner: 1.97 in, outer: 2.05 in}", "",
      "Measure the bright ring that the first shim lies on."},
     {"valve.load coverage", "100 %", "100 %", "assumed: ports that open into a full groove",
-     "Divide the length of the openings under the shim by the whole circle."},
+     "Where the ports are uneven, divide the length of their openings under the shim by the whole circle. Leave it out "
+     "beside `ports` and `share`."},
     {"valve.curtain coverage", "90 %", "90 %", "assumed: an unbroken land",
      "Divide the part of the ring that oil can leave over by the whole circle."},
     {"valve.curtain discharge coefficient", "0.7", "0.7", "assumed: the middle of 0.6 to 0.8",
@@ -134,6 +139,9 @@ static const kp_key_note notes[] = {
      "It is not measured in a workshop."},
     {"valve.dish", "0.40 mm", "0.016 in", "0 mm: a flat seat",
      "Lay a straight edge over the seat; find the feeler gauge that fits between it and the clamp's face."},
+    {"valve.flatness", "0.01 mm", "0.4 thou", "assumed: a good stamped or ground shim; 0.03 mm is a poor one",
+     "Lay the first shim on a flat plate; find the feeler gauge that goes under its rim, or turn it under a dial "
+     "gauge."},
     {"valve.clamp", "", "", "", "Measure the washer that the nut presses on the stack."},
     {"valve.plate", "{preload: 80 N, rate: 40 N/mm, lift: 2 mm}", "{preload: 18 lbf, rate: 230 lbf/in, lift: 0.08 in}",
      "a stack", "Give it where a plate on a spring takes the stack's place."},

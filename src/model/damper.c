@@ -63,6 +63,11 @@ bool kp_damper_material(const kp_damper_data *damper, const kp_shim_line *line, 
     return strcmp(name, kp_spring_steel_name) == 0;
 }
 
+double kp_valve_load_share(const kp_valve_data *valve)
+{
+    return valve->has_ports ? valve->port_share : valve->load_coverage;
+}
+
 double kp_valve_slot_inner(const kp_valve_data *valve, const kp_shim_line *line)
 {
     return line->has_slot_depth ? line->outside - 2.0 * line->slot_depth : valve->land_inner - 2.0 * line->slot_width;
@@ -138,8 +143,11 @@ kp_stack kp_damper_stack(const kp_damper_data *damper, kp_direction direction, k
         .port_inner_radius = valve->port_inner / 2.0,
         .land_inner_radius = valve->land_inner / 2.0,
         .land_outer_radius = valve->land_outer / 2.0,
-        .load_coverage = valve->load_coverage,
+        .load_coverage = kp_valve_load_share(valve),
+        .ports = valve->has_ports ? valve->port_count : 0,
+        .port_share = valve->has_ports ? valve->port_share : 0.0,
         .dish = valve->dish,
+        .flatness = valve->flatness,
         .grip = valve->grip,
         .nut_load = valve->nut_load,
         .nut_friction = valve->nut_friction,

@@ -24,6 +24,10 @@ static const double VELOCITY_HEAD_SHARE = 0.5;
 static const double LOAD_COVERAGE = 1.0;
 static const double CURTAIN_COVERAGE = 1.0;
 
+/* [m] Out-of-flat of a face shim at rest, peak to valley at its rim: assumed, a good stamped or ground shim; 0.03 mm is
+   a poor one. No standard for shims was found. */
+static const double FLATNESS = 0.01e-3;
+
 /* [1/K] Cubical expansion of oil: read, 0.00046 per degF for the oil of MIL-H-5606 in a table of hydraulic fluids.
  */
 static const double OIL_EXPANSION = 8.3e-4;
@@ -81,6 +85,7 @@ void kp_damper_defaults(kp_damper_data *damper)
         valve->velocity_head_share = VELOCITY_HEAD_SHARE;
         valve->load_coverage = LOAD_COVERAGE;
         valve->curtain_coverage = CURTAIN_COVERAGE;
+        valve->flatness = FLATNESS;
         valve->grip = KP_GRIP_HELD;
         valve->nut_friction = NUT_FRICTION;
     }

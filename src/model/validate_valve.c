@@ -15,9 +15,12 @@ static const double LIKELY_OUTSIDE_MIN = 8e-3;  /* [m] outside sizes a slip of t
 static const double LIKELY_OUTSIDE_MAX = 80e-3; /* [m] */
 /* [-] dish over free width; plate theory takes the square of a slope to be small */
 static const double SLOPE_MAX = 0.25;
-static const double USUAL_DISH_MAX = 1e-3;  /* [m] common practice, no source */
-static const double USUAL_ANNULUS = 0.5e-3; /* [m] width between shim and bore below which it chokes */
-static const double INCH = 25.4e-3;         /* [m] exact */
+/* [-] flatness over the face shim's thickness. The stack takes up to 1, which leaves room for thinner variants. */
+static const double FLATNESS_MAX = 0.5;
+static const double TRIED_FLATNESS_MAX = 0.15; /* [-] its effect was compared with finite elements up to here */
+static const double USUAL_DISH_MAX = 1e-3;     /* [m] common practice, no source */
+static const double USUAL_ANNULUS = 0.5e-3;    /* [m] width between shim and bore below which it chokes */
+static const double INCH = 25.4e-3;            /* [m] exact */
 
 /** Which slip of the pen would explain a thickness outside its range; "" when none does. */
 static void thickness_hint(double thickness, double outside, char *out, size_t size)
@@ -186,6 +189,31 @@ static void validate_dish(kp_validator *validator, const kp_valve_data *valve, d
     }
 }
 
+/** A shim far out of flat is a wave spring, not a disc. */
+static void validate_flatness(kp_validator *validator, const kp_valve_data *valve, bool face_sound)
+{
+    if (!(valve->flatness >= 0.0 && isfinite(valve->flatness))) {
+        kp_validator_fault(validator, "flatness", "flatness %g mm must not be negative; 0 mm is a perfect shim",
+                           KP_MM(valve->flatness));
+        return;
+    }
+    if (!face_sound) {
+        return;
+    }
+
+    double thickness = valve->lines[0].thickness;
+    if (valve->flatness > FLATNESS_MAX * thickness + KP_SAME_SIZE) {
+        kp_validator_fault(validator, "flatness",
+                           "flatness %g mm is more than half the face shim's thickness, %g mm: a shim so far out of "
+                           "flat is not solved; replace it",
+                           KP_MM(valve->flatness), KP_MM(thickness));
+    } else if (valve->has_flatness && valve->flatness > TRIED_FLATNESS_MAX * thickness + KP_SAME_SIZE) {
+        kp_validator_warning(validator, "flatness",
+                             "flatness %g mm is unusual: more than %g of the face shim's thickness, %g mm",
+                             KP_MM(valve->flatness), TRIED_FLATNESS_MAX, KP_MM(thickness));
+    }
+}
+
 /** Clamp, port, land and face shim must lie in that order outward. */
 static void validate_radii(kp_validator *validator, const kp_damper_data *damper, const kp_valve_data *valve,
                            bool face_sound)
@@ -232,6 +260,38 @@ static void validate_radii(kp_validator *validator, const kp_damper_data *damper
     validate_dish(validator, valve, clamp && inner ? (valve->land_inner - held) / 2.0 : 0.0);
 }
 
+/** Number and share of the ports belong together, and stand for the load coverage. */
+static void validate_port_spacing(kp_validator *validator, const kp_valve_data *valve)
+{
+    if (valve->has_ports && !valve->has_port_share) {
+        kp_validator_fault(validator, "port.ports",
+                           "`ports` goes with `share`, the share of the circle that they cover under the shim, such as "
+                           "`share: 60 %%`");
+    } else if (valve->has_port_share && !valve->has_ports) {
+        kp_validator_fault(validator, "port.share",
+                           "`share` goes with `ports`, their number; where the ports are uneven or unknown, `load "
+                           "coverage` stands in");
+    }
+
+    if (valve->has_ports && (valve->port_count < KP_PORTS_MIN || valve->port_count > KP_PORTS_MAX)) {
+        kp_validator_fault(validator, "port.ports",
+                           "%d ports: %d to %d evenly spaced ones are possible; for any others leave `ports` and "
+                           "`share` out and give `load coverage`",
+                           valve->port_count, (int)KP_PORTS_MIN, (int)KP_PORTS_MAX);
+    }
+
+    if (valve->has_port_share && !(valve->port_share > 0.0 && valve->port_share <= 1.0)) {
+        kp_validator_fault(validator, "port.share", "share %g must be larger than 0 and at most 1 (100 %%)",
+                           valve->port_share);
+    }
+
+    if (valve->has_ports && valve->has_port_share && valve->has_load_coverage) {
+        kp_validator_fault(validator, "load coverage",
+                           "load coverage stands in where ports are uneven or unknown; here `port.ports` is given, so "
+                           "leave it out (in a trial: `load coverage: none`)");
+    }
+}
+
 static void validate_port(kp_validator *validator, const kp_damper_data *damper, const kp_valve_data *valve)
 {
     const double quarter_pi = 0.78539816339744830962;
@@ -262,6 +322,7 @@ static void validate_port(kp_validator *validator, const kp_damper_data *damper,
         }
     }
 
+    validate_port_spacing(validator, valve);
     kp_validator_between(validator, "velocity head share", "velocity head share", valve->velocity_head_share, 0.0, 1.0);
 }
 
@@ -272,6 +333,9 @@ static void validate_plate_valve(kp_validator *validator, kp_damper_data *damper
     if (valve->dish != 0.0) {
         kp_validator_fault(validator, "dish", "a rigid plate has no dish: its spring's preload takes that part");
         valve->dish = 0.0;
+    }
+    if (valve->has_flatness) {
+        kp_validator_fault(validator, "flatness", "a rigid plate does not bend: flatness is a shim's; leave it out");
     }
     valve->clamp_washer = valve->port_inner; /* there is none */
     validate_radii(validator, damper, valve, false);
@@ -306,6 +370,7 @@ void kp_validate_valve(kp_validator *validator, const kp_damper_data *damper, in
         bool lines_sound = false;
         bool face_sound = validate_lines(validator, &seen, valve, &lines_sound);
         validate_radii(validator, &seen, valve, face_sound);
+        validate_flatness(validator, valve, face_sound);
         kp_validate_clamp(validator, &seen, valve, lines_sound);
     }
 

@@ -37,10 +37,18 @@ typedef struct kp_nodal_splines {
     double value[3], slope[3], curvature[3];
 } kp_nodal_splines;
 
+/* What slots leave of the hoop's stiffness (prepare.c); all 1 where there are none. */
+typedef struct kp_hoop {
+    double bent;      /* [-] share of the bending stiffness                                          */
+    double radial;    /* [-] radial bending stiffness, over that of a plate                          */
+    double stretched; /* [-] square root of the share of the stretching stiffness, on the hoop strain */
+} kp_hoop;
+
 /* A point of the radius at which surface stresses are evaluated (surface.c). */
 typedef struct kp_stress_point {
     double weight[4];      /* [-] of the curvatures at the four nearest Barlow points */
     double inverse_radius; /* [-] 1/rho                                               */
+    kp_hoop hoop;          /* of the metal between slots there                        */
 } kp_stress_point;
 
 /* What an edge condition fixes at a plate's first or last node. */
@@ -111,6 +119,10 @@ typedef struct kp_plate {
 
 /* Fills the Gauss points and weights of an element, on -1 to 1. */
 void kp_plate_gauss(double point[KP_GAUSS], double weight[KP_GAUSS]);
+/* Fraction of the circle at rho that the plate's slots leave [-]. */
+double kp_plate_solid_fraction(const kp_plate *plate, double rho);
+/* What its slots leave of the hoop at rho. */
+kp_hoop kp_plate_hoop(const kp_plate *plate, double rho);
 /* Makes the plate's constants but for its stress points. Needs the plate's given fields; fixed edges included. */
 void kp_plate_prepare(kp_plate *plate);
 

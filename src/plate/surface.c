@@ -58,6 +58,7 @@ void kp_surface_prepare(kp_plate *plate)
         barlow_weights(plate, element, rho, plate->stress_point[k].weight);
         /* Infinite at the centre of a full plate, whose stresses there are never the largest. */
         plate->stress_point[k].inverse_radius = 1 / rho;
+        plate->stress_point[k].hoop = kp_plate_hoop(plate, rho);
     }
 }
 
@@ -92,21 +93,22 @@ static strains at_middle(const strains *left, const strains *right, double h)
 }
 
 /* Surface stresses, over the unit, of plane stress: membrane strains e_r = U' + W'^2/2 and e_t = U/rho, and bending
-   strains half a thickness times W'' and W'/rho. relaxed: what a folded hoop is relaxed by. */
-static inline kp_disc_stress surface(const kp_plate *plate, const strains *at, double curvature, double inverse_radius,
-                                     double relaxed)
+   strains half a thickness times W'' and W'/rho. Between slots they are the mean of the metal. relaxed: what a folded
+   hoop is relaxed by. */
+static inline kp_disc_stress surface(const kp_plate *plate, const strains *at, double curvature,
+                                     const kp_stress_point *point, double relaxed)
 {
     double nu = plate->nu;
     double half = 0.5 * plate->one_thickness;
 
     double radial = at->radial_slope + 0.5 * at->slope * at->slope;
-    double hoop = at->radial * inverse_radius;
+    double hoop = point->hoop.stretched * at->radial * point->inverse_radius;
     double membrane_radial = radial + nu * (hoop + relaxed);
-    double membrane_hoop = hoop + nu * radial + relaxed;
+    double membrane_hoop = point->hoop.stretched * (hoop + nu * radial + relaxed);
 
-    double hoop_curvature = at->slope * inverse_radius;
-    double bend_radial = half * (curvature + nu * hoop_curvature);
-    double bend_hoop = half * (hoop_curvature + nu * curvature);
+    double hoop_curvature = at->slope * point->inverse_radius;
+    double bend_radial = half * point->hoop.radial * (curvature + nu * point->hoop.bent * hoop_curvature);
+    double bend_hoop = half * point->hoop.radial * point->hoop.bent * (hoop_curvature + nu * curvature);
 
     return (kp_disc_stress){
         .piston_side_radial = membrane_radial + bend_radial,
@@ -117,14 +119,14 @@ static inline kp_disc_stress surface(const kp_plate *plate, const strains *at, d
 }
 
 /* What a folded plate's hoop is relaxed by, over the unit; onset: the strains at the onset. 0 for a round plate. */
-static double relaxed_by(const kp_plate *plate, const strains *at, const strains *onset, double inverse_radius)
+static double relaxed_by(const kp_plate *plate, const strains *at, const strains *onset, const kp_stress_point *point)
 {
     if (!plate->folded) {
         return 0;
     }
-    double now = at->radial * inverse_radius + plate->nu * (at->radial_slope + 0.5 * at->slope * at->slope);
-    double then =
-        onset->radial * inverse_radius + plate->nu * (onset->radial_slope + 0.5 * onset->slope * onset->slope);
+    double over = point->hoop.stretched * point->inverse_radius;
+    double now = at->radial * over + plate->nu * (at->radial_slope + 0.5 * at->slope * at->slope);
+    double then = onset->radial * over + plate->nu * (onset->radial_slope + 0.5 * onset->slope * onset->slope);
     return kp_fold_relax(now, then, plate->nu).less;
 }
 
@@ -135,8 +137,8 @@ static void relaxed_in(const kp_plate *plate, size_t e, const strains *node, con
     if (plate->folded) {
         strains left = at_node(plate, plate->onset, e), right = at_node(plate, plate->onset, e + 1);
         strains between = at_middle(&left, &right, plate->rho[e + 1] - plate->rho[e]);
-        relaxed[0] = relaxed_by(plate, node, &left, plate->stress_point[2 * e].inverse_radius);
-        relaxed[1] = relaxed_by(plate, middle, &between, plate->stress_point[2 * e + 1].inverse_radius);
+        relaxed[0] = relaxed_by(plate, node, &left, &plate->stress_point[2 * e]);
+        relaxed[1] = relaxed_by(plate, middle, &between, &plate->stress_point[2 * e + 1]);
     }
 }
 
@@ -173,18 +175,19 @@ void kp_surface_stress(const kp_plate *plate, const double *state, kp_disc_stres
         strains middle = at_middle(&node[e], &node[e + 1], plate->rho[e + 1] - plate->rho[e]);
         double relaxed[2];
         relaxed_in(plate, e, &node[e], &middle, relaxed);
-        out[0] = surface(plate, &node[e], weighted(point[0].weight, nearest), point[0].inverse_radius, relaxed[0]);
-        out[1] = surface(plate, &middle, weighted(point[1].weight, nearest), point[1].inverse_radius, relaxed[1]);
+        out[0] = surface(plate, &node[e], weighted(point[0].weight, nearest), &point[0], relaxed[0]);
+        out[1] = surface(plate, &middle, weighted(point[1].weight, nearest), &point[1], relaxed[1]);
     }
     const double *nearest = barlow + first_barlow(plate, elements - 1);
     strains onset = at_node(plate, plate->folded ? plate->onset : state, elements);
-    *out = surface(plate, &node[elements], weighted(point->weight, nearest), point->inverse_radius,
-                   relaxed_by(plate, &node[elements], &onset, point->inverse_radius));
+    *out = surface(plate, &node[elements], weighted(point->weight, nearest), point,
+                   relaxed_by(plate, &node[elements], &onset, point));
 }
 
 kp_disc_stress kp_surface_stress_at(const kp_plate *plate, const double *state, double rho)
 {
-    double n[4], d[4], lift[4], weight[4], barlow[4] = {0};
+    double n[4], d[4], lift[4], barlow[4] = {0};
+    kp_stress_point point = {.inverse_radius = 1 / rho, .hoop = kp_plate_hoop(plate, rho)};
     size_t element = kp_plate_shape(plate, rho, n, lift);
     kp_plate_radial_shape(plate, element, rho, n, d);
 
@@ -202,7 +205,7 @@ kp_disc_stress kp_surface_stress_at(const kp_plate *plate, const double *state, 
         barlow_curvatures(at_node(plate, state, e).curvature, at_node(plate, state, e + 1).curvature, two);
         barlow[k] = two[(first + k) % 2];
     }
-    barlow_weights(plate, element, rho, weight);
+    barlow_weights(plate, element, rho, point.weight);
 
-    return surface(plate, &at, weighted(weight, barlow), 1 / rho, relaxed_by(plate, &at, &onset, 1 / rho));
+    return surface(plate, &at, weighted(point.weight, barlow), &point, relaxed_by(plate, &at, &onset, &point));
 }

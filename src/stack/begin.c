@@ -75,14 +75,45 @@ static kp_status check_above(const kp_stack *s, kp_error *error)
     return KP_OK;
 }
 
+/* Share of the circle under pressure: that of the ports where they are known, else the load coverage. */
+static double effective_coverage(const kp_stack *s)
+{
+    return s->ports > 0 ? s->port_share : s->load_coverage;
+}
+
+/* Ports or load coverage, dish, flatness. A face shim further out of flat than its own thickness is a wave spring. */
+static kp_status check_load(const kp_stack *s, kp_error *error)
+{
+    if (s->ports != 0 && (s->ports < KP_PORTS_MIN || s->ports > KP_PORTS_MAX)) {
+        return kp_error_set(error, KP_OUT_OF_RANGE, "stack: %d ports: need %d to %d evenly spaced ones, or 0 for none",
+                            s->ports, (int)KP_PORTS_MIN, (int)KP_PORTS_MAX);
+    }
+
+    double coverage = effective_coverage(s);
+    if (!(coverage > 0 && coverage <= 1) || !isfinite(s->dish)) {
+        return kp_error_set(error, KP_OUT_OF_RANGE,
+                            "stack: %s %g must be above 0 and at most 1, dish %g m "
+                            "finite",
+                            s->ports > 0 ? "port share" : "load coverage", coverage, s->dish);
+    }
+
+    if (!(s->flatness >= 0 && s->flatness <= s->discs[0].thickness)) {
+        return kp_error_set(error, KP_OUT_OF_RANGE, "stack: flatness %g m must be 0 to the face shim's thickness, %g m",
+                            s->flatness, s->discs[0].thickness);
+    }
+
+    return KP_OK;
+}
+
 static kp_status check_stack(const kp_stack *s, kp_error *error)
 {
+    kp_status status = KP_OK;
     if (s->disc_count < 1) {
         return kp_error_set(error, KP_OUT_OF_RANGE, "stack: it has no shim");
     }
 
     for (size_t i = 0; i < s->disc_count; i++) {
-        kp_status status = check_disc(s, i, error);
+        status = check_disc(s, i, error);
         if (status != KP_OK) {
             return status;
         }
@@ -101,14 +132,8 @@ static kp_status check_stack(const kp_stack *s, kp_error *error)
                             s->clamp_radius, s->port_inner_radius, s->land_inner_radius, s->land_outer_radius, face);
     }
 
-    if (!(s->load_coverage > 0 && s->load_coverage <= 1) || !isfinite(s->dish)) {
-        return kp_error_set(error, KP_OUT_OF_RANGE,
-                            "stack: load coverage %g must be above 0 and at most 1, dish %g m "
-                            "finite",
-                            s->load_coverage, s->dish);
-    }
-
-    return check_above(s, error);
+    status = check_load(s, error);
+    return status == KP_OK ? check_above(s, error) : status;
 }
 
 /* Chooses the scaling, then builds the plates and all that goes with them. */
@@ -148,6 +173,7 @@ kp_status kp_stack_begin(const kp_stack *stack, const kp_stack_options *options,
     ws->stack = *stack;
     ws->discs = discs;
     ws->stack.discs = discs;
+    ws->stack.load_coverage = effective_coverage(stack);
 
     /* On error all that was built so far is freed, and *out stays as it was. */
     status = build(ws, options, error);

@@ -223,6 +223,21 @@ static void add_load(kp_plate *face, size_t element, const double shape[4], doub
     }
 }
 
+/* Fraction of the circle at rho on which the stack bears pressure. Where the face shim is slotted, the pressure in its
+   slots bears on the shims above, and those are pressed on no less than the face shim would be: only what the slots of
+   all shims there leave open bears none. Slots are taken to lie over each other. */
+static double bearing_fraction(const kp_stack_workspace *ws, double rho)
+{
+    double most = kp_plate_solid_fraction(&ws->plates[0], rho);
+    for (size_t i = 1; most < 1 && i < ws->plate_count; i++) {
+        const kp_plate *plate = &ws->plates[i];
+        if (rho >= plate->inner && rho <= plate->outer) {
+            most = fmax(most, kp_plate_solid_fraction(plate, rho));
+        }
+    }
+    return most;
+}
+
 /* Adds the work of unit pressure between two radii [rho] within one element. */
 static void load_piece(kp_stack_workspace *ws, double from, double to)
 {
@@ -231,7 +246,8 @@ static void load_piece(kp_stack_workspace *ws, double from, double to)
         double rho = 0.5 * (from + to) + 0.5 * (to - from) * load_place[g];
         double n[4], d[4];
         size_t element = kp_plate_shape(face, rho, n, d);
-        double work = 0.5 * (to - from) * load_weight[g] * rho * pressure_profile(&ws->stack, rho * ws->length);
+        double bearing = rho * bearing_fraction(ws, rho);
+        double work = 0.5 * (to - from) * load_weight[g] * bearing * pressure_profile(&ws->stack, rho * ws->length);
         add_load(face, element, n, work);
     }
 }

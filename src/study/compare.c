@@ -39,11 +39,11 @@ static const kp_part valve_parts[] = {
     {"port discharge coefficient", offsetof(kp_valve_data, port_discharge), KP_DIM_NONE},
     {"land inner edge", offsetof(kp_valve_data, land_inner), KP_DIM_LENGTH},
     {"land outer edge", offsetof(kp_valve_data, land_outer), KP_DIM_LENGTH},
-    {"load coverage", offsetof(kp_valve_data, load_coverage), KP_DIM_NONE},
     {"curtain coverage", offsetof(kp_valve_data, curtain_coverage), KP_DIM_NONE},
     {"curtain discharge coefficient", offsetof(kp_valve_data, curtain_discharge), KP_DIM_NONE},
     {"share of the velocity head on the shims", offsetof(kp_valve_data, velocity_head_share), KP_DIM_NONE},
     {"dish", offsetof(kp_valve_data, dish), KP_DIM_LENGTH},
+    {"flatness of the face shim", offsetof(kp_valve_data, flatness), KP_DIM_LENGTH},
     {"clamp washer", offsetof(kp_valve_data, clamp_washer), KP_DIM_LENGTH},
     {"nut load", offsetof(kp_valve_data, nut_load), KP_DIM_FORCE},
     {"friction of the clamped faces", offsetof(kp_valve_data, nut_friction), KP_DIM_NONE},
@@ -197,6 +197,18 @@ static void compare_stop(kp_sentences *sentences, const char *direction, const k
     }
 }
 
+/* Load coverage is compared apart: where one of the two names its ports, it says nothing of them. */
+static void compare_ports(kp_sentences *sentences, const char *direction, const kp_valve_data *a,
+                          const kp_valve_data *b)
+{
+    if (kp_sentence_both(sentences, a->has_ports, b->has_ports, "%s: number and share of evenly spaced ports",
+                         direction)) {
+        kp_sentence_count(sentences, a->port_count, b->port_count, "%s evenly spaced ports", direction);
+    }
+    kp_sentence_number(sentences, kp_valve_load_share(a), kp_valve_load_share(b), KP_DIM_NONE, "%s %s", direction,
+                       a->has_ports || b->has_ports ? "share of the circle under pressure" : "load coverage");
+}
+
 static void compare_hole(kp_sentences *sentences, const char *direction, const kp_valve_data *a, const kp_valve_data *b)
 {
     char hole[KP_SIZE_TEXT];
@@ -253,6 +265,7 @@ static void compare_valve(kp_sentences *sentences, int direction, const kp_dampe
     /* Shims first, then what holds and loads them. */
     kp_compare_stack(sentences, name, a, b);
     kp_compare_plate(sentences, name, a, b);
+    compare_ports(sentences, name, a, b);
     compare_numbers(sentences, prefix, valve_parts, sizeof valve_parts / sizeof valve_parts[0], a, b);
     if (a->grip != b->grip) {
         kp_sentence_add(sentences, "%s clamp: the shims' inner edges %s", name,

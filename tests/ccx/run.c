@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* Runs ccx on a deck in a temporary folder and reads its results. */
-#include "elements.h"
+#include "run.h"
 
 #include <dirent.h>
 #include <fcntl.h>
@@ -13,23 +13,19 @@
 #include <unistd.h>
 
 /* TIME_LIMIT [s]: the slowest deck takes about 40 s on a desktop processor. */
-enum { TIME_LIMIT = 1200, PATH_ROOM = 1024 };
+enum { TIME_LIMIT = 1200 };
 
-typedef struct folder {
-    char path[PATH_ROOM];
-} folder;
-
-static void path_in(const folder *at, const char *name, char out[2 * PATH_ROOM])
+void run_path(const run_folder *at, const char *name, char out[2 * RUN_PATH])
 {
-    snprintf(out, 2 * PATH_ROOM, "%s/%s", at->path, name);
+    snprintf(out, 2 * RUN_PATH, "%s/%s", at->path, name);
 }
 
-static void remove_folder(const folder *at)
+void run_end(const run_folder *at)
 {
     DIR *open = opendir(at->path);
     for (struct dirent *entry; open && (entry = readdir(open));) {
-        char path[2 * PATH_ROOM];
-        path_in(at, entry->d_name, path);
+        char path[2 * RUN_PATH];
+        run_path(at, entry->d_name, path);
         if (strcmp(entry->d_name, ".") != 0 && strcmp(entry->d_name, "..") != 0)
             unlink(path);
     }
@@ -38,11 +34,11 @@ static void remove_folder(const folder *at)
     rmdir(at->path);
 }
 
-_Noreturn static void give_up(const folder *at, const char *what)
+_Noreturn void run_give_up(const run_folder *at, const char *what)
 {
-    char path[2 * PATH_ROOM], line[512];
+    char path[2 * RUN_PATH], line[512];
     fprintf(stderr, "elements: %s\n", what);
-    path_in(at, "log", path);
+    run_path(at, "log", path);
     FILE *log = fopen(path, "r");
     while (log && fgets(line, sizeof line, log)) {
         if (strstr(line, "*ERROR") || strstr(line, "diverge"))
@@ -50,7 +46,7 @@ _Noreturn static void give_up(const folder *at, const char *what)
     }
     if (log)
         fclose(log);
-    remove_folder(at);
+    run_end(at);
     exit(1);
 }
 
@@ -59,7 +55,7 @@ bool elements_available(void)
     const char *path = getenv("PATH");
     for (const char *at = path ? path : ""; *at;) {
         size_t length = strcspn(at, ":");
-        char file[PATH_ROOM];
+        char file[RUN_PATH];
         snprintf(file, sizeof file, "%.*s/ccx", (int)length, at);
         if (access(file, X_OK) == 0)
             return true;
@@ -75,7 +71,7 @@ static double now(void)
     return (double)time.tv_sec + 1e-9 * (double)time.tv_nsec;
 }
 
-static _Noreturn void become_ccx(const folder *at)
+static _Noreturn void become_ccx(const run_folder *at)
 {
     static char *const arguments[] = {"ccx", "-i", "deck", NULL};
     int log = -1;
@@ -101,7 +97,7 @@ static double children_seconds(void)
            1e-6 * ((double)use.ru_utime.tv_usec + (double)use.ru_stime.tv_usec);
 }
 
-static elements_seconds run(const folder *at)
+elements_seconds run_ccx(const run_folder *at)
 {
     double wall = now(), processor = children_seconds();
     pid_t child = fork();
@@ -109,10 +105,26 @@ static elements_seconds run(const folder *at)
         become_ccx(at);
     int status = -1;
     if (child < 0 || waitpid(child, &status, 0) != child)
-        give_up(at, "ccx could not be started");
+        run_give_up(at, "ccx could not be started");
     if (status != 0)
-        give_up(at, "ccx did not run to its end");
+        run_give_up(at, "ccx did not run to its end");
     return (elements_seconds){now() - wall, children_seconds() - processor};
+}
+
+FILE *run_begin(run_folder *at)
+{
+    char path[2 * RUN_PATH];
+    const char *base = getenv("TMPDIR");
+    snprintf(at->path, sizeof at->path, "%s/kneepoint-ccx-XXXXXX", base && *base ? base : "/tmp");
+    if (!mkdtemp(at->path)) {
+        fprintf(stderr, "elements: %s cannot be made\n", at->path);
+        exit(1);
+    }
+    run_path(at, "deck.inp", path);
+    FILE *file = fopen(path, "w");
+    if (!file)
+        run_give_up(at, "the deck cannot be written");
+    return file;
 }
 
 /* Stores the lift of one printed node. Returned: number of places it was needed for. */
@@ -133,12 +145,12 @@ static int store_lift(const elements_deck *deck, size_t node, double lift, eleme
 }
 
 /* Reads blocks that begin with "displacements ... time T"; step n ends at T = n. A missing lift ends the test. */
-static void read_lifts(const folder *at, const elements_deck *deck, size_t loads, elements_lift *lifts)
+static void read_lifts(const run_folder *at, const elements_deck *deck, size_t loads, elements_lift *lifts)
 {
-    char path[2 * PATH_ROOM], line[256];
+    char path[2 * RUN_PATH], line[256];
     size_t load = loads;
     int found = 0;
-    path_in(at, "deck.dat", path);
+    run_path(at, "deck.dat", path);
     FILE *file = fopen(path, "r");
     while (file && fgets(line, sizeof line, file)) {
         const char *time = strstr(line, "time ");
@@ -155,29 +167,19 @@ static void read_lifts(const folder *at, const elements_deck *deck, size_t loads
     if (file)
         fclose(file);
     if (found != (int)(loads * (deck->disc_count + 1)))
-        give_up(at, "ccx did not print all requested lifts");
+        run_give_up(at, "ccx did not print all requested lifts");
 }
 
 elements_seconds elements_solve(const kp_stack *stack, elements_contact contact, size_t loads, const double *pressures,
                                 elements_lift *lifts)
 {
-    folder at;
-    char path[2 * PATH_ROOM];
-    const char *base = getenv("TMPDIR");
-    snprintf(at.path, sizeof at.path, "%s/kneepoint-ccx-XXXXXX", base && *base ? base : "/tmp");
-    if (!mkdtemp(at.path)) {
-        fprintf(stderr, "elements: %s cannot be made\n", at.path);
-        exit(1);
-    }
-    path_in(&at, "deck.inp", path);
-    FILE *file = fopen(path, "w");
-    if (!file)
-        give_up(&at, "the deck cannot be written");
+    run_folder at;
+    FILE *file = run_begin(&at);
     elements_deck deck = elements_write(file, stack, contact, loads, pressures);
     if (ferror(file) | fclose(file))
-        give_up(&at, "the deck cannot be written");
-    elements_seconds seconds = run(&at);
+        run_give_up(&at, "the deck cannot be written");
+    elements_seconds seconds = run_ccx(&at);
     read_lifts(&at, &deck, loads, lifts);
-    remove_folder(&at);
+    run_end(&at);
     return seconds;
 }

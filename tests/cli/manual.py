@@ -24,6 +24,8 @@ BESIDE = {
     "piston.bleed[0].jetted": ["piston.bleed[0].jet=1 mm"],
     "piston.bleed[0].check": ["piston.bleed[0].flows=rebound"],
     "piston.bleed[0].jet": ["piston.bleed[0].jetted=2"],
+    "piston.compression.port.ports": ["piston.compression.port.share=60 %"],
+    "piston.compression.port.share": ["piston.compression.port.ports=8"],
     "piston.adjuster.areas": ["piston.adjuster.area per click=none"],
     "piston.adjuster.closed area": ["piston.adjuster.area per click=0.3 mm2"],
     "piston.compression.clamp.friction": ["piston.compression.clamp.grip=sliding", "piston.compression.clamp.hole=12 mm",

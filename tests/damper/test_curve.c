@@ -202,7 +202,7 @@ Test(curve, shares_no_table_between_different_stacks)
 {
     kp_damper_data data = fixture_van(0.25e-3);
     kp_damper *base = van_begin(&data, 1), *variant = NULL;
-    enum { CHANGES = 19 };
+    enum { CHANGES = 22 };
     for (int change = 0; change < CHANGES; change++) {
         kp_damper_data other = data;
         kp_valve_data *v = &other.valves[KP_REBOUND];
@@ -274,6 +274,15 @@ Test(curve, shares_no_table_between_different_stacks)
         case 17:
             v->port_inner += 1e-4;
             break;
+        case 18:
+            v->flatness = 0.02e-3;
+            break;
+        case 19:
+        case 20: /* the load of an even pressure on all of the circle, from ports */
+            v->has_ports = v->has_port_share = true;
+            v->port_count = change == 19 ? 2 : 24;
+            v->port_share = 1;
+            break;
         default:
             v->load_coverage = 0.99;
             break;
@@ -305,7 +314,7 @@ Test(curve, scales_with_size)
     }
     for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
         kp_valve_data *v = &large.valves[d];
-        double *more[] = {&v->port_inner, &v->land_inner, &v->land_outer, &v->dish, &v->clamp_washer};
+        double *more[] = {&v->port_inner, &v->land_inner, &v->land_outer, &v->dish, &v->clamp_washer, &v->flatness};
         for (size_t i = 0; i < sizeof more / sizeof *more; i++) {
             *more[i] *= k;
         }

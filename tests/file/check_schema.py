@@ -72,6 +72,8 @@ GOOD = [
     (("position",), "125 mm"),
     (("gas", "exponent"), "1.2"),
     (("piston", "compression", "load coverage"), "0.8"),
+    (("piston", "compression", "port"), {"area": "240 mm2", "inner": "20 mm", "ports": "4", "share": "60 %"}),
+    (("piston", "compression", "flatness"), "0.01 mm"),
     (("piston", "bleed", 0, "flows"), "rebound"),
 ]
 BAD = [
@@ -94,6 +96,9 @@ BAD = [
     (("piston", "bleed", 0, "ports"), "four"),
     (("piston", "bleed", 0, "diameter"), None),
     (("piston", "bleed", 0, "flows"), "sideways"),
+    (("piston", "compression", "port", "ports"), "four"),
+    (("piston", "compression", "port", "share"), "sixty"),
+    (("piston", "compression", "flatness"), "0.01"),
     (("base valve",), "1"),
     (("oil", "viscosity"), "15 mm2/s"),
     (("piston", "rebound"), None),

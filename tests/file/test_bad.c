@@ -214,6 +214,34 @@ Test(bad, one_line)
          "lies inside the clamp washer, 16 mm"},
         {3, "body:   {bore: 63.5 mm, rod: 63.5 mm, stroke: 20 mm}",
          "v.yaml:3:30: body.rod: rod 63.5 mm is not smaller than the bore 63.5 mm"},
+        /* ports and flatness */
+        {11, "    port:  {area: 240 mm2, inner: 20 mm, ports: 4}",
+         "v.yaml:11:49: piston.compression.port.ports: `ports` goes with `share`, the share of the circle that they "
+         "cover under the shim, such as `share: 60 %`"},
+        {24, "      inner: 20 mm\n      share: 60 %",
+         "v.yaml:25:14: piston.rebound.port.share: `share` goes with `ports`, their number; where the ports are uneven "
+         "or unknown, `load coverage` stands in"},
+        {24, "      inner: 20 mm\n      ports: 1\n      share: 60 %",
+         "v.yaml:25:14: piston.rebound.port.ports: 1 ports: 2 to 24 evenly spaced ones are possible; for any others "
+         "leave `ports` and `share` out and give `load coverage`"},
+        {24, "      inner: 20 mm\n      ports: 4\n      share: 120 %",
+         "v.yaml:26:14: piston.rebound.port.share: share 1.2 must be larger than 0 and at most 1 (100 %)"},
+        {24, "      inner: 20 mm\n      ports: four\n      share: 60 %",
+         "v.yaml:25:14: piston.rebound.port.ports: `four`: a whole number is wanted"},
+        {24, "      inner: 20 mm\n      ports: 4\n      share: 60 mm",
+         "v.yaml:26:14: piston.rebound.port.share: `60 mm`: this has no unit; a plain number is wanted"},
+        {11, "    port:  {area: 240 mm2, inner: 20 mm, ports: 4, share: 60 %}",
+         "v.yaml:13:20: piston.compression.load coverage: load coverage stands in where ports are uneven or unknown; "
+         "here `port.ports` is given, so leave it out (in a trial: `load coverage: none`)"},
+        {15, "    flatness: -0.01 mm\n    dish: 0.25 mm",
+         "v.yaml:15:15: piston.compression.flatness: flatness -0.01 mm must not be negative; 0 mm is a perfect shim"},
+        {15, "    flatness: 0.11 mm\n    dish: 0.25 mm",
+         "v.yaml:15:15: piston.compression.flatness: flatness 0.11 mm is more than half the face shim's thickness, "
+         "0.2 mm: a shim so far out of flat is not solved; replace it"},
+        {15, "    flatness: 10 %\n    dish: 0.25 mm",
+         "v.yaml:15:15: piston.compression.flatness: `10 %`: per cent is no unit here; a length is wanted"},
+        {15, "    flatnes: 0.01 mm\n    dish: 0.25 mm",
+         "v.yaml:15:5: piston.compression.flatnes: unknown key (did you mean `flatness`?)"},
         /* gas and oil */
         {5, "gas:    {charge: 14 bar at 20 degC, volume: 350 cm3}",
          "v.yaml:5:18: gas.charge: `14 bar`: say whether this is gauge or absolute; a gas pressure is wanted, such as "

@@ -59,12 +59,13 @@ Test(good, every_key_lands_in_its_field)
         "    curtain discharge coefficient: 0.67\n"
         "    velocity head share: 0.31\n"
         "    dish: 0.253 mm +/- 0.031 mm measured\n"
+        "    flatness: 0.017 mm\n"
         "    clamp: {washer: 15.9 mm, grip: held}\n"
         "    stop: {outside: 29.3 mm, gap: 1.37 mm}\n"
         "    stack: [3 of 39.7 x 0.203 mm, \"1 of 22.1 x 0.102 mm\", 2 of 1.5 in x 8 mil, 1 of 30x0.3 mm, "
         "1 of 28 mm \xC3\x97 12 thou]\n"
         "  rebound:\n"
-        "    port: {area: 181 mm2, inner: 20.1 mm}\n"
+        "    port: {area: 181 mm2, inner: 20.1 mm, ports: 7, share: 63 %}\n"
         "    land: {inner: 32.9 mm, outer: 32.9 mm}\n"
         "    clamp: {washer: 16.1 mm, grip: sliding, hole: 11.7 mm, nut load: 9.3 kN, friction: 0.13}\n"
         "    backing: {profile: [{diameter: 16.1 mm, gap: 0 mm}, {diameter: 21.3 mm, gap: 0.37 mm}]}\n"
@@ -95,6 +96,10 @@ Test(good, every_key_lands_in_its_field)
     cr_expect(is(c->land_inner, 33.1e-3) && is(c->land_outer, 34.9e-3));
     cr_expect(is(c->load_coverage, 0.91) && is(c->curtain_coverage, 0.77) && is(c->curtain_discharge, 0.67));
     cr_expect(is(c->velocity_head_share, 0.31) && is(c->dish, 0.253e-3));
+    cr_expect(!c->has_ports && !c->has_port_share && c->has_load_coverage && c->has_flatness && is(c->flatness, 17e-6));
+    cr_expect(r->has_ports && r->port_count == 7 && r->has_port_share && is(r->port_share, 0.63));
+    cr_expect(!r->has_load_coverage && !r->has_flatness && is(r->flatness, 10e-6), "the default");
+    cr_expect(is(kp_valve_load_share(c), 0.91) && is(kp_valve_load_share(r), 0.63));
     cr_expect(is(c->clamp_washer, 15.9e-3) && c->grip == KP_GRIP_HELD);
     cr_expect(c->has_stop && is(c->stop_outside, 29.3e-3) && is(c->stop_gap, 1.37e-3));
     cr_assert_eq(c->line_count, 5);
@@ -212,6 +217,26 @@ Test(good, settings_come_last)
     cr_expect(is(d.oil.density, 843) && is(d.oil.viscosity_1, 15e-6), "a map merges");
     cr_expect(is(d.leak.clearance, 20e-6), "a map that was not there is made");
     cr_expect_str_eq(d.name, "Set = once");
+}
+
+/* Ports in place of a load coverage, in a trial and for one run. */
+Test(good, ports_take_the_place_of_load_coverage)
+{
+    static char whole[6000];
+    write_sound(whole, sizeof whole, 0, "");
+    static const char trial[] =
+        "based on: v.yaml\n"
+        "piston: {compression: {load coverage: none, flatness: 0 mm, port: {ports: 4, share: 60 %}}}\n";
+    memory_file files[] = {{"t.yaml", trial, 0}, {"v.yaml", whole, 0}, {NULL, NULL, 0}};
+    static const char *const settings[] = {"piston.rebound.port={ports: 3, share: 0.47}",
+                                           "piston.compression.port.share=55 % +/- 3 %"};
+    read_good(files, settings, sizeof settings / sizeof settings[0], 0);
+    const kp_valve_data *c = &d.valves[KP_COMPRESSION], *r = &d.valves[KP_REBOUND];
+    cr_expect(c->has_ports && c->port_count == 4 && is(c->port_share, 0.55) && is(c->port_area, 240e-6));
+    cr_expect(c->flatness == 0 && c->has_flatness);
+    cr_expect(r->has_ports && r->port_count == 3 && is(r->port_share, 0.47) && is(r->port_inner, 20e-3));
+    double tolerance = 0;
+    cr_expect(kp_damper_tolerance(&d, &c->port_share, &tolerance) && is(tolerance, 0.03));
 }
 
 Test(good, warnings_do_not_stop)

@@ -32,6 +32,14 @@ Test(model, turns_diameters_into_radii)
     cr_expect_eq(stack.land_outer_radius, 17.45e-3);
     cr_expect(stack.stop_count == 1 && stack.stop_radius[0] == 15.65e-3 && stack.stop_gap[0] == 0.83e-3);
     cr_expect(stack.dish == 0.21e-3 && stack.load_coverage == 0.87);
+    cr_expect(stack.ports == 0 && stack.flatness == v->flatness);
+    v->has_ports = v->has_port_share = true;
+    v->port_count = 5;
+    v->port_share = 0.61;
+    v->flatness = 0.013e-3;
+    stack = kp_damper_stack(&d, KP_REBOUND, discs);
+    cr_expect(stack.ports == 5 && stack.port_share == 0.61 && stack.load_coverage == 0.61 &&
+              stack.flatness == 0.013e-3);
     cr_expect_eq(stack.grip, KP_GRIP_SLIDING);
     cr_assert_str_eq(kp_direction_name(KP_COMPRESSION), "compression");
     cr_assert_str_eq(kp_direction_name(KP_REBOUND), "rebound");
@@ -108,6 +116,7 @@ Test(model, has_the_defaults_it_states)
         cr_expect(v->curtain_discharge >= 0.60 && v->curtain_discharge <= 0.80, "the range of disc valves (memory)");
         cr_expect(v->velocity_head_share >= 0 && v->velocity_head_share <= 1);
         cr_expect(v->load_coverage == 1 && v->curtain_coverage == 1 && v->dish == 0 && !v->has_stop);
+        cr_expect(!v->has_ports && !v->has_load_coverage && !v->has_flatness && v->flatness == 1e-5);
         cr_expect_eq(v->grip, KP_GRIP_HELD);
     }
 }

@@ -144,6 +144,22 @@ Test(validate, valve)
     FAULT(rebound->land_outer = 40.1e-3, "piston.rebound.land.outer", "outside the face shim, 39.7 mm");
     FAULT(rebound->land_outer = NAN, "piston.rebound.land.outer", "larger than 0");
     FAULT(compression->load_coverage = 1.2, "piston.compression.load coverage", "at most 1");
+#define PORTS compression->has_ports = compression->has_port_share = true, compression->port_count = 4
+    FAULT(PORTS; compression->port_share = 0, "piston.compression.port.share", "larger than 0 and at most 1");
+    FAULT(PORTS; compression->port_share = NAN, "piston.compression.port.share", "larger than 0 and at most 1");
+    FAULT(PORTS; compression->port_share = 0.6;
+          compression->has_port_share = false, "piston.compression.port.ports", "goes with `share`");
+    FAULT(PORTS; compression->port_share = 0.6;
+          compression->has_ports = false, "piston.compression.port.share", "goes with `ports`");
+    FAULT(PORTS; compression->port_share = 0.6;
+          compression->port_count = 25, "piston.compression.port.ports", "25 ports: 2 to 24");
+    FAULT(PORTS; compression->port_share = 0.6;
+          compression->has_load_coverage = true, "piston.compression.load coverage", "leave it out");
+#undef PORTS
+    FAULT(compression->flatness = NAN, "piston.compression.flatness", "negative");
+    FAULT(compression->flatness = 0.11e-3, "piston.compression.flatness", "half the face shim's thickness");
+    WARNING(compression->has_flatness = true;
+            compression->flatness = 0.04e-3, "piston.compression.flatness", "more than 0.15 of");
     FAULT(compression->curtain_coverage = 0, "piston.compression.curtain coverage", "larger than 0");
     FAULT(compression->port_discharge = NAN, "piston.compression.port.discharge coefficient", "larger than 0");
     FAULT(compression->curtain_discharge = -1, "piston.compression.curtain discharge coefficient", "larger than 0");
@@ -337,6 +353,7 @@ Test(validate, plates_reservoir_divider_oil)
     d.valves[1].has_plate = true, d.valves[1].line_count = 0, d.valves[1].dish = 0,                                    \
     d.valves[1].plate = (kp_spring_plate){100, 20e3, 2e-3}
     FAULT(P; d.valves[1].dish = 1e-4, "piston.rebound.dish", "no dish");
+    FAULT(P; d.valves[1].has_flatness = true, "piston.rebound.flatness", "does not bend");
     FAULT(P; d.valves[1].line_count = 3, "piston.rebound.stack", "leave one of them out");
     FAULT(P; d.valves[1].plate.preload = -1, "piston.rebound.plate.preload", "negative");
 #undef P

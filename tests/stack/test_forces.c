@@ -147,6 +147,65 @@ Test(forces, coverage)
     kp_stack_free(b);
 }
 
+/* Held round, ports are their share of an even pressure, to the last bit, whatever the load coverage says; flatness
+   changes nothing. */
+Test(forces, ports_held_round)
+{
+    const kp_disc discs[] = {shim(1, 40, 0.2), shim(1, 22, 0.1), shim(1, 38, 0.2)};
+    kp_stack even = stack_of(discs, 3), ports = even;
+    even.load_coverage = 0.64;
+    ports.ports = 5;
+    ports.port_share = 0.64;
+    ports.load_coverage = NAN;
+    ports.flatness = 0.01e-3;
+    kp_stack_workspace *a = start(&even, 0), *b = start(&ports, 0);
+    for (double pressure = 3e3; pressure < 5e6; pressure *= 6) {
+        solve_at(a, pressure, KP_SEAT_ABSENT);
+        solve_at(b, pressure, KP_SEAT_ABSENT);
+        cr_expect(kp_stack_seat_lift(a) == kp_stack_seat_lift(b) && kp_stack_seat_lift(a) > 0);
+        cr_expect(kp_stack_seat_compliance(a) == kp_stack_seat_compliance(b));
+    }
+    kp_stack_free(a);
+    kp_stack_free(b);
+}
+
+Test(forces, refuses_impossible_ports_and_flatness)
+{
+    const kp_disc face = shim(1, 40, 0.2);
+    static const struct {
+        int ports;
+        double share, flatness;
+        const char *says; /* NULL: possible */
+    } cases[] = {{2, 0.5, 0, NULL},
+                 {24, 1, 0.2e-3, NULL},
+                 {0, NAN, 0.01e-3, NULL},
+                 {1, 0.5, 0, "1 ports"},
+                 {-3, 0.5, 0, "-3 ports"},
+                 {25, 0.5, 0, "25 ports"},
+                 {4, 0, 0, "port share 0"},
+                 {4, 1.01, 0, "port share 1.01"},
+                 {4, NAN, 0, "port share nan"},
+                 {0, 0, -1e-6, "flatness -1e-06"},
+                 {0, 0, 0.21e-3, "flatness 0.00021"},
+                 {0, 0, NAN, "flatness nan"}};
+    for (size_t i = 0; i < sizeof cases / sizeof *cases; i++) {
+        kp_stack stack = stack_of(&face, 1);
+        stack.ports = cases[i].ports;
+        stack.port_share = cases[i].share;
+        stack.flatness = cases[i].flatness;
+        kp_stack_workspace *w = NULL;
+        kp_error error = {0};
+        kp_status status = kp_stack_begin(&stack, NULL, &w, &error);
+        if (cases[i].says == NULL) {
+            cr_expect(status == KP_OK && w != NULL, "case %zu: %s", i, error.message);
+        } else {
+            cr_expect(status == KP_OUT_OF_RANGE && w == NULL && strstr(error.message, cases[i].says) != NULL,
+                      "case %zu: %s", i, error.message);
+        }
+        kp_stack_free(w);
+    }
+}
+
 /* The clamp's friction is shared by the shims: however alike ones are listed, n of them at n times the pressure and the
    nut's load lift like one. */
 Test(forces, friction_is_shared)

@@ -197,6 +197,22 @@ Test(compare, other_parts)
     second.oil.viscosity_1 = 22e-6;
     EXPECT("oil viscosity changes from 15 mm2/s at 40 degC and 3.8 mm2/s at 100 degC to 22 mm2/s at 40 degC and 3.8 "
            "mm2/s at 100 degC");
+    COMPRESSION->load_coverage = 0.8;
+    EXPECT("compression load coverage changes from 1 to 0.8");
+    REBOUND->flatness = 0.02e-3;
+    EXPECT("rebound flatness of the face shim changes from 0.01 mm to 0.02 mm");
+    COMPRESSION->has_ports = COMPRESSION->has_port_share = true;
+    COMPRESSION->port_count = 4;
+    COMPRESSION->port_share = 0.6;
+    EXPECT("compression: number and share of evenly spaced ports added",
+           "compression share of the circle under pressure changes from 1 to 0.6");
+    for (int k = 0; k < 2; k++) {
+        kp_valve_data *valve = &(k == 0 ? &first : &second)->valves[KP_COMPRESSION];
+        valve->has_ports = valve->has_port_share = true;
+        valve->port_count = k == 0 ? 4 : 3;
+        valve->port_share = 0.6;
+    }
+    EXPECT("compression evenly spaced ports changes from 4 to 3");
     COMPRESSION->grip = KP_GRIP_SLIDING;
     EXPECT("compression clamp: the shims' inner edges slide instead of being held");
     COMPRESSION->has_stop = true;

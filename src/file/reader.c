@@ -8,110 +8,6 @@
 
 static void read_value(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, char *target);
 
-/** "a, b or c", cut when there are many. */
-static void list_names(const kp_key_table *table, char *out, size_t size)
-{
-    size_t used = 0;
-    out[0] = '\0';
-    for (size_t i = 0; i < table->count && used < size; i++) {
-        const char *between = i == 0 ? "" : i + 1 == table->count ? " or " : ", ";
-        used += kp_text_print(out + used, size - used, "%s%s", between, table->keys[i].name);
-    }
-}
-
-/** Finds a table in which the name is a key, for one who put it in the wrong place; out: the path to that key. */
-static bool find_elsewhere(const kp_key_table *table, const char *name, const char *path, char *out, size_t size)
-{
-    for (size_t i = 0; i < table->count; i++) {
-        const kp_key *key = &table->keys[i];
-        char inner[96];
-        kp_text_print(inner, sizeof inner, "%s%s%s", path, path[0] == '\0' ? "" : ".", key->name);
-
-        if (strcmp(key->name, name) == 0) {
-            kp_text_print(out, size, "%s", inner);
-            return true;
-        }
-
-        /* Keys of this key's own table, where it has one, are searched at any depth. */
-        const kp_key_table *inside = kp_key_inside(key);
-        if (inside != NULL && find_elsewhere(inside, name, inner, out, size)) {
-            return true;
-        }
-    }
-
-    return false;
-}
-
-static const char *inner_path(kp_reading *reading, const char *path, const char *name)
-{
-    const char *inner = kp_arena_print(reading->arena, "%s%s%s", path, path[0] == '\0' ? "" : ".", name);
-    return inner == NULL ? "" : inner;
-}
-
-static void refuse_by_name(kp_reading *reading, kp_place place, const char *path, const kp_refusal *refusal)
-{
-    if (refusal->not_modelled) {
-        kp_report_fault(reading->report, place, path,
-                        "not modelled: %s cannot be worked out here; leave the key out, and do not rely on the result "
-                        "for a damper that has it",
-                        refusal->feature);
-    } else {
-        kp_report_fault(reading->report, place, path, "not in this version yet: %s; leave it out", refusal->feature);
-    }
-}
-
-/** What a word of the trade is called here: by its last key, where that is possible in this table. */
-static void hint_synonym(const kp_key_table *table, const char *called, char *out, size_t size)
-{
-    const char *last = strrchr(called, '.');
-    last = last == NULL ? called : last + 1;
-    const kp_key *key = kp_key_find(table, last);
-    char example[700] = "";
-
-    if (key == NULL) {
-        kp_text_print(out, size, "this is called `%s`, and belongs here: %s", last, called);
-        return;
-    }
-    kp_key_example(table, key, KP_UNITS_METRIC, example, sizeof example);
-    kp_text_print(out, size, "this is called `%s`%s%s%s", last, example[0] == '\0' ? "" : "; write `", example,
-                  example[0] == '\0' ? "" : "`");
-}
-
-static void refuse_unknown(kp_reading *reading, const kp_key_table *table, const kp_entry *entry, const char *parent)
-{
-    char shown[KP_TEXT_SHOWN], hint[600], elsewhere[96];
-    kp_text_show(entry->key, shown, sizeof shown);
-    const char *path = inner_path(reading, parent, shown);
-    const kp_refusal *refusal = kp_refusal_find(entry->key);
-
-    if (refusal != NULL) {
-        refuse_by_name(reading, entry->key_place, path, refusal);
-        return;
-    }
-
-    /* A misspelt key, a key of another place, or an unknown one. */
-    const char *names[KP_FILE_KEYS_MAX];
-    for (size_t i = 0; i < table->count; i++) {
-        names[i] = table->keys[i].name;
-    }
-
-    const char *nearest = kp_text_nearest(entry->key, names, table->count);
-    const char *called = kp_synonym_find(entry->key);
-    if (called != NULL) {
-        hint_synonym(table, called, hint, sizeof hint);
-    } else if (find_elsewhere(&kp_damper_keys, entry->key, "", elsewhere, sizeof elsewhere)) {
-        kp_text_print(hint, sizeof hint, "it belongs here: %s", elsewhere);
-    } else if (nearest != NULL) {
-        kp_text_print(hint, sizeof hint, "did you mean `%s`?", nearest);
-    } else {
-        char list[150];
-        list_names(table, list, sizeof list);
-        kp_text_print(hint, sizeof hint, "possible here: %s", list);
-    }
-
-    kp_report_fault(reading->report, entry->key_place, path, "unknown key (%s)", hint);
-}
-
 static const kp_key *find_key(const kp_key_table *table, const char *name)
 {
     for (size_t i = 0; i < table->count; i++) {
@@ -143,7 +39,7 @@ static void read_map(kp_reading *reading, const kp_key_table *table, const kp_no
                      const char *path, char *target)
 {
     char names[150];
-    list_names(table, names, sizeof names);
+    kp_list_key_names(table, names, sizeof names);
     const char *how = kp_arena_print(reading->arena, "keys %s", names);
 
     if (how == NULL || !has_kind(reading, node, KP_NODE_MAP, path, how)) {
@@ -156,9 +52,9 @@ static void read_map(kp_reading *reading, const kp_key_table *table, const kp_no
         /* An unknown key is refused with a hint. */
         const kp_key *key = find_key(table, entry->key);
         if (key == NULL) {
-            refuse_unknown(reading, table, entry, path);
+            kp_refuse_unknown(reading, table, entry, path);
         } else {
-            read_value(reading, key, entry->value, inner_path(reading, path, key->name), target);
+            read_value(reading, key, entry->value, kp_inner_path(reading, path, key->name), target);
         }
     }
 
@@ -170,7 +66,7 @@ static void read_map(kp_reading *reading, const kp_key_table *table, const kp_no
         if (key->required && !stands_in && kp_node_find(node, key->name) == NULL) {
             char example[700];
             bool shown = kp_key_example(table, key, KP_UNITS_METRIC, example, sizeof example) > 0;
-            kp_report_fault(reading->report, place, inner_path(reading, path, key->name),
+            kp_report_fault(reading->report, place, kp_inner_path(reading, path, key->name),
                             "this key is missing: %s%s%s%s", key->about, shown ? " Write `" : "", example,
                             shown ? "`" : "");
         }
@@ -250,7 +146,7 @@ static void read_named(kp_reading *reading, const kp_key *key, const kp_node *no
         char shown[KP_TEXT_SHOWN];
         kp_text_show(entry->key, shown, sizeof shown);
 
-        const char *inner = inner_path(reading, path, shown);
+        const char *inner = kp_inner_path(reading, path, shown);
         if (read_name(reading, key, entry, inner, item)) {
             read_map(reading, key->item->inside, entry->value, entry->value->place, inner, item);
             count++;
@@ -291,7 +187,7 @@ static void read_word(kp_reading *reading, const kp_key *key, const kp_node *nod
     /* A word of a feature that is refused by name. */
     const kp_refusal *refusal = kp_refusal_find(node->text);
     if (refusal != NULL) {
-        refuse_by_name(reading, node->place, path, refusal);
+        kp_refuse_by_name(reading, node->place, path, refusal);
         return;
     }
 
@@ -372,6 +268,22 @@ static void read_scalar(kp_reading *reading, const kp_key *key, const kp_node *n
     }
 }
 
+/** The word that may stand in a map's place. */
+static void read_alone(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, char *target)
+{
+    const bool alone = true;
+    if (strcasecmp(node->text, key->alone) == 0) {
+        memcpy(target + key->alone_flag, &alone, sizeof alone);
+        return;
+    }
+
+    char shown[KP_TEXT_SHOWN], names[150];
+    kp_text_show(node->text, shown, sizeof shown);
+    kp_list_key_names(key->inside, names, sizeof names);
+    kp_report_fault(reading->report, node->place, path, "expected `%s`, or a block of keys %s, found `%s`", key->alone,
+                    names, shown);
+}
+
 static void read_value(kp_reading *reading, const kp_key *key, const kp_node *node, const char *path, char *target)
 {
     if (node->reported) {
@@ -385,9 +297,8 @@ static void read_value(kp_reading *reading, const kp_key *key, const kp_node *no
     /* Maps, lists and named entries hold further keys. */
     switch (key->kind) {
     case KP_KEY_MAP:
-        if (key->alone != NULL && node->kind == KP_NODE_SCALAR && strcasecmp(node->text, key->alone) == 0) {
-            const bool alone = true;
-            memcpy(target + key->alone_flag, &alone, sizeof alone);
+        if (key->alone != NULL && node->kind == KP_NODE_SCALAR) {
+            read_alone(reading, key, node, path, target);
             break;
         }
         read_map(reading, key->inside, node, kp_path_place(reading->arena, reading->root, path), path,

@@ -16,6 +16,17 @@ typedef struct kp_reading {
 /** Reads the whole tree into reading->draft. Every fault goes to the report. */
 void kp_file_fill_damper(kp_reading *reading, const kp_node *root);
 
+/* ---- unknown_key.c ----------------------------------------------------------------------------------------- */
+
+/** Returned: the path of a key inside another, `body.bore`; "" when memory ran out. */
+const char *kp_inner_path(kp_reading *reading, const char *path, const char *name);
+/** Writes the names of a table's keys, "a, b or c", cut when there are many. */
+void kp_list_key_names(const kp_key_table *table, char *out, size_t size);
+/** Reports what is not modelled, or not in this version. */
+void kp_refuse_by_name(kp_reading *reading, kp_place place, const char *path, const kp_refusal *refusal);
+/** Reports an entry that is no key of the table, with a hint at what may have been meant. */
+void kp_refuse_unknown(kp_reading *reading, const kp_key_table *table, const kp_entry *entry, const char *parent);
+
 /* ---- quantity.c -------------------------------------------------------------------------------------------- */
 
 /** Reads a text as a quantity of the dimension; false when it is none (then a fault was reported, or the arena has

@@ -127,6 +127,11 @@ def check_low_pressure():
         with open(path, "w", encoding="utf-8") as file:
             file.write(plain.replace("\nreservoir:", "\nbase valve:"))
         expect(rows("curve", path) == rows("curve", RESERVOIR), "the same object")
+        with open(path, "w", encoding="utf-8") as file:
+            file.write(plain.replace("\nreservoir:", "\nBase Valve:"))
+        expect(rows("curve", path) == rows("curve", RESERVOIR), "in capitals")
+        expect(rows("curve", path, "--set", "Base_Valve.adjuster.clicks=2", "--set", "gas=Open") ==
+               rows("curve", RESERVOIR, "--set", "reservoir.adjuster.clicks=2", "--set", "gas=open"), "set in capitals")
         expect(rows("curve", path, "--set", "base valve.adjuster.clicks=2") ==
                rows("curve", RESERVOIR, "--set", "reservoir.adjuster.clicks=2"), "set by either name")
         trial = f"{here}/trial.yaml"

@@ -69,6 +69,9 @@ GOOD = [
     (("body", "bore"), '2.5"'),
     (("gas", "charge"), "200 psig at 68 F"),
     (("oil", "viscosity"), {"40 C": "15 cSt", "212 F": "3.8 cSt"}),
+    (("gas",), "open"),
+    (("base valve",), {"bore": "40 mm", "return check": {"seat": "14 mm", "preload": "2 N", "rate": "1 N/mm",
+                                                         "lift": "2 mm"}}),
     (("position",), "125 mm"),
     (("gas", "exponent"), "1.2"),
     (("piston", "compression", "load coverage"), "0.8"),
@@ -100,6 +103,7 @@ BAD = [
     (("piston", "compression", "port", "share"), "sixty"),
     (("piston", "compression", "flatness"), "0.01"),
     (("base valve",), "1"),
+    (("gas",), "shut"),
     (("oil", "viscosity"), "15 mm2/s"),
     (("piston", "rebound"), None),
 ]

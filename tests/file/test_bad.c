@@ -266,7 +266,9 @@ Test(bad, one_line)
         {6, "reservoir: {}\nbase valve: {}",
          "v.yaml:7:1: base valve: `reservoir` and `base valve` are one and the same"},
         {6, "twin-tube: yes", "v.yaml:6:1: twin-tube: not modelled: the outer tube of a twin-tube damper"},
-        {5, "gas:    shut", "v.yaml:5:9: gas: "},
+        {5, "gas:    shut",
+         "v.yaml:5:9: gas: expected `open`, or a block of keys charge, maximum charge, volume, divider or exponent, "
+         "found `shut`"},
         {6, "bypass tubes: 3", "v.yaml:6:1: bypass tubes: not modelled: bypass tubes"},
         {6, "Hydraulic_Bump-Zone: 3", "v.yaml:6:1: Hydraulic_Bump-Zone: not modelled: a hydraulic bump zone"},
         {6, "frequency-selective valve: 3",

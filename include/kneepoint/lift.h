@@ -68,6 +68,14 @@ KP_API kp_status kp_lift_table_extend(kp_lift_table *table, double pressure, kp_
     Errors:   KP_OUT_OF_RANGE */
 KP_API kp_status kp_lift_table_at(const kp_lift_table *table, double pressure, kp_lift *out, kp_error *error);
 
+/** Area by which a ring of force at the land's inner edge compares with the pressure: under the pressure p and a ring
+   that presses with the force R towards the seat, the stack opens as far as under p - R/area alone. Given:    0 <=
+   pressure [Pa], p above; beyond the reach it is the area at the reach Returned: area [m2], and its slope [m2/Pa] (may
+   be NULL); 0 for a table made from points and a coarse one: not known Accuracy: opening against stacks solved with
+   both loads, random stacks, R up to half of p x area: median 0.13 %,
+              four of five within 0.6 %, at worst 25 % (loose rings) */
+KP_API double kp_lift_table_ring_area(const kp_lift_table *table, double pressure, double *slope);
+
 /** Largest pressure that the table covers [Pa]. */
 KP_API double kp_lift_table_reach(const kp_lift_table *table);
 

@@ -235,6 +235,18 @@ static kp_lift solved_at(const kp_lift_table *t, double pressure)
     return lift;
 }
 
+double kp_lift_table_ring_area(const kp_lift_table *t, double pressure, double *slope)
+{
+    double at, reach = kp_lift_table_reach(t);
+    bool known = t->node && !t->coarse, inside = pressure < reach;
+    double seen = inside ? pressure : reach;
+    double area = known ? kp_lift_ring_area(t, interval_of(t, seen), seen, &at) : 0;
+    if (slope) {
+        *slope = known && inside ? at : 0;
+    }
+    return area;
+}
+
 kp_status kp_lift_table_at(const kp_lift_table *t, double pressure, kp_lift *out, kp_error *error)
 {
     if (!(pressure >= 0 && pressure <= kp_lift_table_reach(t))) {

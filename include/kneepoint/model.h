@@ -130,7 +130,10 @@ typedef struct kp_valve_data {
     double land_outer;          /* [m] diameter, >= land_inner; equal for a sharp seat */
     double load_coverage;       /* [-] share of the circle on which pressure reaches the face shim, 0 to 1 */
     double curtain_coverage;    /* [-] share of the land's circle that oil can leave through, 0 to 1 */
+    bool has_curtain_discharge; /* else the curtain's coefficient is computed from its shape (src/flow/curtain.c) */
     double curtain_discharge;   /* [-] discharge coefficient of the curtain at high flow number */
+    double curtain_scale;       /* [-] > 0, on the curtain's discharge coefficient at high flow number */
+    double flow_force_scale;    /* [-] >= 0, on what the oil's speed takes off the load on the disc */
     double velocity_head_share; /* [-] share of the port's exit velocity head that loads the disc, 0 to 1 */
     double dish;                /* [m] height of the land above the clamp plane */
     double clamp_washer;        /* [m] diameter of its flat face */

@@ -6,7 +6,14 @@
 #include "kneepoint/damper.h"
 #include "flow/flow.h"
 
-/* ---- valve.c: the only place where the disc meets flow ------------------------------------------------------ */
+/* ---- valve.c: where the disc meets flow ------------------------------------------------------------------------ */
+
+/* Pressure of the chamber that a valve's oil leaves into, absolute: given, or falling from it by the valve's drop. */
+typedef struct kp_back_pressure {
+    double pressure; /* [Pa] */
+    bool falls;
+    double least; /* [Pa] that it falls to */
+} kp_back_pressure;
 
 typedef struct kp_valve {
     const kp_lift_table *lift;
@@ -14,7 +21,13 @@ typedef struct kp_valve {
     kp_curtain curtain;
     double port_loss;     /* [Pa s2/m6] drop of port entries, port and the ring between shim and bore, per flow
                              squared                                                                       */
-    double velocity_head; /* [Pa s2/m6] share of the port's exit velocity head that loads the disc, per flow squared */
+    double velocity_head; /* [Pa s2/m6] exit velocity head of the port, per flow squared */
+    double head_share;    /* [-] of it, on the disc */
+    double plate_area; /* [m2] that the pressure acts on, where the table knows no ring area; 0: the flow takes nothing
+                          off the load                                                                  */
+    double land_area;  /* [m2] under the logarithmic fall over the land */
+    double suction_area; /* [m2] of the land */
+    kp_back_pressure back;
 } kp_valve;
 
 /* Everything at one disc pressure. Slopes are against the disc pressure. */
@@ -25,9 +38,15 @@ typedef struct kp_valve_state {
 } kp_valve_state;
 
 /* bore [m]: what the shims stand in. */
-kp_valve kp_valve_make(const kp_valve_data *data, double bore, const kp_flow_oil *oil, const kp_lift_table *lift);
+kp_valve kp_valve_make(const kp_valve_data *data, double bore, const kp_flow_oil *oil, const kp_lift_table *lift,
+                       kp_back_pressure back);
 kp_status kp_valve_at(const kp_valve *valve, const kp_flow_oil *oil, double disc_pressure, kp_valve_state *out,
                       kp_error *error);
+
+/* ---- load.c: the load that a flow leaves on the disc ---------------------------------------------------------- */
+
+/* Flow of an open valve at a disc pressure [Pa], and its slope against that. */
+kp_flow kp_valve_flow(const kp_valve *valve, const kp_curtain_loss *loss, const kp_lift *lift, double disc_pressure);
 
 /* ---- spring.c: spring-loaded plates as lift tables ------------------------------------------------------------- */
 

@@ -90,6 +90,7 @@ struct kp_lift_table {
     double *given_pressure; /* [count] [Pa]   of a table made from points, */
     double *given_opening;  /* [count] [m]    NULL in others               */
     double *given_slope;    /* [count] [m/Pa]                              */
+    double *given_ring;     /* [count] [m2]   or NULL: not known           */
 
     kp_lift_build build;
 };

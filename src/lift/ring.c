@@ -6,6 +6,10 @@
 
 #include <math.h>
 
+/* Limits of the area over that of a rigid disc. [-] Clamped shims have 0.3 to 0.9 of it. */
+static const double RIGID_SHARE_MIN = 0.1;
+static const double RIGID_SHARE_MAX = 2;
+
 double kp_lift_take_ring_area(kp_lift_table *t)
 {
     kp_stack_workspace *ws = t->build.workspace;
@@ -13,9 +17,16 @@ double kp_lift_take_ring_area(kp_lift_table *t)
         return 0;
     }
 
+    /* The area that the pressure acts on is that of a rigid disc. A stop may hold the land, or make it sink as the
+       pressure rises: then the lift no longer depends on either load. */
+    const kp_stack *s = kp_stack_of(ws);
+    double in = s->port_inner_radius, land = s->land_inner_radius, out = s->land_outer_radius;
+    double fall = out > land ? (out * out - land * land) / (2 * log(out / land)) : land * land;
+    double rigid = s->load_coverage * KP_PI * (fall - in * in);
+
     double ring = kp_stack_ring_compliance(ws);
     double area = kp_stack_seat_compliance(ws) / ring;
-    return isfinite(area) && area > 0 ? area : 0;
+    return isfinite(area) ? fmin(fmax(area, RIGID_SHARE_MIN * rigid), RIGID_SHARE_MAX * rigid) : rigid;
 }
 
 /* Slope by ln(pressure) at a free point: of the parabola through it and its neighbours, or the secant at an end. */
@@ -34,6 +45,13 @@ static double slope_at(const kp_lift_table *t, size_t i, size_t first)
     return (below * width_above + above * width_below) / (width_below + width_above);
 }
 
+/* Within what keeps a cubic between its ends. */
+static double limited(double slope, double secant)
+{
+    double most = 3 * fabs(secant);
+    return slope * secant > 0 ? copysign(fmin(fabs(slope), most), secant) : 0;
+}
+
 double kp_lift_ring_area(const kp_lift_table *t, size_t i, double pressure, double *slope)
 {
     const kp_lift_node *a = &t->node[i], *b = a + 1;
@@ -46,8 +64,10 @@ double kp_lift_ring_area(const kp_lift_table *t, size_t i, double pressure, doub
     }
 
     double width = b->log_pressure - a->log_pressure, s = (log(pressure) - a->log_pressure) / width;
-    kp_cubic c =
-        kp_hermite_cubic(width, b->ring_area - a->ring_area, slope_at(t, i, first), slope_at(t, i + 1, first), s);
+    double rise = b->ring_area - a->ring_area;
+    double left = limited(slope_at(t, i, first), rise / width);
+    double right = limited(slope_at(t, i + 1, first), rise / width);
+    kp_cubic c = kp_hermite_cubic(width, rise, left, right, s);
     *slope = c.slope / pressure;
     return a->ring_area + c.rise;
 }

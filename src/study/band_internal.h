@@ -23,8 +23,9 @@ typedef struct kp_tolerances {
     double hole[KP_MAX_BLEEDS];                          /* [m]                     */
     double bleed_discharge;                              /* [-] relative             */
     double port_discharge[KP_DIRECTION_COUNT], curtain_discharge[KP_DIRECTION_COUNT];
-    double velocity_head[KP_DIRECTION_COUNT]; /* [-]                     */
-    double temperature, charge, friction;     /* [K], [Pa], [N]           */
+    double curtain_scale[KP_DIRECTION_COUNT], flow_force[KP_DIRECTION_COUNT],
+        velocity_head[KP_DIRECTION_COUNT]; /* [-] */
+    double temperature, charge, friction;  /* [K], [Pa], [N]           */
 } kp_tolerances;
 
 /** band_causes.c: tolerances of the file, or their defaults; what was found, in words. */

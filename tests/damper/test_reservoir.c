@@ -55,7 +55,9 @@ static kp_curve_summary summary_of(const kp_damper *damper, kp_direction directi
    back as force on the rod. */
 Test(reservoir, hose_drop_is_the_hoses)
 {
-    kp_damper_data plain = fixture_van(0.25e-3), with = plain;
+    kp_damper_data plain = fixture_van(0.25e-3), with;
+    plain.gas.charge_pressure = 9e6; /* nothing cavitates, nor does the suction under the shim */
+    with = plain;
     with.reservoir = hose_only(0.6, 6e-3);
     kp_damper *a = van_begin(&plain, 1.2), *b = van_begin(&with, 1.2);
     const double rod = PI / 4 * plain.rod * plain.rod;
@@ -251,10 +253,11 @@ Test(reservoir, slots_are_bleed_both_ways)
     for (int sign = -1; sign <= 1; sign += 2) {
         kp_curve_point p = van_point(damper, 1e-3 * sign);
         const kp_valve_data *v = &d.valves[KP_COMPRESSION];
-        kp_curtain curtain = {.perimeter = 4 * 2e-3,
-                              .land_width = 0.5 * v->land_inner * log(v->land_outer / v->land_inner),
-                              .discharge = v->curtain_discharge};
-        kp_resistance r = kp_curtain_resistance(&curtain, &damper->circuits[0].oil, v->lines[0].thickness);
+        kp_slot slots = {.width = 4 * 2e-3,
+                         .height = v->lines[0].thickness,
+                         .land_width = 0.5 * v->land_inner * log(v->land_outer / v->land_inner),
+                         .discharge = 0.70};
+        kp_resistance r = kp_slot_resistance(&slots, &damper->circuits[0].oil);
         double drop = r.quadratic * p.bleed_flow * p.bleed_flow + r.linear * p.bleed_flow;
         cr_assert(p.bleed_flow > 0 && p.opening == 0 && fabs(drop / p.piston_drop - 1) <= 1e-9, "%d", sign);
     }

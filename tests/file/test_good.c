@@ -57,6 +57,7 @@ Test(good, every_key_lands_in_its_field)
         "    load coverage: 91 %\n"
         "    curtain coverage: 0.77\n"
         "    curtain discharge coefficient: 0.67\n"
+        "    flow force scale: 0.85\n"
         "    velocity head share: 0.31\n"
         "    dish: 0.253 mm +/- 0.031 mm measured\n"
         "    clamp: {washer: 15.9 mm, grip: held}\n"
@@ -94,6 +95,7 @@ Test(good, every_key_lands_in_its_field)
     cr_expect(is(c->port_area, 243e-6) && is(c->port_inner, 20.3e-3) && is(c->port_discharge, 0.73));
     cr_expect(is(c->land_inner, 33.1e-3) && is(c->land_outer, 34.9e-3));
     cr_expect(is(c->load_coverage, 0.91) && is(c->curtain_coverage, 0.77) && is(c->curtain_discharge, 0.67));
+    cr_expect(c->has_curtain_discharge && c->curtain_scale == 1 && is(c->flow_force_scale, 0.85));
     cr_expect(is(c->velocity_head_share, 0.31) && is(c->dish, 0.253e-3));
     cr_expect(is(c->clamp_washer, 15.9e-3) && c->grip == KP_GRIP_HELD);
     cr_expect(c->has_stop && is(c->stop_outside, 29.3e-3) && is(c->stop_gap, 1.37e-3));

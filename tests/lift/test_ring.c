@@ -17,7 +17,7 @@ static double difference(const kp_stack *stack, const kp_lift_table *table, doub
 {
     kp_lift lift;
     kp_error error = {0};
-    double ring = share * pressure * kp_lift_table_ring_area(table, pressure, NULL);
+    double ring = share * pressure * kp_lift_table_ring_area(table, pressure * sqrt(1 - share), NULL);
     cr_assert_eq(kp_lift_table_at(table, (1 - share) * pressure, &lift, &error), KP_OK);
 
     kp_stack_options options = {.tolerance = TIGHT, .land_load = -ring / pressure};

@@ -146,7 +146,13 @@ Test(validate, valve)
     FAULT(compression->load_coverage = 1.2, "piston.compression.load coverage", "at most 1");
     FAULT(compression->curtain_coverage = 0, "piston.compression.curtain coverage", "larger than 0");
     FAULT(compression->port_discharge = NAN, "piston.compression.port.discharge coefficient", "larger than 0");
-    FAULT(compression->curtain_discharge = -1, "piston.compression.curtain discharge coefficient", "larger than 0");
+    FAULT(compression->has_curtain_discharge = true;
+          compression->curtain_discharge = -1, "piston.compression.curtain discharge coefficient", "larger than 0");
+    FAULT(compression->curtain_scale = 0.1, "piston.compression.curtain scale", "outside 0.2 to 5");
+    FAULT(compression->curtain_scale = NAN, "piston.compression.curtain scale", "outside 0.2 to 5");
+    FAULT(compression->flow_force_scale = -0.1, "piston.compression.flow force scale", "outside 0 to 5");
+    FAULT(compression->has_curtain_discharge = true; compression->curtain_discharge = 0.7;
+          compression->curtain_scale = 1.1, "piston.compression.curtain scale", "give one of them");
     FAULT(compression->velocity_head_share = 1.5, "piston.compression.velocity head share", "outside 0 to 1");
     FAULT(compression->dish = 3.1e-3, "piston.compression.dish", "free width");
     FAULT(compression->dish = NAN, "piston.compression.dish", "free width");

@@ -75,7 +75,8 @@ typedef struct kp_curve_point {
     /* Pressure above the one at which air leaves the oil; in the chamber at risk below 0 by what is missing. */
     double compression_margin; /* [Pa] of the compression chamber */
     double rebound_margin;     /* [Pa] of the rebound chamber */
-    double cavitation_margin;  /* [Pa] of the chamber at risk */
+    double cavitation_margin;  /* [Pa] of the chamber at risk; where a drop of more than 150 MPa would be needed, the
+                                  most that it could be */
     bool cavitates;            /* cavitation_margin <= 0 */
 } kp_curve_point;
 

@@ -187,7 +187,12 @@ kp_status kp_reservoir_path_prepare(kp_damper *damper, kp_direction direction, c
 /* Piston drop as it would be with all the gas pressure it takes, at |speed| > 0 [m/s]. */
 kp_status kp_damper_full_drop(const kp_damper *damper, kp_direction direction, double speed, kp_circuit_state *out,
                               kp_error *error);
-/* Piston and reservoir path at |speed| > 0 [m/s], as if nothing cavitated. */
+/* State of the piston in compression at the end of its table, where that is the largest pressure there is. false: it
+   ends before. */
+bool kp_damper_end_of_table(const kp_damper *damper, kp_circuit_state *out, kp_error *error);
+/* Piston and reservoir path at |speed| > 0 [m/s], as if nothing cavitated. In compression, where the piston's drop
+   would be beyond KP_MAX_PRESSURE and the gas does not bear that, the piston's state is the one at the end of its
+   table: its drop is then the least that it would be. */
 kp_status kp_damper_full_states(const kp_damper *damper, kp_direction direction, double speed, kp_circuit_state *piston,
                                 kp_rod_state *rod, kp_error *error);
 /* True when nothing stands between the compression chamber and the gas. */

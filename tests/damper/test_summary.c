@@ -211,3 +211,20 @@ Test(summary, refuses_screening_tables)
     kp_lift_table_free(table);
     kp_damper_free(base);
 }
+
+/* Bent past its yield at rest by its dish, and tight, so that the margin is gone with the first movement: it yields
+   from rest. Where the cracking drop is more than the gas bears, yield that comes between the two is never reached. */
+Test(summary, knows_a_stack_that_yields_at_rest)
+{
+    kp_damper_data data = fixture_van(1.9e-3);
+    data.bleeds[0].plugged = data.bleeds[0].ports;
+    data.leak.clearance = 0;
+    kp_damper *damper = van_begin(&data, 1.5);
+    double yield;
+    cr_assert(kp_lift_table_yields(kp_damper_lift_table(damper, KP_COMPRESSION), &yield, NULL));
+    cr_assert_eq(yield, 0);
+    kp_curve_summary s = summarise(damper, KP_COMPRESSION);
+    cr_assert(s.margin_goes && s.past_yield && s.yield_speed == 0);
+    cr_assert(van_point(damper, 0.3).cavitates);
+    kp_damper_free(damper);
+}

@@ -64,6 +64,9 @@ typedef struct kp_check_data {
     kp_spring_plate plate;
 } kp_check_data;
 
+/** Edge at which oil enters a hole. */
+typedef enum kp_hole_entry { KP_ENTRY_SHARP, KP_ENTRY_CHAMFERED } kp_hole_entry;
+
 /** Bleed ports of one kind. */
 typedef struct kp_bleed {
     int ports;       /* [-] drilled */
@@ -71,9 +74,12 @@ typedef struct kp_bleed {
     double diameter; /* [m] */
     double length;   /* [m] */
     kp_flows flows;
-    int jetted;     /* [-] of the open ones, with a jet */
-    double jet;     /* [m] diameter of the jet; it alone counts, its length is the port's */
-    bool has_check; /* one way: behind a check valve; flows is then the way */
+    int jetted;          /* [-] of the open ones, with a jet */
+    double jet;          /* [m] diameter of the jet; it alone counts */
+    bool has_jet_length; /* else the jet is as long as the port */
+    double jet_length;   /* [m] */
+    kp_hole_entry entry; /* of port and jet */
+    bool has_check;      /* one way: behind a check valve; flows is then the way */
     kp_check_data check;
 } kp_bleed;
 

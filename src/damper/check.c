@@ -39,7 +39,8 @@ static kp_status check_bleeds(const kp_bleed *bleeds, size_t count, kp_error *er
     for (size_t i = 0; i < count; i++) {
         const kp_bleed *b = &bleeds[i];
         bool ports = b->plugged >= 0 && b->plugged <= b->ports && b->diameter > 0 && b->length > 0;
-        bool jets = b->jetted >= 0 && b->jetted <= b->ports - b->plugged && (b->jetted == 0 || b->jet > 0);
+        bool jets = b->jetted >= 0 && b->jetted <= b->ports - b->plugged && (b->jetted == 0 || b->jet > 0) &&
+                    (!b->has_jet_length || b->jet_length > 0);
         bool check = !b->has_check || (b->check.seat > 0 && b->flows != KP_FLOWS_BOTH);
         if (!(ports && jets && check)) {
             return kp_error_set(error, KP_OUT_OF_RANGE,

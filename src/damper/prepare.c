@@ -66,8 +66,12 @@ static kp_status add_bleeds(kp_damper *damper, kp_circuit *circuit, const kp_ble
             continue;
         }
 
-        kp_orifice ports = {.count = plain, .diameter = b->diameter, .length = b->length};
-        kp_orifice jets = {.count = b->jetted, .diameter = b->jet, .length = b->length};
+        bool chamfered = b->entry == KP_ENTRY_CHAMFERED;
+        kp_orifice ports = {.count = plain, .diameter = b->diameter, .length = b->length, .chamfered = chamfered};
+        kp_orifice jets = {.count = b->jetted,
+                           .diameter = b->jet,
+                           .length = b->has_jet_length ? b->jet_length : b->length,
+                           .chamfered = chamfered};
 
         /* Behind a check valve both kinds share its drop. */
         if (b->has_check) {

@@ -89,6 +89,7 @@ static const kp_key_table leak_keys = TABLE(leak_list);
 
 /* ---- piston ------------------------------------------------------------------------------------------ */
 
+static const char *const entry_words[] = {[KP_ENTRY_SHARP] = "sharp", [KP_ENTRY_CHAMFERED] = "chamfered", NULL};
 static const char *const flows_words[] = {
     [KP_FLOWS_BOTH] = "both", [KP_FLOWS_COMPRESSION] = "compression", [KP_FLOWS_REBOUND] = "rebound", NULL};
 
@@ -133,6 +134,10 @@ static const kp_key bleed_list[] = {
     {"flows", "Which way oil passes.", .kind = KP_KEY_WORD, .words = flows_words, .offset = offsetof(kp_bleed, flows)},
     {"jetted", "How many of the open ones have a jet.", .kind = KP_KEY_COUNT, .offset = offsetof(kp_bleed, jetted)},
     {"jet", "Diameter of the jets.", QUANTITY(KP_DIM_LENGTH, offsetof(kp_bleed, jet))},
+    {"jet length", "Length of the jets; the port's when left out.",
+     QUANTITY(KP_DIM_LENGTH, offsetof(kp_bleed, jet_length)), FLAG_NONZERO(offsetof(kp_bleed, has_jet_length))},
+    {"entry", "Edge at which oil enters port and jet; it counts where they are shorter than two diameters.",
+     .kind = KP_KEY_WORD, .words = entry_words, .offset = offsetof(kp_bleed, entry)},
     {"check", "A check valve behind them: they are then one-way, in the direction of `flows`.",
      MAP(check_keys, offsetof(kp_bleed, check)), FLAG(offsetof(kp_bleed, has_check))},
 };

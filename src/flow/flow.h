@@ -83,6 +83,7 @@ typedef struct kp_orifice {
     int count;       /* [-] open ports, >= 0 */
     double diameter; /* [m] > 0 */
     double length;   /* [m] > 0 */
+    bool chamfered;  /* entry; else sharp, which counts where the length is below two diameters */
 } kp_orifice;
 
 /** Flow through a drilled port at a drop.
@@ -95,11 +96,10 @@ typedef struct kp_orifice {
     Source:   Lichtarowicz, Duggins and Markland, J. Mech. Eng. Sci. 7(2), 1965, read as restated */
 kp_flow kp_orifice_flow(const kp_orifice *orifice, const kp_flow_oil *oil, double drop);
 /** Discharge coefficient of a drilled port.
-    Given:    length_ratio [-], length/diameter; reynolds [-] > 0, the hydraulic Reynolds number
-              (d/nu) sqrt(2 drop/density)
-    Returned: C [-]; log_slope [-], d ln C/d ln Re
-    Valid, accuracy, source: as kp_orifice_flow */
-double kp_orifice_discharge(double length_ratio, double reynolds, double *log_slope);
+    Given:    length_ratio [-], length/diameter; chamfered: the entry, else sharp; reynolds [-] > 0, the hydraulic
+   Reynolds number (d/nu) sqrt(2 drop/density) Returned: C [-]; log_slope [-], d ln C/d ln Re Valid, accuracy, source:
+   as kp_orifice_flow */
+double kp_orifice_discharge(double length_ratio, bool chamfered, double reynolds, double *log_slope);
 /** The correlation alone, without the laminar bound: arguments as kp_orifice_discharge; log_slope may be NULL. */
 double kp_orifice_correlation(double length_ratio, double reynolds, double *log_slope);
 

@@ -309,3 +309,26 @@ Test(reservoir, check_and_damper_agree_on_the_gas)
         kp_damper_free(damper);
     }
 }
+
+/* A jet is as long as it says, or else as its port: the flow is that of a hole of its own size. */
+Test(reservoir, jets_have_a_length_of_their_own)
+{
+    kp_damper_data data = fixture_van(0.6e-3);
+    data.leak.clearance = 0;
+    data.bleeds[0].jetted = data.bleeds[0].ports - data.bleeds[0].plugged;
+    data.bleeds[0].jet = 1.1e-3;
+    for (int i = 0; i < 3; i++) {
+        data.bleeds[0].has_jet_length = i > 0;
+        data.bleeds[0].jet_length = i > 0 ? 1.3e-3 : 0;
+        data.bleeds[0].entry = i == 2 ? KP_ENTRY_CHAMFERED : KP_ENTRY_SHARP;
+        kp_damper *damper = van_begin(&data, 0.2);
+        kp_curve_point p = van_point(damper, 0.01);
+        kp_orifice hole = {.count = data.bleeds[0].jetted,
+                           .diameter = 1.1e-3,
+                           .length = i > 0 ? 1.3e-3 : data.bleeds[0].length,
+                           .chamfered = i == 2};
+        double flow = kp_orifice_flow(&hole, &damper->circuits[0].oil, p.piston_drop).flow;
+        cr_assert(p.opening == 0 && fabs(p.bleed_flow / flow - 1) <= 1e-12, "case %d: %g of %g", i, p.bleed_flow, flow);
+        kp_damper_free(damper);
+    }
+}

@@ -322,6 +322,8 @@ Test(validate, adjusters_and_checks)
     FAULT(A; d.adjuster.point_count = 0, "piston.adjuster.areas", "no area");
     FAULT(A; d.adjuster.point_count = 0;
           d.adjuster.area_per_click = -1e-7, "piston.adjuster.area per click", "larger than 0");
+    FAULT(d.bleeds[0].has_jet_length = true;
+          d.bleeds[0].jet_length = 1, "piston.bleed[0].jet length", "is more than its port's");
     FAULT(A; d.adjuster.discharge = 1.2, "piston.adjuster.discharge coefficient", "outside 0 to 1");
     WARNING(A; d.adjuster.max_clicks = 24, "piston.adjuster.areas", "level outside");
     WARNING(A; d.adjuster.point_area[2] = 14e-6, "piston.adjuster.seat", "lets through");

@@ -239,6 +239,9 @@ static kp_bleed random_bleed(kp_random *r)
                   .flows = (kp_flows)kp_random_int(r, KP_FLOWS_BOTH, KP_FLOWS_REBOUND)};
     b.jetted = kp_random_int(r, 0, ports - b.plugged);
     b.jet = b.diameter * uniform(r, 0.3, 0.8);
+    b.has_jet_length = chance(r, 0.5);
+    b.jet_length = b.has_jet_length ? b.length * uniform(r, 0.1, 1) : 0;
+    b.entry = chance(r, 0.5) ? KP_ENTRY_SHARP : KP_ENTRY_CHAMFERED;
     b.has_check = b.flows != KP_FLOWS_BOTH && chance(r, 0.5);
     if (b.has_check) {
         b.check = random_check(r, 9e-3);

@@ -75,7 +75,8 @@ static const kp_key gas_list[] = {
      NEEDED_UNLESS("divider")},
     {"divider", "What the gas stands behind, instead of its volume.", MAP(divider_keys, 0),
      FLAG(DAMPER(divider.given))},
-    {"exponent", "Polytropic exponent, 1 (slow) to 1.4 (fast).", QUANTITY(KP_DIM_NONE, DAMPER(gas.exponent))},
+    {"exponent", "Polytropic exponent of strokes, 1 (slow) to 1.4 (fast); warm oil takes its room slowly.",
+     QUANTITY(KP_DIM_NONE, DAMPER(gas.exponent))},
 };
 static const kp_key_table gas_keys = TABLE(gas_list);
 

@@ -283,6 +283,14 @@ Test(reservoir, oil_expansion_takes_gas_volume)
     double ratio = pressure / d.gas.charge_pressure;
     cr_assert(fabs(ratio - 353.15 / 293.15 * 350e-6 / (350e-6 - taken)) <= 1e-12);
     cr_assert(ratio > 1.9 && ratio < 2.1, "%g", ratio);
+
+    /* The exponent is that of the stroke: warm oil takes its room at exponent 1 first. */
+    d.gas.exponent = 1.4;
+    cr_assert_eq(kp_damper_gas_pressure(&d, &pressure, &error), KP_OK);
+    double left = 350e-6 - (taken - rod), fast = pow(left / (left - rod), 1.4);
+    cr_assert(fabs(pressure / d.gas.charge_pressure - 353.15 / 293.15 * 350e-6 / left * fast) <= 1e-12);
+    d.gas.exponent = 1;
+
     /* cold oil gives room: the same law the other way */
     d.position = 0;
     d.oil_temperature = 263.15;

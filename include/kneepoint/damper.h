@@ -76,7 +76,8 @@ typedef struct kp_curve_point {
     /* Pressure above the one at which air leaves the oil; in the chamber at risk below 0 by what is missing. */
     double compression_margin; /* [Pa] of the compression chamber */
     double rebound_margin;     /* [Pa] of the rebound chamber */
-    double cavitation_margin;  /* [Pa] of the chamber at risk */
+    double cavitation_margin;  /* [Pa] of the chamber at risk; where a drop of more than 150 MPa would be needed, the
+                                  most that it could be */
     bool cavitates;            /* cavitation_margin <= 0 */
 } kp_curve_point;
 
@@ -86,7 +87,8 @@ typedef struct kp_curve_point {
               table is; flows at each chamber sum to 1e-12
     Valid:    steady flow. The force of a cavitating point is that at this position while the void opens
     Accuracy: an uncalibrated estimate. The arithmetic is exact to rounding but for the interpolation of the lift table
-              (0.1 %); coefficients of port and curtain are inputs
+              (0.1 %); the port's coefficient is an input, the curtain's and the load that its
+              flow leaves on the disc are computed (own error 8 and 6 %) unless given
     Errors:   KP_OUT_OF_RANGE (speed); KP_NO_SOLUTION; KP_NOT_FINITE
     Source:   continuity and equilibrium, derived at the head of src/damper/curve.c; branches cite their own */
 KP_API kp_status kp_curve_at(const kp_damper *damper, double speed, kp_curve_point *out, kp_error *error);

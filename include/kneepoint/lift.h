@@ -68,6 +68,21 @@ KP_API kp_status kp_lift_table_extend(kp_lift_table *table, double pressure, kp_
     Errors:   KP_OUT_OF_RANGE */
 KP_API kp_status kp_lift_table_at(const kp_lift_table *table, double pressure, kp_lift *out, kp_error *error);
 
+/** Area by which a ring of force at the land's inner edge compares with the pressure: under the pressure p and a ring
+    that presses with the force R towards the seat, the stack opens as far as under p_e = p - R/area alone.
+    Given:    pressure [Pa] >= 0: best the geometric mean of p and p_e; beyond the reach the area is that at the reach
+    Returned: area [m2], and its slope [m2/Pa] (may be NULL); 0 where it is not known: a coarse table, and one made from
+              points that was given none
+    Accuracy: opening against random stacks solved with both loads, R up to half of p x area: median 0.11 %, four of
+              five within 0.8 %, at worst 22 % */
+KP_API double kp_lift_table_ring_area(const kp_lift_table *table, double pressure, double *slope);
+
+/** Gives a table made from points its ring areas.
+    Given:    table made from n points; area [n] [m2] at them, > 0; straight lines between
+    Returned: the table; unchanged on error
+    Errors:   KP_OUT_OF_RANGE for a table that was solved, KP_NO_MEMORY */
+KP_API kp_status kp_lift_table_set_ring_area(kp_lift_table *table, const double *area, kp_error *error);
+
 /** Largest pressure that the table covers [Pa]. */
 KP_API double kp_lift_table_reach(const kp_lift_table *table);
 

@@ -64,6 +64,9 @@ typedef struct kp_check_data {
     kp_spring_plate plate;
 } kp_check_data;
 
+/** Edge at which oil enters a hole. */
+typedef enum kp_hole_entry { KP_ENTRY_SHARP, KP_ENTRY_CHAMFERED } kp_hole_entry;
+
 /** Bleed ports of one kind. */
 typedef struct kp_bleed {
     int ports;       /* [-] drilled */
@@ -71,9 +74,12 @@ typedef struct kp_bleed {
     double diameter; /* [m] */
     double length;   /* [m] */
     kp_flows flows;
-    int jetted;     /* [-] of the open ones, with a jet */
-    double jet;     /* [m] diameter of the jet; it alone counts, its length is the port's */
-    bool has_check; /* one way: behind a check valve; flows is then the way */
+    int jetted;          /* [-] of the open ones, with a jet */
+    double jet;          /* [m] diameter of the jet; it alone counts */
+    bool has_jet_length; /* else the jet is as long as the port */
+    double jet_length;   /* [m] */
+    kp_hole_entry entry; /* of port and jet */
+    bool has_check;      /* one way: behind a check valve; flows is then the way */
     kp_check_data check;
 } kp_bleed;
 
@@ -135,7 +141,10 @@ typedef struct kp_valve_data {
     bool has_load_coverage;     /* the file gives it: not together with has_ports */
     double load_coverage;       /* [-] share of the circle on which pressure reaches the face shim, 0 to 1 */
     double curtain_coverage;    /* [-] share of the land's circle that oil can leave through, 0 to 1 */
+    bool has_curtain_discharge; /* else the curtain's coefficient is computed from its shape (src/flow/curtain.c) */
     double curtain_discharge;   /* [-] discharge coefficient of the curtain at high flow number */
+    double curtain_scale;       /* [-] > 0, on the curtain's discharge coefficient at high flow number */
+    double flow_force_scale;    /* [-] >= 0, on what the oil's speed takes off the load on the disc */
     double velocity_head_share; /* [-] share of the port's exit velocity head that loads the disc, 0 to 1 */
     double dish;                /* [m] height of the land above the clamp plane */
     bool has_flatness;          /* the file gives it; else the default, which is assumed */

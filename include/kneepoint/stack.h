@@ -78,6 +78,9 @@ typedef struct kp_stack_options {
     /* [N/m]  ring load per unit length at the face shim's free edge at a pressure of 1 Pa, for tests. Where it is not
               0, the pressure itself does not load the disc. */
     double line_load;
+    /* [N/Pa]  ring of force at the land's inner edge, on the whole circle, that each pascal brings beside its pressure:
+               negative where a flow sucks the disc down */
+    double land_load;
 } kp_stack_options;
 
 /** To machine precision: for a few solutions that are to be printed or compared. */

@@ -39,6 +39,13 @@ kp_status kp_damper_begin(const kp_damper_data *data, double largest_speed, kp_d
         status = kp_damper_finish(damper, &oil, error);
     }
 
+    /* A table that ends at the largest pressure there is suffices only where the gas does not bear that. */
+    kp_circuit_state end, piston;
+    kp_rod_state rod;
+    if (status == KP_OK && kp_damper_end_of_table(damper, &end, error)) {
+        status = kp_damper_full_states(damper, KP_COMPRESSION, largest_speed, &piston, &rod, error);
+    }
+
     return hand_over(status, damper, out);
 }
 

@@ -11,8 +11,10 @@ static kp_status check_valve(const kp_valve_data *v, const char *name, kp_error 
     bool port = v->port_area > 0 && v->port_discharge > 0 && v->port_discharge <= 1 &&
                 (!v->has_port_entry || v->port_entry > 0);
     bool land = v->land_inner > 0 && v->land_outer >= v->land_inner && isfinite(v->land_outer);
-    bool curtain =
-        v->curtain_discharge > 0 && v->curtain_discharge <= 1 && v->curtain_coverage > 0 && v->curtain_coverage <= 1;
+    bool given = !v->has_curtain_discharge || (v->curtain_discharge > 0 && v->curtain_discharge <= 1);
+    bool scales =
+        v->curtain_scale > 0 && isfinite(v->curtain_scale) && v->flow_force_scale >= 0 && isfinite(v->flow_force_scale);
+    bool curtain = given && scales && v->curtain_coverage > 0 && v->curtain_coverage <= 1;
     bool head = v->velocity_head_share >= 0 && v->velocity_head_share <= 1;
 
     if (port && land && curtain && head) {
@@ -21,11 +23,11 @@ static kp_status check_valve(const kp_valve_data *v, const char *name, kp_error 
 
     return kp_error_set(
         error, KP_OUT_OF_RANGE,
-        "%s valve: port %g m2 (C %g, entry %g m2), land %g to %g m, curtain C %g over %g of the circle, velocity head "
-        "share %g: areas and sizes must be positive, land outer >= inner, coefficients, coverage and "
-        "share 0 to 1",
+        "%s valve: port %g m2 (C %g, entry %g m2), land %g to %g m, curtain C %g x %g over %g of the circle, velocity "
+        "head share %g, flow force x %g: areas, sizes and the curtain's scale must be positive, land outer >= inner, "
+        "coefficients, coverage and share 0 to 1, the flow force's scale 0 or more",
         name, v->port_area, v->port_discharge, v->port_entry, v->land_inner, v->land_outer, v->curtain_discharge,
-        v->curtain_coverage, v->velocity_head_share);
+        v->curtain_scale, v->curtain_coverage, v->velocity_head_share, v->flow_force_scale);
 }
 
 static kp_status check_bleeds(const kp_bleed *bleeds, size_t count, kp_error *error)
@@ -37,7 +39,8 @@ static kp_status check_bleeds(const kp_bleed *bleeds, size_t count, kp_error *er
     for (size_t i = 0; i < count; i++) {
         const kp_bleed *b = &bleeds[i];
         bool ports = b->plugged >= 0 && b->plugged <= b->ports && b->diameter > 0 && b->length > 0;
-        bool jets = b->jetted >= 0 && b->jetted <= b->ports - b->plugged && (b->jetted == 0 || b->jet > 0);
+        bool jets = b->jetted >= 0 && b->jetted <= b->ports - b->plugged && (b->jetted == 0 || b->jet > 0) &&
+                    (!b->has_jet_length || b->jet_length > 0);
         bool check = !b->has_check || (b->check.seat > 0 && b->flows != KP_FLOWS_BOTH);
         if (!(ports && jets && check)) {
             return kp_error_set(error, KP_OUT_OF_RANGE,

@@ -40,6 +40,12 @@ kp_status kp_damper_full_drop(const kp_damper *damper, kp_direction direction, d
                               error);
 }
 
+bool kp_damper_end_of_table(const kp_damper *damper, kp_circuit_state *out, kp_error *error)
+{
+    double reach = kp_lift_table_reach(damper->tables[KP_COMPRESSION]);
+    return reach >= KP_MAX_PRESSURE && kp_circuit_at(&damper->circuits[KP_COMPRESSION], reach, out, error) == KP_OK;
+}
+
 /* Implicit differentiation of Q(p) = v (A_f - drag area): dp/dv = (A_f - drag area)/(dQ/dp). */
 double kp_damper_full_drop_slope(const kp_damper *damper, const kp_circuit_state *state)
 {
@@ -135,11 +141,20 @@ kp_status kp_damper_saturated(const kp_damper *damper, double speed, double low,
 kp_status kp_damper_full_states(const kp_damper *damper, kp_direction direction, double speed, kp_circuit_state *piston,
                                 kp_rod_state *rod, kp_error *error)
 {
-    kp_status status = kp_damper_full_drop(damper, direction, speed, piston, error);
-    if (status == KP_OK) {
-        status = kp_reservoir_path_at_flow(&damper->reservoir_paths[direction], speed * damper->rod_area, rod, error);
+    kp_error refusal = {0};
+    kp_status full = kp_damper_full_drop(damper, direction, speed, piston, &refusal);
+    kp_status status =
+        kp_reservoir_path_at_flow(&damper->reservoir_paths[direction], speed * damper->rod_area, rod, error);
+    if (full == KP_OK || status != KP_OK) {
+        return status;
     }
-    return status;
+
+    /* Beyond the table in compression: the state at its end, where the gas does not bear even that drop. */
+    if (full == KP_OUT_OF_RANGE && direction == KP_COMPRESSION && kp_damper_end_of_table(damper, piston, error) &&
+        gas_margin(damper) + rod->drop < piston->drop) {
+        return KP_OK;
+    }
+    return kp_error_set(error, full, "%s", refusal.message);
 }
 
 kp_status kp_damper_margin(const kp_damper *damper, kp_direction direction, double speed, double *margin,

@@ -6,7 +6,14 @@
 #include "kneepoint/damper.h"
 #include "flow/flow.h"
 
-/* ---- valve.c: the only place where the disc meets flow ------------------------------------------------------ */
+/* ---- valve.c: where the disc meets flow ------------------------------------------------------------------------ */
+
+/* Pressure of the chamber that a valve's oil leaves into, absolute: given, or falling from it by the valve's drop. */
+typedef struct kp_back_pressure {
+    double pressure; /* [Pa] */
+    bool falls;
+    double least; /* [Pa] that it falls to */
+} kp_back_pressure;
 
 typedef struct kp_valve {
     const kp_lift_table *lift;
@@ -14,7 +21,13 @@ typedef struct kp_valve {
     kp_curtain curtain;
     double port_loss;     /* [Pa s2/m6] drop of port entries, port and the ring between shim and bore, per flow
                              squared                                                                       */
-    double velocity_head; /* [Pa s2/m6] share of the port's exit velocity head that loads the disc, per flow squared */
+    double velocity_head; /* [Pa s2/m6] exit velocity head of the port, per flow squared */
+    double head_share;    /* [-] of it, on the disc */
+    double plate_area; /* [m2] that the pressure acts on, where the table knows no ring area; 0: the flow takes nothing
+                          off the load                                                                  */
+    double land_area;  /* [m2] under the logarithmic fall over the land */
+    double suction_area; /* [m2] of the land */
+    kp_back_pressure back;
 } kp_valve;
 
 /* Everything at one disc pressure. Slopes are against the disc pressure. */
@@ -25,9 +38,15 @@ typedef struct kp_valve_state {
 } kp_valve_state;
 
 /* bore [m]: what the shims stand in. */
-kp_valve kp_valve_make(const kp_valve_data *data, double bore, const kp_flow_oil *oil, const kp_lift_table *lift);
+kp_valve kp_valve_make(const kp_valve_data *data, double bore, const kp_flow_oil *oil, const kp_lift_table *lift,
+                       kp_back_pressure back);
 kp_status kp_valve_at(const kp_valve *valve, const kp_flow_oil *oil, double disc_pressure, kp_valve_state *out,
                       kp_error *error);
+
+/* ---- load.c: the load that a flow leaves on the disc ---------------------------------------------------------- */
+
+/* Flow of an open valve at a disc pressure [Pa], and its slope against that. */
+kp_flow kp_valve_flow(const kp_valve *valve, const kp_curtain_loss *loss, const kp_lift *lift, double disc_pressure);
 
 /* ---- spring.c: spring-loaded plates as lift tables ------------------------------------------------------------- */
 
@@ -168,7 +187,12 @@ kp_status kp_reservoir_path_prepare(kp_damper *damper, kp_direction direction, c
 /* Piston drop as it would be with all the gas pressure it takes, at |speed| > 0 [m/s]. */
 kp_status kp_damper_full_drop(const kp_damper *damper, kp_direction direction, double speed, kp_circuit_state *out,
                               kp_error *error);
-/* Piston and reservoir path at |speed| > 0 [m/s], as if nothing cavitated. */
+/* State of the piston in compression at the end of its table, where that is the largest pressure there is. false: it
+   ends before. */
+bool kp_damper_end_of_table(const kp_damper *damper, kp_circuit_state *out, kp_error *error);
+/* Piston and reservoir path at |speed| > 0 [m/s], as if nothing cavitated. In compression, where the piston's drop
+   would be beyond KP_MAX_PRESSURE and the gas does not bear that, the piston's state is the one at the end of its
+   table: its drop is then the least that it would be. */
 kp_status kp_damper_full_states(const kp_damper *damper, kp_direction direction, double speed, kp_circuit_state *piston,
                                 kp_rod_state *rod, kp_error *error);
 /* True when nothing stands between the compression chamber and the gas. */

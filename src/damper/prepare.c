@@ -4,9 +4,11 @@
 
 #include <math.h>
 
-/* [-] Coefficient of a check valve's seat and of its curtain: assumed, as for ports and curtains
- * (src/model/defaults.c). */
+/* [-] Coefficient of a check valve's seat and of its curtain: assumed, as for ports (src/model/defaults.c). That the
+   flow takes something off the load on its plate is left out. */
 static const double CHECK_DISCHARGE = 0.70;
+/* [-] Coefficient of slots in a face shim where the file gives none for the curtain: assumed, as for ports. */
+static const double SLOT_DISCHARGE = 0.70;
 
 static bool flows_in(kp_flows flows, kp_direction direction)
 {
@@ -43,7 +45,12 @@ static kp_status make_check(kp_damper *damper, const kp_check_data *check, doubl
     kp_port seat = {.area = area, .discharge = CHECK_DISCHARGE};
     *out = (kp_valve){.lift = table,
                       .cracking = kp_spring_cracking(&check->plate, area),
-                      .curtain = {.perimeter = KP_PI * check->seat, .discharge = CHECK_DISCHARGE},
+                      .curtain = {.perimeter = KP_PI * check->seat,
+                                  .land_inner = check->seat / 2,
+                                  .land_outer = check->seat / 2,
+                                  .port_area = area,
+                                  .discharge = CHECK_DISCHARGE,
+                                  .discharge_scale = 1},
                       .port_loss = kp_port_resistance(&seat, oil).quadratic};
     return KP_OK;
 }
@@ -59,8 +66,12 @@ static kp_status add_bleeds(kp_damper *damper, kp_circuit *circuit, const kp_ble
             continue;
         }
 
-        kp_orifice ports = {.count = plain, .diameter = b->diameter, .length = b->length};
-        kp_orifice jets = {.count = b->jetted, .diameter = b->jet, .length = b->length};
+        bool chamfered = b->entry == KP_ENTRY_CHAMFERED;
+        kp_orifice ports = {.count = plain, .diameter = b->diameter, .length = b->length, .chamfered = chamfered};
+        kp_orifice jets = {.count = b->jetted,
+                           .diameter = b->jet,
+                           .length = b->has_jet_length ? b->jet_length : b->length,
+                           .chamfered = chamfered};
 
         /* Behind a check valve both kinds share its drop. */
         if (b->has_check) {
@@ -103,9 +114,8 @@ static void add_adjuster(kp_circuit *circuit, const kp_adjuster_data *adjuster, 
 }
 
 /* Slots of a face shim, cut in from its edge over the land: channels of the shim's thickness, open both ways. The
-   curtain's own resistance at an opening that stands still: an edge, a laminar slot, a plane channel over the land. One
-   shim's thickness counts: slots of further shims rarely lie over each other. Side walls are left out (a slot is wide
-   compared with the shim's thickness), and so is what the slots add to the curtain once the shim has lifted. */
+   One shim's thickness counts: slots of further shims rarely lie over each other. Side walls are left out (a slot is
+   wide compared with the shim's thickness), and so is what the slots add to the curtain once the shim has lifted. */
 static void add_slots(kp_circuit *circuit, const kp_valve_data *valve)
 {
     const kp_shim_line *face = &valve->lines[0];
@@ -114,10 +124,11 @@ static void add_slots(kp_circuit *circuit, const kp_valve_data *valve)
         return;
     }
 
-    kp_curtain channels = {.perimeter = face->slot_count * face->slot_width,
-                           .land_width = 0.5 * valve->land_inner * log(valve->land_outer / valve->land_inner),
-                           .discharge = valve->curtain_discharge};
-    circuit->slotted[circuit->slotted_count++] = kp_curtain_resistance(&channels, &circuit->oil, face->thickness);
+    kp_slot slots = {.width = face->slot_count * face->slot_width,
+                     .height = face->thickness,
+                     .land_width = 0.5 * valve->land_inner * log(valve->land_outer / valve->land_inner),
+                     .discharge = valve->has_curtain_discharge ? valve->curtain_discharge : SLOT_DISCHARGE};
+    circuit->slotted[circuit->slotted_count++] = kp_slot_resistance(&slots, &circuit->oil);
 }
 
 kp_status kp_circuit_prepare_piston(kp_damper *damper, kp_direction direction, const kp_flow_oil *oil, kp_error *error)
@@ -126,7 +137,9 @@ kp_status kp_circuit_prepare_piston(kp_damper *damper, kp_direction direction, c
     kp_circuit *circuit = &damper->circuits[direction];
     *circuit = (kp_circuit){
         .oil = *oil,
-        .valve = kp_valve_make(&data->valves[direction], data->bore, oil, damper->tables[direction]),
+        .valve = kp_valve_make(
+            &data->valves[direction], data->bore, oil, damper->tables[direction],
+            (kp_back_pressure){damper->gas_pressure, direction == KP_COMPRESSION, data->release_pressure}),
         .leak = {.diameter = data->bore,
                  .clearance = data->leak.clearance,
                  .length = data->leak.clearance > 0 ? data->leak.length : 1, /* tight: no flow over any length */
@@ -150,7 +163,8 @@ static kp_status prepare_valve(kp_damper *damper, kp_direction direction, kp_cir
     if (direction == KP_COMPRESSION && r->has_valve) {
         double bore = r->has_bore ? r->bore : data->bore;
         circuit->valve =
-            kp_valve_make(&data->valves[KP_RESERVOIR_VALVE], bore, &circuit->oil, damper->tables[KP_RESERVOIR_VALVE]);
+            kp_valve_make(&data->valves[KP_RESERVOIR_VALVE], bore, &circuit->oil, damper->tables[KP_RESERVOIR_VALVE],
+                          (kp_back_pressure){.pressure = damper->gas_pressure});
         return KP_OK;
     }
 
@@ -165,7 +179,7 @@ static kp_status prepare_valve(kp_damper *damper, kp_direction direction, kp_cir
         status = keep_table(damper, table, error);
     }
 
-    circuit->valve = (kp_valve){.lift = table, .cracking = INFINITY, .curtain = {.perimeter = 1, .discharge = 1}};
+    circuit->valve = (kp_valve){.lift = table, .cracking = INFINITY, .curtain = {.perimeter = 1}};
     return status;
 }
 

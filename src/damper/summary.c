@@ -244,10 +244,12 @@ static kp_status find_yield(const kp_damper *damper, kp_direction direction, dou
         return status;
     }
 
-    /* Q(p_yield) = v (A_f - drag area) while there is margin. */
+    /* Q(p_yield) = v (A_f - drag area) while there is margin. A stack may be past its yield at rest, or before anything
+       flows. */
     double speed = speed_of(damper, &state), margin = 1;
     if (speed <= top && direction == KP_COMPRESSION && summary->margin_goes) {
-        status = kp_damper_margin(damper, direction, speed, &margin, error);
+        margin = damper->gas_pressure - damper->data.release_pressure - state.drop;
+        status = speed > 0 ? kp_damper_margin(damper, direction, speed, &margin, error) : KP_OK;
     }
 
     if (status == KP_OK && margin <= 0) { /* past the margin the drop rises slower, through a free path not at all */

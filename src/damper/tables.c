@@ -82,7 +82,16 @@ kp_status kp_damper_solve_table(kp_damper *damper, kp_direction direction, const
 
     /* The piston drives v (A_f - drag area) through bleed, leak and valve. */
     double flow = damper->largest_speed * (damper->driven_area - damper->drag_area);
-    return extend_to_flow(damper->tables[direction], &damper->circuits[direction], flow, damper->largest_speed, error);
+    status =
+        extend_to_flow(damper->tables[direction], &damper->circuits[direction], flow, damper->largest_speed, error);
+
+    /* In compression a drop of that size does not come up where the gas does not bear it: the point cavitates. Whether
+       a reservoir's valve holds against it shows when the damper is finished. */
+    kp_circuit_state end;
+    if (status == KP_OUT_OF_RANGE && direction == KP_COMPRESSION && kp_damper_end_of_table(damper, &end, error)) {
+        status = end.drop > damper->gas_pressure - damper->data.release_pressure ? KP_OK : status;
+    }
+    return status;
 }
 
 kp_status kp_damper_solve_reservoir(kp_damper *damper, const kp_flow_oil *oil, kp_error *error)
@@ -105,9 +114,11 @@ kp_status kp_damper_solve_reservoir(kp_damper *damper, const kp_flow_oil *oil, k
     /* Where the margin is gone: at most the full piston drop less what the gas gives stands over the valve. */
     if (status == KP_OK) {
         status = kp_damper_full_drop(damper, KP_COMPRESSION, damper->largest_speed, &state, error);
+        status = status == KP_OUT_OF_RANGE && kp_damper_end_of_table(damper, &state, error) ? KP_OK : status;
     }
     if (status == KP_OK) {
         double max_drop = state.drop - (damper->gas_pressure - damper->data.release_pressure);
+        max_drop = fmin(max_drop, KP_MAX_PRESSURE);
         if (max_drop > kp_lift_table_reach(table)) {
             status = kp_lift_table_extend(table, max_drop, error);
         }

@@ -1,16 +1,19 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
-/* Valve path, explicit in the pressure p that loads the disc:
+/* Valve path, explicit in one variable, the pressure p_e that alone would open the stack as far as it is open:
 
-       p -> opening y(p)                        lift table
-       p = (a_c(y) + s h) Q^2 + b_c(y) Q        curtain drop, plus the share s of the port's exit velocity head
-       drop = p - s h Q^2 + k Q^2               h = rho/(2 A_port^2), k = h/C_port^2
+       p_e -> opening y(p_e)          lift table
+       p_e = a(y) Q^2 + b(y) Q        the load that the flow leaves on the disc (load.c), solved for Q
+       drop = P(y, Q) + (k - h) Q^2   P: stagnation pressure under the disc (src/flow/curtain.c); h = rho/(2 A_port^2),
+   k = h/C_port^2 and what stands in series: the port's exit velocity head h Q^2 is in P already
 
-   The jet out of the port is stopped by the disc: of its velocity head h Q^2 the share s acts on the disc over and
-   above the pressure difference across it. No source was found for s; it is an input (and one to fit), 0 to 1. Since
-   C_port <= 1, k >= h >= s h and the drop never falls as p rises: one disc pressure for every drop and every flow. */
+   a and b fall as y rises, and the share of P that the load keeps falls too: so Q and the drop rise with p_e, and there
+   is one p_e for every drop and every flow. */
 #include "damper/damper_internal.h"
 
 #include <math.h>
+
+/* [m] Far below an atom: keeps 1/y^3 finite. */
+static const double LEAST_OPENING = 1e-18;
 
 double kp_valve_plate_area(const kp_valve_data *data)
 {
@@ -38,21 +41,33 @@ static double series_loss(const kp_valve_data *data, double bore, const kp_flow_
     return loss;
 }
 
-kp_valve kp_valve_make(const kp_valve_data *data, double bore, const kp_flow_oil *oil, const kp_lift_table *lift)
+kp_valve kp_valve_make(const kp_valve_data *data, double bore, const kp_flow_oil *oil, const kp_lift_table *lift,
+                       kp_back_pressure back)
 {
     kp_port port = {.area = data->port_area, .discharge = data->port_discharge};
     double loss = kp_port_resistance(&port, oil).quadratic;
-    return (kp_valve){
+    double inner = data->land_inner / 2, outer = data->land_outer / 2;
+    kp_valve valve = {
         .lift = lift,
         .cracking = data->has_plate ? kp_spring_cracking(&data->plate, kp_valve_plate_area(data))
                                     : kp_lift_table_cracking(lift),
-        .curtain = {.perimeter = KP_PI * data->land_inner * data->curtain_coverage,
-                    .land_width = 0.5 * data->land_inner * log(data->land_outer / data->land_inner),
-                    .discharge = data->curtain_discharge},
+        .curtain = {.perimeter = 2 * KP_PI * inner * data->curtain_coverage,
+                    .land_inner = inner,
+                    .land_outer = outer,
+                    .port_area = data->port_area,
+                    .discharge = data->has_curtain_discharge ? data->curtain_discharge : 0,
+                    .discharge_scale = data->curtain_scale,
+                    .flow_force_scale = data->flow_force_scale},
         .port_loss = loss + series_loss(data, bore, oil),
         /* the ideal velocity head is the loss of a port with coefficient 1 */
-        .velocity_head = data->velocity_head_share * loss * data->port_discharge * data->port_discharge,
+        .velocity_head = loss * data->port_discharge * data->port_discharge,
+        .head_share = data->velocity_head_share,
+        .plate_area = kp_valve_plate_area(data),
+        .suction_area = KP_PI * (outer * outer - inner * inner) * data->curtain_coverage,
+        .back = back,
     };
+    valve.land_area = data->load_coverage * kp_curtain_land_area(&valve.curtain);
+    return valve;
 }
 
 kp_status kp_valve_at(const kp_valve *valve, const kp_flow_oil *oil, double disc_pressure, kp_valve_state *out,
@@ -64,18 +79,18 @@ kp_status kp_valve_at(const kp_valve *valve, const kp_flow_oil *oil, double disc
         return status;
     }
 
-    /* p = (a_c + s h) Q^2 + b_c Q at the opening that p makes; then drop = p + (k - s h) Q^2. */
+    /* Flow by the load on the disc, and the drop that it takes. */
     if (state.lift.opening > 0) {
-        kp_resistance path = kp_curtain_resistance(&valve->curtain, oil, state.lift.opening);
-        path.quadratic += valve->velocity_head;
-        double opening_slope;
-        kp_flow flow = kp_resistance_flow(&path, disc_pressure, &opening_slope);
+        kp_curtain_loss loss = kp_curtain_at(&valve->curtain, oil, fmax(state.lift.opening, LEAST_OPENING));
+        kp_flow flow = kp_valve_flow(valve, &loss, &state.lift, disc_pressure);
+        double opening = state.lift.opening_slope, q = flow.flow;
+        double a = loss.pressure.quadratic + valve->port_loss - valve->velocity_head, b = loss.pressure.linear;
 
-        double beyond = valve->port_loss - valve->velocity_head; /* k - s h: what the disc does not feel */
-        state.flow = flow.flow;
-        state.flow_slope = flow.slope + opening_slope * state.lift.opening_slope;
-        state.drop += beyond * state.flow * state.flow;
-        state.drop_slope += 2 * beyond * state.flow * state.flow_slope;
+        state.flow = q;
+        state.flow_slope = flow.slope;
+        state.drop = (a * q + b) * q;
+        state.drop_slope = (loss.pressure.quadratic_slope * q + loss.pressure.linear_slope) * q * opening +
+                           (2 * a * q + b) * flow.slope;
     }
 
     if (!isfinite(state.flow) || !isfinite(state.flow_slope) || !isfinite(state.drop)) {

@@ -77,7 +77,8 @@ static const kp_key gas_list[] = {
      NEEDED_UNLESS("divider")},
     {"divider", "What the gas stands behind, instead of its volume.", MAP(divider_keys, 0),
      FLAG(DAMPER(divider.given))},
-    {"exponent", "Polytropic exponent, 1 (slow) to 1.4 (fast).", QUANTITY(KP_DIM_NONE, DAMPER(gas.exponent))},
+    {"exponent", "Polytropic exponent of strokes, 1 (slow) to 1.4 (fast); warm oil takes its room slowly.",
+     QUANTITY(KP_DIM_NONE, DAMPER(gas.exponent))},
 };
 static const kp_key_table gas_keys = TABLE(gas_list);
 
@@ -91,6 +92,7 @@ static const kp_key_table leak_keys = TABLE(leak_list);
 
 /* ---- piston ------------------------------------------------------------------------------------------ */
 
+static const char *const entry_words[] = {[KP_ENTRY_SHARP] = "sharp", [KP_ENTRY_CHAMFERED] = "chamfered", NULL};
 static const char *const flows_words[] = {
     [KP_FLOWS_BOTH] = "both", [KP_FLOWS_COMPRESSION] = "compression", [KP_FLOWS_REBOUND] = "rebound", NULL};
 
@@ -135,6 +137,10 @@ static const kp_key bleed_list[] = {
     {"flows", "Which way oil passes.", .kind = KP_KEY_WORD, .words = flows_words, .offset = offsetof(kp_bleed, flows)},
     {"jetted", "How many of the open ones have a jet.", .kind = KP_KEY_COUNT, .offset = offsetof(kp_bleed, jetted)},
     {"jet", "Diameter of the jets.", QUANTITY(KP_DIM_LENGTH, offsetof(kp_bleed, jet))},
+    {"jet length", "Length of the jets; the port's when left out.",
+     QUANTITY(KP_DIM_LENGTH, offsetof(kp_bleed, jet_length)), FLAG_NONZERO(offsetof(kp_bleed, has_jet_length))},
+    {"entry", "Edge at which oil enters port and jet; it counts where they are shorter than two diameters.",
+     .kind = KP_KEY_WORD, .words = entry_words, .offset = offsetof(kp_bleed, entry)},
     {"check", "A check valve behind them: they are then one-way, in the direction of `flows`.",
      MAP(check_keys, offsetof(kp_bleed, check)), FLAG(offsetof(kp_bleed, has_check))},
 };
@@ -213,8 +219,13 @@ static const kp_key valve_list[] = {
      QUANTITY(KP_DIM_NONE, VALVE(load_coverage)), FLAG(VALVE(has_load_coverage))},
     {"curtain coverage", "Share of the land's circle that oil can leave through.",
      QUANTITY(KP_DIM_NONE, VALVE(curtain_coverage))},
-    {"curtain discharge coefficient", "Of the gap between land and face shim, wide open.",
-     QUANTITY(KP_DIM_NONE, VALVE(curtain_discharge))},
+    {"curtain discharge coefficient",
+     "Of the gap between land and face shim, wide open; computed from its shape when left out.",
+     QUANTITY(KP_DIM_NONE, VALVE(curtain_discharge)), FLAG_NONZERO(VALVE(has_curtain_discharge))},
+    {"curtain scale", "Factor on the discharge coefficient of the gap between land and face shim; 1 as computed.",
+     QUANTITY(KP_DIM_NONE, VALVE(curtain_scale))},
+    {"flow force scale", "Factor on what the oil's speed takes off the load on the face shim; 1 as computed.",
+     QUANTITY(KP_DIM_NONE, VALVE(flow_force_scale))},
     {"velocity head share", "Share of the port's exit velocity head that loads the face shim, 0 to 1.",
      QUANTITY(KP_DIM_NONE, VALVE(velocity_head_share))},
     {"dish", "Height of the land above the clamp plane; 0 is a flat seat.", QUANTITY(KP_DIM_LENGTH, VALVE(dish))},

@@ -6,6 +6,64 @@
 
 #include "kneepoint/base.h"
 
+#include <math.h>
+
+/* ---- a number with its slope -------------------------------------------------------------------------------- */
+
+/** A number with its slope against one variable: sums, products and quotients carry the slope along by the rules of
+    differentiation, so that an equation is written once. */
+typedef struct kp_sloped {
+    double value, slope;
+} kp_sloped;
+
+static inline kp_sloped kp_constant(double value)
+{
+    return (kp_sloped){value, 0};
+}
+
+static inline kp_sloped kp_sum(kp_sloped a, kp_sloped b)
+{
+    return (kp_sloped){a.value + b.value, a.slope + b.slope};
+}
+
+static inline kp_sloped kp_times(double factor, kp_sloped a)
+{
+    return (kp_sloped){factor * a.value, factor * a.slope};
+}
+
+static inline kp_sloped kp_less(kp_sloped a, kp_sloped b)
+{
+    return (kp_sloped){a.value - b.value, a.slope - b.slope};
+}
+
+static inline kp_sloped kp_product(kp_sloped a, kp_sloped b)
+{
+    return (kp_sloped){a.value * b.value, a.slope * b.value + a.value * b.slope};
+}
+
+/* b is not 0. */
+static inline kp_sloped kp_quotient(kp_sloped a, kp_sloped b)
+{
+    double ratio = a.value / b.value;
+    return (kp_sloped){ratio, (a.slope - ratio * b.slope) / b.value};
+}
+
+/* The larger of the two; where they are less than the width apart, a parabola that leaves both with their slopes. It
+   rises with both. width > 0 */
+static inline kp_sloped kp_smooth_max(kp_sloped a, kp_sloped b, double width)
+{
+    double apart = a.value - b.value, share = 0.5 * (apart / width + 1);
+    if (share >= 1) {
+        return a;
+    }
+    if (share <= 0) {
+        return b;
+    }
+    return (kp_sloped){b.value + width * share * share, b.slope + share * (a.slope - b.slope)};
+}
+
+/* ---- oil and flow ---- */
+
 /** Oil at one temperature. */
 typedef struct kp_flow_oil {
     double density;   /* [kg/m3] */
@@ -25,6 +83,7 @@ typedef struct kp_orifice {
     int count;       /* [-] open ports, >= 0 */
     double diameter; /* [m] > 0 */
     double length;   /* [m] > 0 */
+    bool chamfered;  /* entry; else sharp, which counts where the length is below two diameters */
 } kp_orifice;
 
 /** Flow through a drilled port at a drop.
@@ -37,11 +96,10 @@ typedef struct kp_orifice {
     Source:   Lichtarowicz, Duggins and Markland, J. Mech. Eng. Sci. 7(2), 1965, read as restated */
 kp_flow kp_orifice_flow(const kp_orifice *orifice, const kp_flow_oil *oil, double drop);
 /** Discharge coefficient of a drilled port.
-    Given:    length_ratio [-], length/diameter; reynolds [-] > 0, the hydraulic Reynolds number
-              (d/nu) sqrt(2 drop/density)
-    Returned: C [-]; log_slope [-], d ln C/d ln Re
-    Valid, accuracy, source: as kp_orifice_flow */
-double kp_orifice_discharge(double length_ratio, double reynolds, double *log_slope);
+    Given:    length_ratio [-], length/diameter; chamfered: the entry, else sharp; reynolds [-] > 0, the hydraulic
+   Reynolds number (d/nu) sqrt(2 drop/density) Returned: C [-]; log_slope [-], d ln C/d ln Re Valid, accuracy, source:
+   as kp_orifice_flow */
+double kp_orifice_discharge(double length_ratio, bool chamfered, double reynolds, double *log_slope);
 /** The correlation alone, without the laminar bound: arguments as kp_orifice_discharge; log_slope may be NULL. */
 double kp_orifice_correlation(double length_ratio, double reynolds, double *log_slope);
 
@@ -159,22 +217,55 @@ typedef struct kp_drop {
     Source:   see hose.c */
 kp_drop kp_hose_drop(const kp_hose *hose, const kp_flow_oil *oil, double flow);
 
-/* ---- curtain.c: the opening between land and lifted shim --------------------------------------------------------- */
+/* ---- slot.c: slots in a face shim ----------------------------------------------------------------------------------
+ */
+
+/** Equal slots in parallel, as one. */
+typedef struct kp_slot {
+    double width;      /* [m] of all together, > 0 */
+    double height;     /* [m] > 0: the shim's thickness */
+    double land_width; /* [m] that the oil crosses; 0 for a sharp seat */
+    double discharge;  /* [-] at high flow number */
+} kp_slot;
+
+/** Resistance of slots: an edge, a laminar slot, a plane channel over the land.
+    Given:    slot, oil
+    Returned: resistance, without slopes
+    Valid:    slots wide compared with their height
+    Accuracy: the coefficient is an input; the laminar parts are those of a sharp slot and of a plane channel
+    Source:   see slot.c */
+kp_resistance kp_slot_resistance(const kp_slot *slot, const kp_flow_oil *oil);
+
+/* ---- curtain.c: the opening between land and lifted disc --------------------------------------------------------- */
 
 typedef struct kp_curtain {
-    double perimeter;  /* [m] land's inner circumference x curtain coverage */
-    double land_width; /* [m] inner radius x ln(outer/inner radius): 0 for a sharp seat */
-    double discharge;  /* [-] at high flow number */
+    double perimeter;        /* [m] land's inner circumference x curtain coverage */
+    double land_inner;       /* [m] radius > 0 */
+    double land_outer;       /* [m] radius >= land_inner; equal for a sharp seat */
+    double port_area;        /* [m2] > 0, of the port under the disc; unused with a given coefficient */
+    double discharge;        /* [-] given discharge coefficient at high flow number; 0: computed */
+    double discharge_scale;  /* [-] > 0, on the discharge coefficient at high flow number; 1 as computed */
+    double flow_force_scale; /* [-] >= 0, on what the oil's speed takes off the load; 1 as computed */
 } kp_curtain;
 
-/** Resistance of the curtain at an opening.
-    Given:    curtain, oil, opening [m] > 0
-    Returned: resistance and its change with the opening
-    Valid:    opening small compared with the land's radius; land and shim taken as parallel over the land's width
-    Accuracy: the coefficient at high flow number is an input (0.60 to 0.80 is the range recalled, from memory); the
-              laminar parts are those of a sharp slot and of a plane channel, neither measured on a lifted shim. A shim
-              that cones up opens outward, so on a wide land the parallel channel states too much resistance
-    Source:   see curtain.c */
-kp_resistance kp_curtain_resistance(const kp_curtain *curtain, const kp_flow_oil *oil, double opening);
+/** What a flow through the curtain takes: each is quadratic x flow^2 + linear x flow. */
+typedef struct kp_curtain_loss {
+    kp_resistance pressure; /* [Pa] stagnation pressure under the disc, over the chamber that the oil leaves into */
+    kp_resistance land;     /* [Pa] the part of it that falls over the land with the logarithm of the radius */
+    kp_resistance edge;     /* [N] that the oil takes off the load as it speeds up towards the land's inner edge */
+    kp_resistance suction;  /* [N] that it takes off over the land, where its pressure is below the chamber's */
+} kp_curtain_loss;
+
+/** Pressure and load of the flow through the curtain at an opening.
+    Given:    curtain, oil, opening [m] > 0, the mean round the circle
+    Returned: pressure and load, with their change with the opening
+    Valid:    opening 0.1 to 0.8 mm, land 0.2 to 3 mm wide at 17 mm radius, Re 30 to 6600, curtain up to 0.9 of the
+   port, parallel faces, no cavitation; beyond, it goes on to the limits that curtain.c states Accuracy: against 44 runs
+   of computational fluid dynamics, flow at a drop within 3.4 % RMS (at worst 9.7 %) and load within 6 % RMS; these runs
+   have an error of their own of 8 % in the flow and 6 % in the load. Not measured Source:   see curtain.c */
+kp_curtain_loss kp_curtain_at(const kp_curtain *curtain, const kp_flow_oil *oil, double opening);
+/** Area [m2] that a pressure acts on which falls over the land with the logarithm of the radius, from full at its inner
+    edge to nothing at its outer. */
+double kp_curtain_land_area(const kp_curtain *curtain);
 
 #endif

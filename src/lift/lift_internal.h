@@ -3,6 +3,7 @@
 
    curve.c      reference curve, and interpolation of the rise
    quantity.c   stresses and other quantities beside the rise
+   ring.c       a ring of force at the land against the pressure
    verify.c     whether an interval is accurate enough, and where to split one that is not
    point.c      one point: solved and inserted
    compliance.c slope at zero load
@@ -46,6 +47,7 @@ typedef struct kp_lift_node {
     double correction;             /* [-] ln(rise/reference) ...                                  */
     double correction_slope;       /* [-] ... and its d/d ln(pressure)                            */
     kp_lift_interval interval;     /*     to the next point                                       */
+    double ring_area;              /* [m2] kp_lift_table_ring_area; 0 where the seat holds        */
 } kp_lift_node;
 
 /* A quantity beside the rise, at a point. Each point has 1 + 2 disc_count of them: the lift of the face shim's edge
@@ -88,6 +90,7 @@ struct kp_lift_table {
     double *given_pressure; /* [count] [Pa]   of a table made from points, */
     double *given_opening;  /* [count] [m]    NULL in others               */
     double *given_slope;    /* [count] [m/Pa]                              */
+    double *given_ring;     /* [count] [m2]   or NULL: not known           */
 
     kp_lift_build build;
 };
@@ -126,6 +129,13 @@ double kp_lift_quantity_at(const kp_lift_table *table, size_t i, size_t which, d
 void kp_lift_take_values(kp_lift_table *table);
 /* Takes their slopes, as the difference between the workspace's trial state and the last solution, times `times`. */
 void kp_lift_take_slopes(kp_lift_table *table, double times);
+
+/* ---- the ring load (ring.c) -------------------------------------------------------------------------------------- */
+
+/* Ring area [m2] of the last solution; 0 in a coarse table. Forgets the workspace's tangent step. */
+double kp_lift_take_ring_area(kp_lift_table *table);
+/* The same in interval i, and its slope by the pressure [m2/Pa]. */
+double kp_lift_ring_area(const kp_lift_table *table, size_t i, double pressure, double *slope);
 
 /* ---- accuracy of intervals (verify.c) ---------------------------------------------------------------------------- */
 

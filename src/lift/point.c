@@ -92,6 +92,7 @@ kp_lift_node kp_lift_free_node(kp_lift_table *t, double pressure, double rise)
     kp_stack_workspace *ws = t->build.workspace;
     kp_lift_node n = {.pressure = pressure, .rise = fmax(rise, RISE_MIN * t->build.smallest_opening)};
     kp_lift_take_values(t);
+    n.ring_area = kp_lift_take_ring_area(t);
 
     /* Below zero where the land sinks again, under a stop inside it. */
     double power = kp_stack_seat_compliance(ws) * n.pressure / n.rise;

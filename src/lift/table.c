@@ -256,6 +256,54 @@ kp_status kp_lift_table_at(const kp_lift_table *t, double pressure, kp_lift *out
     return KP_OK;
 }
 
+/* ---- ring areas ---------------------------------------------------------------------------------------------------
+ */
+
+/* Straight between the points of a table made from them. */
+static double given_area(const kp_lift_table *t, double pressure, double *slope)
+{
+    size_t i = 0;
+    while (i + 2 < t->count && t->given_pressure[i + 1] <= pressure) {
+        i++;
+    }
+    *slope = (t->given_ring[i + 1] - t->given_ring[i]) / (t->given_pressure[i + 1] - t->given_pressure[i]);
+    return t->given_ring[i] + *slope * (pressure - t->given_pressure[i]);
+}
+
+double kp_lift_table_ring_area(const kp_lift_table *t, double pressure, double *slope)
+{
+    double reach = kp_lift_table_reach(t), seen = fmin(pressure, reach), at = 0, area = 0;
+    if (t->node && !t->coarse) {
+        area = kp_lift_ring_area(t, interval_of(t, seen), seen, &at);
+    } else if (t->given_ring) {
+        area = given_area(t, seen, &at);
+    }
+
+    if (slope) {
+        *slope = pressure < reach ? at : 0;
+    }
+    return area;
+}
+
+kp_status kp_lift_table_set_ring_area(kp_lift_table *t, const double *area, kp_error *error)
+{
+    if (!t->given_pressure) {
+        return kp_error_set(error, KP_OUT_OF_RANGE, "lift table: one that was solved has ring areas of its own");
+    }
+    double *kept = malloc(t->count * sizeof *kept);
+    if (!kept) {
+        return kp_error_set(error, KP_NO_MEMORY, "lift table: no memory for %zu points", t->count);
+    }
+
+    memcpy(kept, area, t->count * sizeof *kept);
+    free(t->given_ring);
+    t->given_ring = kept;
+    return KP_OK;
+}
+
+/* ---- yield, freeing -----------------------------------------------------------------------------------------------
+ */
+
 bool kp_lift_table_yields(const kp_lift_table *t, double *pressure, size_t *disc)
 {
     if (!isfinite(t->yields_from)) {
@@ -284,5 +332,6 @@ void kp_lift_table_free(kp_lift_table *t)
     free(t->given_pressure);
     free(t->given_opening);
     free(t->given_slope);
+    free(t->given_ring);
     free(t);
 }

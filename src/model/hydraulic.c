@@ -37,6 +37,8 @@ double kp_damper_gas_taken(const kp_damper_data *damper, double position, double
     return rod + (damper->has_oil_volume ? damper->oil_volume * (now / then - 1) : 0);
 }
 
+/* Oil warms and cools slowly, and what it takes or gives changes the gas at the gas's own temperature: exponent 1. The
+   exponent of the file is that of the rod's strokes. */
 kp_status kp_damper_gas_pressure(const kp_damper_data *damper, double *pressure, kp_error *error)
 {
     if (damper->gas_open) {
@@ -45,11 +47,12 @@ kp_status kp_damper_gas_pressure(const kp_damper_data *damper, double *pressure,
     }
 
     kp_gas gas = damper->gas;
+    double oil = kp_damper_gas_taken(damper, 0, damper->oil_temperature);
     double taken = kp_damper_gas_taken(damper, damper->position, damper->oil_temperature);
-    if (taken < 0 && gas.volume > 0) { /* cold oil has given room: the same law, begun at the larger volume */
-        gas.charge_pressure *= pow(gas.volume / (gas.volume - taken), gas.exponent);
-        gas.volume -= taken;
-        taken = 0;
+    if (gas.volume > 0 && oil < gas.volume) {
+        gas.charge_pressure *= gas.volume / (gas.volume - oil);
+        gas.volume -= oil;
+        taken = KP_PI / 4 * damper->rod * damper->rod * damper->position;
     }
     return kp_gas_pressure(&gas, taken, damper->oil_temperature, pressure, error);
 }

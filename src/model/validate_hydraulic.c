@@ -81,6 +81,13 @@ void kp_validate_bleed_parts(kp_validator *validator, const kp_bleed *bleed, dou
         }
     }
 
+    if (bleed->has_jet_length && kp_validator_positive_size(validator, "jet length", "jet length", bleed->jet_length)) {
+        if (bleed->jet_length > bleed->length) {
+            kp_validator_fault(validator, "jet length", "jet length %g mm is more than its port's, %g mm",
+                               KP_MM(bleed->jet_length), KP_MM(bleed->length));
+        }
+    }
+
     if (bleed->has_check) {
         if (bleed->flows == KP_FLOWS_BOTH) {
             kp_validator_fault(validator, "flows",

@@ -21,6 +21,8 @@ static const double TRIED_FLATNESS_MAX = 0.15; /* [-] its effect was compared wi
 static const double USUAL_DISH_MAX = 1e-3;     /* [m] common practice, no source */
 static const double USUAL_ANNULUS = 0.5e-3;    /* [m] width between shim and bore below which it chokes */
 static const double INCH = 25.4e-3;            /* [m] exact */
+/* [-] of what is computed: beyond, the shape is another one than the model's (own error 8 and 25 %) */
+static const double SCALE_MIN = 0.2, SCALE_MAX = 5.0;
 
 /** Which slip of the pen would explain a thickness outside its range; "" when none does. */
 static void thickness_hint(double thickness, double outside, char *out, size_t size)
@@ -311,7 +313,8 @@ static void validate_port(kp_validator *validator, const kp_damper_data *damper,
         double number;
     } shares[] = {
         {"port.discharge coefficient", "discharge coefficient", valve->port_discharge},
-        {"curtain discharge coefficient", "discharge coefficient", valve->curtain_discharge},
+        {"curtain discharge coefficient", "discharge coefficient",
+         valve->has_curtain_discharge ? valve->curtain_discharge : 1.0},
         {"load coverage", "coverage", valve->load_coverage},
         {"curtain coverage", "coverage", valve->curtain_coverage},
     };
@@ -323,6 +326,13 @@ static void validate_port(kp_validator *validator, const kp_damper_data *damper,
     }
 
     validate_port_spacing(validator, valve);
+    if (valve->has_curtain_discharge && valve->curtain_scale != 1.0) {
+        kp_validator_fault(validator, "curtain scale",
+                           "curtain scale %g stands beside a curtain discharge coefficient: give one of them",
+                           valve->curtain_scale);
+    }
+    kp_validator_between(validator, "curtain scale", "curtain scale", valve->curtain_scale, SCALE_MIN, SCALE_MAX);
+    kp_validator_between(validator, "flow force scale", "flow force scale", valve->flow_force_scale, 0.0, SCALE_MAX);
     kp_validator_between(validator, "velocity head share", "velocity head share", valve->velocity_head_share, 0.0, 1.0);
 }
 

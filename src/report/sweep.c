@@ -127,7 +127,8 @@ void kp_report_sweep(kp_report *report, const kp_run *base, const kp_sweep *swee
 
     kp_add_adjuster_effects(report, base);
     if (sweep->dimension == KP_DIM_PRESSURE) {
-        kp_lines_add(&report->foot, "Charge changes damping only through gas force, seal drag and lost margin.");
+        kp_lines_add(&report->foot, "Charge changes damping only through gas force, seal drag and lost margin, and a "
+                                    "little shortly before it is lost.");
     }
 
     kp_lines_add(&report->foot, "%s", kp_charge_caution);

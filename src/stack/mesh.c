@@ -358,6 +358,10 @@ kp_status kp_stack_finish(kp_stack_workspace *ws, const kp_stack_options *option
         ws->plates[0].load[i] = kp_plate_is_fixed(&ws->plates[0], i) ? 0 : ws->plates[0].load[i];
     }
 
+    if (options && options->land_load != 0) {
+        kp_stack_add_ring_load(ws, options->land_load * kp_stack_pressure_unit(ws));
+    }
+
     /* As many contacts can be active as there are lifts, and two. */
     size_t max_active = 2;
     for (size_t i = 0; i < ws->plate_count; i++) {

@@ -16,6 +16,10 @@ double kp_stack_scaled_pressure(const kp_stack_workspace *workspace);
 /* d(seat force)/d(pressure) at the last solution [N/Pa]. Uses the workspace's scratch. */
 double kp_stack_seat_force_rate(kp_stack_workspace *workspace);
 
+/* d(seat lift)/d(force) [m/N] of a ring of force at the land's inner edge, at the last solution with the active
+   contacts held. Forgets the tangent step. Uses the workspace's scratch. */
+double kp_stack_ring_compliance(kp_stack_workspace *workspace);
+
 /* Makes each plate's step the change of the state with scaled pressure at the last solution (tangent.c). */
 void kp_stack_make_tangent_step(kp_stack_workspace *workspace);
 /* Puts the state a step of scaled pressure further along its tangent into the trial. Needs the tangent step, or a rate,

@@ -298,6 +298,11 @@ double kp_stack_frozen_solve(kp_stack_workspace *workspace);
 /* [m] d(seat lift)/d(scaled pressure). */
 double kp_stack_seat_lift_rate(kp_stack_workspace *workspace);
 
+/* ---- ring.c ---- */
+
+/* Adds a ring of force [N], on the whole circle, at the land's inner edge to the load of a scaled pressure of 1. */
+void kp_stack_add_ring_load(kp_stack_workspace *workspace, double force);
+
 /* ---- predict.c: where the next solution is looked for ---- */
 
 /* Makes the state what the previous solutions and the tangent predict for the pressure `target`. false: they predict

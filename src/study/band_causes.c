@@ -34,11 +34,13 @@ static const double HOLE_SMALL = 0.030e-3, HOLE_LARGE = 0.0375e-3, HOLE_SMALL_TO
 
 static const double DISH = 0.03e-3;           /* [m] of a dished seat: assumed, a good lathe; a flat one is lapped: 0 */
 static const double BLEED_DISCHARGE = 0.11;   /* [-] relative: two published short-tube models differ by this (read) */
-static const double CURTAIN_DISCHARGE = 0.10; /* [-] 0.60 to 0.80: memory */
-static const double PORT_DISCHARGE = 0.10;    /* [-] 0.61 (sharp edge) to 0.81 (short tube): read */
-static const double VELOCITY_HEAD = 0.5;      /* [-] 0 to 1: all that it can be */
-static const double TEMPERATURE = 10.0;       /* [K] assumed: a damper warmed by hand against one on the road */
-static const double CHARGE = 0.5e5;           /* [Pa] assumed: reading of a workshop gauge, and what the hose takes */
+static const double CURTAIN_DISCHARGE = 0.10; /* [-] of a given coefficient: assumed */
+static const double CURTAIN_SCALE = 0.08;     /* [-] the computations' own error (src/flow/curtain.c) */
+static const double FLOW_FORCE = 0.25;     /* [-] their error of 6 % in the load, over the quarter that is taken off */
+static const double PORT_DISCHARGE = 0.10; /* [-] 0.61 (sharp edge) to 0.81 (short tube): read */
+static const double VELOCITY_HEAD = 0.2;   /* [-] assumed: 0.1 in the computed recess, twice that in another */
+static const double TEMPERATURE = 10.0;    /* [K] assumed: a damper warmed by hand against one on the road */
+static const double CHARGE = 0.5e5;        /* [Pa] assumed: reading of a workshop gauge, and what the hose takes */
 
 static const struct {
     const char *key, *name, *standing;
@@ -56,8 +58,9 @@ static const struct {
     [KP_CAUSE_BLEED_DISCHARGE] = {"bleed_discharge", "bleed discharge",
                                   "+/- 11 %, how far two published short-tube models differ (read)"},
     [KP_CAUSE_VALVE_DISCHARGE] = {"valve_discharge", "valve discharge",
-                                  "port +/- 0.10 (0.61 to 0.81, read), gap under the shims +/- 0.10 (0.60 to 0.80, "
-                                  "memory), share of the jet on the shims +/- 0.5 (all that it can be)"},
+                                  "port +/- 0.10 (0.61 to 0.81, read), gap under the shims +/- 8 % and flow force on "
+                                  "them +/- 25 % (own error of the computations behind them), share of the jet on the "
+                                  "shims +/- 0.2 (assumed)"},
     [KP_CAUSE_TEMPERATURE] = {"temperature", "oil temperature", "assumed +/- 10 K"},
     [KP_CAUSE_CHARGE] = {"charge", "charge", "assumed +/- 0.5 bar"},
     [KP_CAUSE_FRICTION] = {"friction", "friction", "only when the file gives its tolerance"},
@@ -146,8 +149,15 @@ static void find_valve(kp_finding_out *out, kp_tolerances *tolerances, int d)
     const kp_valve_data *valve = &out->data->valves[d];
     tolerances->port_discharge[d] =
         sigma_of(out, KP_CAUSE_VALVE_DISCHARGE, &valve->port_discharge, PORT_DISCHARGE, KP_DIM_NONE);
-    tolerances->curtain_discharge[d] =
-        sigma_of(out, KP_CAUSE_VALVE_DISCHARGE, &valve->curtain_discharge, CURTAIN_DISCHARGE, KP_DIM_NONE);
+    if (valve->has_curtain_discharge) {
+        tolerances->curtain_discharge[d] =
+            sigma_of(out, KP_CAUSE_VALVE_DISCHARGE, &valve->curtain_discharge, CURTAIN_DISCHARGE, KP_DIM_NONE);
+    } else {
+        tolerances->curtain_scale[d] =
+            sigma_of(out, KP_CAUSE_VALVE_DISCHARGE, &valve->curtain_scale, CURTAIN_SCALE, KP_DIM_NONE);
+    }
+    tolerances->flow_force[d] =
+        sigma_of(out, KP_CAUSE_VALVE_DISCHARGE, &valve->flow_force_scale, FLOW_FORCE, KP_DIM_NONE);
     tolerances->velocity_head[d] =
         sigma_of(out, KP_CAUSE_VALVE_DISCHARGE, &valve->velocity_head_share, VELOCITY_HEAD, KP_DIM_NONE);
 }

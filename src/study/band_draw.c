@@ -97,9 +97,16 @@ void kp_band_draw(const kp_tolerances *tolerances, const kp_band_options *option
         /* Coefficients stay within what they can be. */
         valve->port_discharge += tolerances->port_discharge[d] * draw(&drawing, KP_CAUSE_VALVE_DISCHARGE, direction);
         valve->port_discharge = within(valve->port_discharge, min_coefficient, 1.0);
-        valve->curtain_discharge +=
-            tolerances->curtain_discharge[d] * draw(&drawing, KP_CAUSE_VALVE_DISCHARGE, direction + 1);
-        valve->curtain_discharge = within(valve->curtain_discharge, min_coefficient, 1.0);
+        double curtain = draw(&drawing, KP_CAUSE_VALVE_DISCHARGE, direction + 1);
+        if (valve->has_curtain_discharge) {
+            valve->curtain_discharge += tolerances->curtain_discharge[d] * curtain;
+            valve->curtain_discharge = within(valve->curtain_discharge, min_coefficient, 1.0);
+        } else {
+            valve->curtain_scale += tolerances->curtain_scale[d] * curtain;
+            valve->curtain_scale = fmax(valve->curtain_scale, min_coefficient);
+        }
+        valve->flow_force_scale += tolerances->flow_force[d] * draw(&drawing, KP_CAUSE_VALVE_DISCHARGE, direction + 3);
+        valve->flow_force_scale = fmax(valve->flow_force_scale, 0.0);
         valve->velocity_head_share +=
             tolerances->velocity_head[d] * draw(&drawing, KP_CAUSE_VALVE_DISCHARGE, direction + 2);
         valve->velocity_head_share = within(valve->velocity_head_share, 0.0, 1.0);

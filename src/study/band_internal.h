@@ -23,9 +23,10 @@ typedef struct kp_tolerances {
     double hole[KP_MAX_BLEEDS];                          /* [m]                     */
     double bleed_discharge;                              /* [-] relative             */
     double port_discharge[KP_DIRECTION_COUNT], curtain_discharge[KP_DIRECTION_COUNT];
-    double velocity_head[KP_DIRECTION_COUNT]; /* [-]                     */
-    double temperature, charge, friction;     /* [K], [Pa], [N]           */
-    bool grip_fixed[KP_DIRECTION_COUNT];      /* the stack is solved with the file's grip alone */
+    double curtain_scale[KP_DIRECTION_COUNT], flow_force[KP_DIRECTION_COUNT],
+        velocity_head[KP_DIRECTION_COUNT]; /* [-] */
+    double temperature, charge, friction;  /* [K], [Pa], [N]           */
+    bool grip_fixed[KP_DIRECTION_COUNT];   /* the stack is solved with the file's grip alone */
 } kp_tolerances;
 
 /** band_causes.c: tolerances of the file, or their defaults; what was found, in words. */

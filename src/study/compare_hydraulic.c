@@ -63,6 +63,13 @@ static void bleed_parts(kp_sentences *sentences, const char *where, const kp_ble
         kp_sentence_count(sentences, x->jetted, y->jetted, "%sbleed entry %zu: jetted ports", where, i + 1);
         if (x->jetted > 0 && y->jetted > 0) {
             kp_sentence_number(sentences, x->jet, y->jet, KP_DIM_LENGTH, "%sbleed entry %zu: jet", where, i + 1);
+            kp_sentence_number(sentences, x->jet_length, y->jet_length, KP_DIM_LENGTH,
+                               "%sbleed entry %zu: jet length (0 = the port's)", where, i + 1);
+        }
+        if (x->entry != y->entry) {
+            static const char *const edges[] = {[KP_ENTRY_SHARP] = "sharp", [KP_ENTRY_CHAMFERED] = "chamfered"};
+            kp_sentence_add(sentences, "%sbleed entry %zu: a %s edge instead of a %s one", where, i + 1,
+                            edges[y->entry], edges[x->entry]);
         }
 
         if (kp_sentence_both(sentences, x->has_check, y->has_check, "%s", name)) {

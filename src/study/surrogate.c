@@ -17,8 +17,10 @@
 
 #include <math.h>
 #include <stdlib.h>
+#include <string.h>
 
 enum { GRID = 48, GRIPS = 2, MAX_TRIES = 40 };
+static const double LEAST_LIFT = 2e-3; /* [-] of the face shim's thickness: lift of a stack that is shut */
 
 /* The grid begins where the nominal stack has lifted by this part of its face shim's thickness: where the lift tables
    themselves begin. Below it the lift is in proportion to the pressure. */
@@ -45,6 +47,8 @@ struct kp_surrogate {
     double *linear;        /* [GRIPS x count x GRID]                                  */
     double *square;        /* [GRIPS x count x GRID]                                  */
     double *cross;         /* [GRIPS x pair_count x GRID]                             */
+    double *ring_constant; /* [GRIPS x GRID]               ln of the ring area [m2]   */
+    double *ring_linear;   /* [GRIPS x count x GRID]                                  */
 };
 
 typedef struct kp_design_work {
@@ -52,7 +56,8 @@ typedef struct kp_design_work {
     kp_surrogate *surrogate;
     size_t point_count;
     kp_design_point *points;
-    double *answers; /* [GRIPS x point_count x GRID] */
+    double *answers; /* [GRIPS x point_count x GRID] ln w */
+    double *areas;   /* [GRIPS x point_count x GRID] ln of the ring area */
 } kp_design_work;
 
 /* ln w at the grid's pressures of the stack at one design point; the first half of the pieces slides, the other is
@@ -97,8 +102,11 @@ static kp_status solve_design_point(size_t index, void *workspace, void *context
         if (status != KP_OK) {
             break;
         }
+        work->areas[index * GRID + j] = log(kp_lift_table_ring_area(table, surrogate->pressure[j], NULL));
 
-        work->answers[index * GRID + j] = log(at.seat_lift);
+        /* A loose ring may still press this build on its seat where the file's own has lifted. */
+        double least = LEAST_LIFT * discs[0].thickness;
+        work->answers[index * GRID + j] = log(at.seat_lift < least ? least : at.seat_lift);
         if (!isfinite(work->answers[index * GRID + j])) {
             status = kp_error_set(error, KP_NOT_FINITE, "it lifts by %g mm at %g bar, which has no logarithm",
                                   1e3 * at.seat_lift, 1e-5 * surrogate->pressure[j]);
@@ -141,6 +149,23 @@ static void list_design_points(kp_design_work *work)
     }
 }
 
+/* The ring area's constant and linear coefficients of one grip. */
+static void take_ring_differences(const kp_design_work *work, size_t grip)
+{
+    kp_surrogate *surrogate = work->surrogate;
+    const double *areas = &work->areas[grip * work->point_count * GRID];
+    double *linear = &surrogate->ring_linear[grip * surrogate->count * GRID];
+    memcpy(&surrogate->ring_constant[grip * GRID], areas, GRID * sizeof *areas);
+
+    for (size_t s = 1; s < work->point_count; s++) {
+        const kp_design_point *point = &work->points[s];
+        const double *plus = &areas[s * GRID], *minus = plus + GRID; /* stands next in the list */
+        for (size_t j = 0; point->first == point->second && point->sign > 0.0 && j < GRID; j++) {
+            linear[point->first * GRID + j] = (plus[j] - minus[j]) / (2.0 * STEP);
+        }
+    }
+}
+
 /* Coefficients of one grip by differences of the solutions: b = (w+ - w-)/2h, c = (w+ - 2 w0 + w-)/2h^2, and d from
    what a pair adds to the sum of its two. */
 static void take_differences(const kp_design_work *work, size_t grip)
@@ -157,6 +182,7 @@ static void take_differences(const kp_design_work *work, size_t grip)
     for (size_t j = 0; j < GRID; j++) {
         constant[j] = answers[j];
     }
+    take_ring_differences(work, grip);
 
     for (size_t s = 1; s < work->point_count; s++) {
         const kp_design_point *point = &work->points[s];
@@ -193,9 +219,14 @@ static kp_status make_room(kp_surrogate *surrogate, kp_design_work *work, kp_err
     surrogate->cross = calloc(GRIPS * max_pairs * GRID, sizeof *surrogate->cross);
     work->points = calloc(max_points, sizeof *work->points);
     work->answers = calloc(GRIPS * max_points * GRID, sizeof *work->answers);
+    work->areas = calloc(GRIPS * max_points * GRID, sizeof *work->areas);
+    surrogate->ring_constant = calloc(GRIPS * GRID, sizeof *surrogate->ring_constant);
+    surrogate->ring_linear = calloc(GRIPS * surrogate->count * GRID, sizeof *surrogate->ring_linear);
 
     bool good = surrogate->pairs != NULL && surrogate->constant != NULL && surrogate->linear != NULL &&
-                surrogate->square != NULL && surrogate->cross != NULL && work->points != NULL && work->answers != NULL;
+                surrogate->square != NULL && surrogate->cross != NULL && work->points != NULL &&
+                work->answers != NULL && work->areas != NULL && surrogate->ring_constant != NULL &&
+                surrogate->ring_linear != NULL;
     return good ? KP_OK : kp_error_set(error, KP_NO_MEMORY, "no memory for the stacks within their tolerances");
 }
 
@@ -296,6 +327,7 @@ kp_status kp_surrogate_begin(kp_tolerances *tolerances, kp_cause_found found[KP_
 
     free(work.points);
     free(work.answers);
+    free(work.areas);
 
     if (status != KP_OK) {
         kp_surrogate_free(surrogate);
@@ -316,6 +348,8 @@ void kp_surrogate_free(kp_surrogate *surrogate)
     free(surrogate->linear);
     free(surrogate->square);
     free(surrogate->cross);
+    free(surrogate->ring_constant);
+    free(surrogate->ring_linear);
     free(surrogate);
 }
 
@@ -357,6 +391,44 @@ static void evaluate(const kp_surrogate *surrogate, const kp_build *build, doubl
             }
         }
     }
+}
+
+/* Ring areas of a build at the grid's pressures: they change so little that the linear terms are enough. */
+static void evaluate_ring(const kp_surrogate *surrogate, const kp_build *build, double area[GRID])
+{
+    double x[KP_MAX_DEVIATIONS];
+    kp_axes_of_build(&surrogate->axes, build->deviations[surrogate->direction], x);
+    const double weights[GRIPS] = {1.0 - build->held, build->held};
+
+    for (size_t j = 0; j < GRID; j++) {
+        double sum = 0.0;
+        for (size_t grip = 0; grip < GRIPS; grip++) {
+            double moved = surrogate->ring_constant[grip * GRID + j];
+            for (size_t i = 0; i < surrogate->count; i++) {
+                moved += x[i] * surrogate->ring_linear[(grip * surrogate->count + i) * GRID + j];
+            }
+            sum += weights[grip] * moved;
+        }
+        area[j] = exp(sum);
+    }
+}
+
+/* Gives a build's table the ring areas, between the grid's pressures straight in their logarithm. */
+static kp_status set_ring_areas(const kp_surrogate *surrogate, const kp_build *build, size_t n, const double *pressure,
+                                kp_lift_table *table, kp_error *error)
+{
+    double area[GRID], at[GRID + 3];
+    evaluate_ring(surrogate, build, area);
+
+    for (size_t i = 0, j = 0; i < n; i++) {
+        while (j + 2 < GRID && surrogate->pressure[j + 1] <= pressure[i]) {
+            j++;
+        }
+        double below = surrogate->pressure[j], above = surrogate->pressure[j + 1];
+        double part = pressure[i] > below ? log(pressure[i] / below) / log(above / below) : 0.0;
+        at[i] = area[j] + part * (area[j + 1] - area[j]);
+    }
+    return kp_lift_table_set_ring_area(table, at, error);
 }
 
 /* Pressure at which the free lift is w: a parabola through three points of ln p against ln w. */
@@ -424,5 +496,15 @@ kp_status kp_surrogate_table(const kp_surrogate *surrogate, const kp_build *buil
         n++;
     }
 
-    return kp_lift_table_from_points(n, pressure, opening, out, error);
+    kp_lift_table *table = NULL;
+    kp_status status = kp_lift_table_from_points(n, pressure, opening, &table, error);
+    if (status == KP_OK) {
+        status = set_ring_areas(surrogate, build, n, pressure, table, error);
+    }
+    if (status != KP_OK) {
+        kp_lift_table_free(table);
+        return status;
+    }
+    *out = table;
+    return KP_OK;
 }

@@ -401,7 +401,34 @@ Test(curve, refuses_with_its_outputs_unchanged)
     cr_assert_eq(kp_damper_begin(&good, 0, &none, &error), KP_OUT_OF_RANGE);
     good.valves[KP_REBOUND].lines[0].count = 60;
     good.valves[KP_REBOUND].port_area = 60e-6;
-    cr_assert_eq(kp_damper_begin(&good, 25, &none, &error), KP_OUT_OF_RANGE, "a pressure beyond reason");
-    cr_assert(strstr(error.message, "rebound: ") && strstr(error.message, "25 m/s"), "%s", error.message);
+    cr_assert_eq(kp_damper_begin(&good, 90, &none, &error), KP_OUT_OF_RANGE, "a pressure beyond reason");
+    cr_assert(strstr(error.message, "rebound: ") && strstr(error.message, "90 m/s"), "%s", error.message);
     cr_assert_null(none);
+}
+
+/* A port so small that compression would need far more than 150 MPa if nothing cavitated: the drop stands at what the
+   gas gives, and the margin is at most the one stated. In rebound nothing limits the drop, and the damper is refused.
+ */
+Test(curve, cavitates_where_the_full_drop_is_beyond_any_table)
+{
+    kp_damper_data data = fixture_van(0.25e-3);
+    data.bleed_count = 0;
+    data.leak.clearance = 0;
+    data.valves[KP_COMPRESSION].port_area = 1e-6;
+    kp_damper *damper = van_begin(&data, 2);
+    double room = 0, last = 0;
+    for (double v = 0.01; v < 2; v *= 2.1) {
+        kp_curve_point p = van_point(damper, v);
+        last = fmax(last, -p.cavitation_margin);
+        room = p.compression_margin;
+        cr_assert(v < 0.1 || (p.cavitates && fabs(p.piston_drop / room - 1) <= 1e-9), "%g m/s: %g of %g", v,
+                  p.piston_drop, room);
+    }
+    cr_assert(last > 150e6);
+    kp_damper_free(damper);
+
+    data.valves[KP_REBOUND].port_area = 1e-6;
+    kp_error error = {0};
+    cr_assert_eq(kp_damper_begin(&data, 2, &damper, &error), KP_OUT_OF_RANGE);
+    cr_assert(strstr(error.message, "rebound: ") && strstr(error.message, "120 MPa"), "%s", error.message);
 }

@@ -57,6 +57,7 @@ Test(good, every_key_lands_in_its_field)
         "    load coverage: 91 %\n"
         "    curtain coverage: 0.77\n"
         "    curtain discharge coefficient: 0.67\n"
+        "    flow force scale: 0.85\n"
         "    velocity head share: 0.31\n"
         "    dish: 0.253 mm +/- 0.031 mm measured\n"
         "    flatness: 0.017 mm\n"
@@ -95,6 +96,7 @@ Test(good, every_key_lands_in_its_field)
     cr_expect(is(c->port_area, 243e-6) && is(c->port_inner, 20.3e-3) && is(c->port_discharge, 0.73));
     cr_expect(is(c->land_inner, 33.1e-3) && is(c->land_outer, 34.9e-3));
     cr_expect(is(c->load_coverage, 0.91) && is(c->curtain_coverage, 0.77) && is(c->curtain_discharge, 0.67));
+    cr_expect(c->has_curtain_discharge && c->curtain_scale == 1 && is(c->flow_force_scale, 0.85));
     cr_expect(is(c->velocity_head_share, 0.31) && is(c->dish, 0.253e-3));
     cr_expect(!c->has_ports && !c->has_port_share && c->has_load_coverage && c->has_flatness && is(c->flatness, 17e-6));
     cr_expect(r->has_ports && r->port_count == 7 && r->has_port_share && is(r->port_share, 0.63));

@@ -35,7 +35,7 @@ Test(orifice, keeps_under_poiseuille)
     for (double x = 0.3; x < 40; x *= 1.37) {
         for (double re = 1e-6; re < 1e6; re *= 3.1) {
             double slope, bound = re / (64 * x), open = kp_orifice_correlation(x, re, NULL);
-            double c = kp_orifice_discharge(x, re, &slope);
+            double c = kp_orifice_discharge(x, true, re, &slope);
             cr_assert(c > 0 && c < bound * (1 + 1e-15) && c <= open, "L/d %g Re %g: %g of %g, %g", x, re, c, open,
                       bound);
             cr_assert(slope > -0.02 && slope < 1 + 1e-12, "L/d %g Re %g: %g", x, re, slope);
@@ -67,13 +67,13 @@ Test(orifice, agrees_with_the_other_short_tube)
             double low = reynolds[j], high = 100 * reynolds[j], slope; /* of the hydraulic number: C Re_h = Re */
             for (int k = 0; k < 100; k++) {
                 double middle = sqrt(low * high);
-                if (kp_orifice_discharge(ratios[i], middle, &slope) * middle < reynolds[j]) {
+                if (kp_orifice_discharge(ratios[i], true, middle, &slope) * middle < reynolds[j]) {
                     low = middle;
                 } else {
                     high = middle;
                 }
             }
-            double ours = kp_orifice_discharge(ratios[i], low, &slope), theirs = merritt(reynolds[j], ratios[i]);
+            double ours = kp_orifice_discharge(ratios[i], true, low, &slope), theirs = merritt(reynolds[j], ratios[i]);
             cr_assert(fabs(ours / theirs - 1) <= 0.11, "L/d %g Re %g: %g against %g", ratios[i], reynolds[j], ours,
                       theirs);
             worst = fmax(worst, fabs(ours / theirs - 1));
@@ -129,4 +129,26 @@ Test(orifice, has_an_exact_slope)
     kp_orifice bore = {.count = 2, .diameter = 1.53e-3, .length = 15.3e-3 * (1 - 1e-12)}, longer = bore;
     longer.length = 15.3e-3 * (1 + 1e-12);
     cr_assert(fabs(kp_orifice_flow(&bore, &oil, 4e5).flow / kp_orifice_flow(&longer, &oil, 4e5).flow - 1) <= 1e-11);
+}
+
+/* A short hole with a sharp entry passes what a sharp edge does, 0.611 (Rabie, Fluid Power Engineering, 2009, eq. 2.39,
+   read); from two diameters of length on the entry makes no difference; between them the coefficient only rises. */
+Test(orifice, contracts_where_it_is_short_and_sharp)
+{
+    double slope, last = 0;
+    cr_assert(fabs(kp_orifice_discharge(0.4, false, 1e9, &slope) / (PI / (PI + 2)) - 1) <= 0.005);
+    cr_assert(kp_orifice_discharge(0.4, true, 1e9, &slope) > 0.8);
+    for (double x = 0.2; x < 3; x += 0.05) {
+        double sharp = kp_orifice_discharge(x, false, 1e9, &slope), round = kp_orifice_discharge(x, true, 1e9, &slope);
+        cr_assert(sharp <= round * (1 + 1e-12) && (x < 2 || sharp == round), "L/d %g: %g, %g", x, sharp, round);
+        cr_assert(x > 2 || sharp >= last * (1 - 1e-3), "L/d %g: %g after %g", x, sharp, last);
+        last = sharp;
+    }
+
+    for (double re = 3; re < 1e6; re *= 2.9) { /* the slope, against a central difference */
+        double above = kp_orifice_discharge(0.9, false, re * 1.0001, &slope);
+        double below = kp_orifice_discharge(0.9, false, re / 1.0001, &slope);
+        kp_orifice_discharge(0.9, false, re, &slope);
+        cr_assert(fabs(slope - log(above / below) / (2 * log(1.0001))) <= 1e-6);
+    }
 }

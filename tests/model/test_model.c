@@ -113,7 +113,7 @@ Test(model, has_the_defaults_it_states)
     for (int i = 0; i < KP_DIRECTION_COUNT; i++) {
         const kp_valve_data *v = &d.valves[i];
         cr_expect(v->port_discharge > 0.611 && v->port_discharge < 0.827, "between a sharp edge and a long tube");
-        cr_expect(v->curtain_discharge >= 0.60 && v->curtain_discharge <= 0.80, "the range of disc valves (memory)");
+        cr_expect(!v->has_curtain_discharge && v->curtain_scale == 1 && v->flow_force_scale == 1, "as computed");
         cr_expect(v->velocity_head_share >= 0 && v->velocity_head_share <= 1);
         cr_expect(v->load_coverage == 1 && v->curtain_coverage == 1 && v->dish == 0 && !v->has_stop);
         cr_expect(!v->has_ports && !v->has_load_coverage && !v->has_flatness && v->flatness == 1e-5);

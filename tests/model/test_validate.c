@@ -162,7 +162,13 @@ Test(validate, valve)
             compression->flatness = 0.04e-3, "piston.compression.flatness", "more than 0.15 of");
     FAULT(compression->curtain_coverage = 0, "piston.compression.curtain coverage", "larger than 0");
     FAULT(compression->port_discharge = NAN, "piston.compression.port.discharge coefficient", "larger than 0");
-    FAULT(compression->curtain_discharge = -1, "piston.compression.curtain discharge coefficient", "larger than 0");
+    FAULT(compression->has_curtain_discharge = true;
+          compression->curtain_discharge = -1, "piston.compression.curtain discharge coefficient", "larger than 0");
+    FAULT(compression->curtain_scale = 0.1, "piston.compression.curtain scale", "outside 0.2 to 5");
+    FAULT(compression->curtain_scale = NAN, "piston.compression.curtain scale", "outside 0.2 to 5");
+    FAULT(compression->flow_force_scale = -0.1, "piston.compression.flow force scale", "outside 0 to 5");
+    FAULT(compression->has_curtain_discharge = true; compression->curtain_discharge = 0.7;
+          compression->curtain_scale = 1.1, "piston.compression.curtain scale", "give one of them");
     FAULT(compression->velocity_head_share = 1.5, "piston.compression.velocity head share", "outside 0 to 1");
     FAULT(compression->dish = 3.1e-3, "piston.compression.dish", "free width");
     FAULT(compression->dish = NAN, "piston.compression.dish", "free width");
@@ -332,6 +338,8 @@ Test(validate, adjusters_and_checks)
     FAULT(A; d.adjuster.point_count = 0, "piston.adjuster.areas", "no area");
     FAULT(A; d.adjuster.point_count = 0;
           d.adjuster.area_per_click = -1e-7, "piston.adjuster.area per click", "larger than 0");
+    FAULT(d.bleeds[0].has_jet_length = true;
+          d.bleeds[0].jet_length = 1, "piston.bleed[0].jet length", "is more than its port's");
     FAULT(A; d.adjuster.discharge = 1.2, "piston.adjuster.discharge coefficient", "outside 0 to 1");
     WARNING(A; d.adjuster.max_clicks = 24, "piston.adjuster.areas", "level outside");
     WARNING(A; d.adjuster.point_area[2] = 14e-6, "piston.adjuster.seat", "lets through");

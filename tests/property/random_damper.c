@@ -125,7 +125,10 @@ static void random_valve(kp_random *r, kp_valve_data *v, double bore)
     v->port_inner = v->clamp_washer + uniform(r, 0.1, 0.7) * (v->land_inner - v->clamp_washer);
     v->port_area = PI / 4 * bore * bore * uniform(r, 0.04, 0.16);
     v->port_discharge = uniform(r, 0.6, 0.85);
-    v->curtain_discharge = uniform(r, 0.6, 0.8);
+    v->has_curtain_discharge = chance(r, 0.2);
+    v->curtain_discharge = v->has_curtain_discharge ? uniform(r, 0.6, 0.8) : 0;
+    v->curtain_scale = v->has_curtain_discharge ? 1 : uniform(r, 0.7, 1.4);
+    v->flow_force_scale = chance(r, 0.1) ? 0 : uniform(r, 0.5, 1.5);
     v->velocity_head_share = uniform(r, 0, 1);
     v->load_coverage = chance(r, 0.5) ? 1 : uniform(r, 0.5, 1);
     v->curtain_coverage = uniform(r, 0.5, 1);
@@ -236,6 +239,9 @@ static kp_bleed random_bleed(kp_random *r)
                   .flows = (kp_flows)kp_random_int(r, KP_FLOWS_BOTH, KP_FLOWS_REBOUND)};
     b.jetted = kp_random_int(r, 0, ports - b.plugged);
     b.jet = b.diameter * uniform(r, 0.3, 0.8);
+    b.has_jet_length = chance(r, 0.5);
+    b.jet_length = b.has_jet_length ? b.length * uniform(r, 0.1, 1) : 0;
+    b.entry = chance(r, 0.5) ? KP_ENTRY_SHARP : KP_ENTRY_CHAMFERED;
     b.has_check = b.flows != KP_FLOWS_BOTH && chance(r, 0.5);
     if (b.has_check) {
         b.check = random_check(r, 9e-3);

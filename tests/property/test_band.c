@@ -15,7 +15,7 @@
 
 static const unsigned long long SEED = 7410229983;
 
-enum { DAMPERS = SANITIZED ? 10 : 40, FULL_FACTOR = 25, BUILDS = 50, SPEEDS = 2 };
+enum { DAMPERS = SANITIZED ? 3 : 12, FULL_FACTOR = 80, BUILDS = 50, SPEEDS = 2 };
 
 static const double speeds[SPEEDS] = {0.087, 0.613}; /* [m/s] */
 

@@ -34,6 +34,7 @@ static void scale_bleeds(kp_bleed *bleeds, size_t count, double k)
         bleeds[i].diameter *= k;
         bleeds[i].length *= k;
         bleeds[i].jet *= k;
+        bleeds[i].jet_length *= k;
         scale_check(&bleeds[i].check, k);
     }
 }

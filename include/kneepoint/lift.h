@@ -33,10 +33,12 @@ typedef struct kp_lift {
               kp_lift_table_extend goes on
     Accuracy: loads are chosen so that openings between them keep 0.1 %. Against the stack solved there, relative to the
               opening or to a hundredth of the face shim's thickness, 40 000 random openings: median 9.3e-7, 99.9th
-              percentile 3.1e-4, maximum 7.8e-3 (two kinks that hide one another). Stress: 99 of 100 within 1 %. The
-              slope is the exact derivative of the interpolated opening
-    Errors:   those of kp_stack_begin and kp_stack_solve; KP_OUT_OF_RANGE for pressure_max, or when too many loads are
-              needed; KP_NO_SOLUTION when the stack does not reach its dish; KP_NO_MEMORY */
+              percentile 3.1e-4, maximum 7.8e-3 (two kinks that hide one another). Stress: 99 of 100 within 1 %.
+              Where stacks fold, 360 random openings: median 2e-5, 95th percentile 5e-4, maximum 1.3e-2; stress: median
+              0.4 %, 95 of 100 within 4 %, maximum 9 % (the table goes over to fewer elements). The slope is the exact
+   derivative of the interpolated opening Errors:   those of kp_stack_begin and kp_stack_solve; KP_OUT_OF_RANGE for
+   pressure_max, or when too many loads are needed; KP_NO_SOLUTION when the stack does not reach its dish; KP_NO_MEMORY
+ */
 KP_API kp_status kp_lift_table_build(const kp_stack *stack, double pressure_max, kp_lift_table **out, kp_error *error);
 
 /** The same, fast and coarse, for ranking many stacks before the best are solved by kp_lift_table_build. The table is

@@ -30,7 +30,8 @@ typedef enum kp_grip {
 } kp_grip;
 
 enum { KP_STOP_POINTS = 8 };                  /* [-] most points of a lift stop's profile */
-enum { KP_PORTS_MIN = 2, KP_PORTS_MAX = 24 }; /* [-] ports under one face shim */
+enum { KP_PORTS_MIN = 2, KP_PORTS_MAX = 24 }; /* [-] ports under one face shim, */
+enum { KP_PORTS_FOLD = 5 };                   /* of which this many at most fold the shims in their own number */
 
 /** A stack on its seat. Radii from the axis; heights from the clamp plane, positive away from the piston. */
 typedef struct kp_stack {
@@ -44,15 +45,17 @@ typedef struct kp_stack {
     double land_outer_radius; /* [m]  and falls logarithmically to zero here */
     double load_coverage;     /* [-]  above 0, to 1: share of the circle on which pressure loads the disc; not read
                                       where there are ports */
-    int ports;         /* [-]  evenly spaced ports under the face shim, 2 to KP_PORTS_MAX; 0: even (load_coverage) */
-    double port_share; /* [-]  above 0, to 1: share of the circle that the ports cover; read where there are ports.
-                               The load is so far this share of the pressure, even round the circle */
-    double flatness;   /* [m]  out-of-flat of the face shim at rest, peak to valley at its rim: 0 to its thickness.
-                               No result depends on it so far */
-    double dish;       /* [m]  seat height above the clamp plane; negative for a permanent gap */
-    /*      Beyond its onset (kp_onset) the stack is solved as folded: lifts, forces and stresses are the mean round the
-            circle, a crest's are larger. False: held round, which no real shim is beyond its onset. A lift table of a
-            stack that folds is not held to the accuracy that kp_lift_table_build states. */
+    /* [-]  evenly spaced ports under the face shim, 2 to KP_PORTS_MAX; 0: even (load_coverage). Up to five fold the
+       shims in their own number, from the first load on; more load them as their mean pressure does. */
+    int ports;
+    double port_share; /* [-]  above 0, to 1: share of the circle that the ports cover; read where there are ports */
+    /* [m]  out-of-flat of the shims at rest, peak to valley at the face shim's rim: 0 to its thickness. It is the shape
+            that they fold along, and rounds the onset; gaps at rest do not have it. */
+    double flatness;
+    double dish; /* [m]  seat height above the clamp plane; negative for a permanent gap */
+    /*      Beyond its onset (kp_onset), or on few ports, the stack is solved as folded into lobes: lifts, forces and
+       energy are the mean round the circle, stresses the largest round it. False: held round, which no real shim is
+       beyond its onset. */
     bool folds;
     size_t stop_count; /* [-]  points of the lift stop or backing washer above the stack; none where it is 0 */
     double stop_radius[KP_STOP_POINTS]; /* [m]  rising, the first above clamp_radius */
@@ -99,15 +102,18 @@ KP_API const kp_stack *kp_stack_of(const kp_stack_workspace *workspace);
 /** Whether the seat is a rigid neighbour under the face shim, or the stack is solved without its seat. */
 typedef enum kp_seat { KP_SEAT_HOLDS, KP_SEAT_ABSENT } kp_seat;
 
-/** Equilibrium at a pressure, continued from the workspace's last solution. Only the last fallback allocates memory.
+/** Equilibrium at a pressure, continued from the workspace's last solution. Only the last fallback, and the first
+    solution that is not surely round, allocate memory.
     Given:    pressure [Pa], finite and >= 0
     Returned: the workspace's solution, which everything below reads
     Valid:    moderately large rotations: slope squared is small against 1; linear elastic; no friction between shims
-    Accuracy: within 0.2 % of finite elements in lift; kp_stack_options says how far the iteration goes
+    Accuracy: round within 0.2 % of finite elements in lift; folded within 1.5 % to four thicknesses of the face shim, 2
+   % to six, 5 % at eight, contacts closed to 5e-6 of its thickness; kp_stack_options says how far the iteration goes
     Errors:   KP_OUT_OF_RANGE for such a pressure; KP_NOT_MODELLED for a stack that cannot be clamped flat (no shape
               keeps its shims out of each other: a thick loose ring close to the clamp), with the shim; KP_NO_SOLUTION
               with the shim and the load, after every fallback
-    Source:   von Karman's plates; the contacts by Goldfarb and Idnani's quadratic programme. */
+    Source:   von Karman's plates; the contacts by Goldfarb and Idnani's quadratic programme, of folded stacks by an
+              augmented Lagrangian. */
 KP_API kp_status kp_stack_solve(kp_stack_workspace *workspace, double pressure, kp_seat seat, kp_error *error);
 
 /** Where a stack stops being round: a coned shim's rim is compressed along the hoop, and folds into lobes. */
@@ -149,6 +155,12 @@ KP_API double kp_stack_lift_at(const kp_stack_workspace *workspace, size_t disc,
 /** Returned: lift of the face shim's lower face at the land's inner edge, from the clamp plane [m]: what the seat sees.
               It is t w'^2/4 less than the middle surface's. */
 KP_API double kp_stack_seat_lift(const kp_stack_workspace *workspace);
+/** Returned: amplitude of the lobes there [m]: the crest lifts this much more than the mean, the valley as much less; 0
+              where the solution is round. */
+KP_API double kp_stack_seat_lobe(const kp_stack_workspace *workspace);
+/** The same of a disc's middle surface.
+    Given:    as kp_stack_lift_at. */
+KP_API double kp_stack_lobe_at(const kp_stack_workspace *workspace, size_t disc, double r);
 /** Returned: d(seat lift)/d(pressure) [m/Pa] with the active contacts held. Uses the workspace's scratch. */
 KP_API double kp_stack_seat_compliance(kp_stack_workspace *workspace);
 /** Returned: force that the seat puts on the face shim, on the whole circle [N], >= 0. */

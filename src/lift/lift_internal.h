@@ -47,6 +47,7 @@ typedef struct kp_lift_node {
     double correction;             /* [-] ln(rise/reference) ...                                  */
     double correction_slope;       /* [-] ... and its d/d ln(pressure)                            */
     kp_lift_interval interval;     /*     to the next point                                       */
+    bool folded;                   /*     into lobes                                              */
     double ring_area;              /* [m2] kp_lift_table_ring_area; 0 where the seat holds        */
 } kp_lift_node;
 

@@ -105,6 +105,7 @@ kp_lift_node kp_lift_free_node(kp_lift_table *t, double pressure, double rise)
     }
 
     kp_lift_set_correction(t, &n);
+    n.folded = kp_stack_is_folded(ws, NULL);
     return n;
 }
 

@@ -57,6 +57,16 @@ static double error_estimate(double value, double power, double own, double othe
     return reach * (own * power + reach * value);
 }
 
+/* The same where the stack folds: round its onset and beyond the curve bends all the time, but smoothly, since what is
+   out of flat rounds the onset. The error of a cubic grows with the fourth power of its width: by the value's mismatch,
+   with a margin of four. A kink of d in the power, as a contact that closes makes, is an error of d times the width
+   over eight. */
+static double folded_error(double value, double power, double own, double other)
+{
+    double ratio = own / other;
+    return 0.25 * ratio * ratio * value + 0.125 * own * power;
+}
+
 /* A point in the start interval, as far below the first point as that is from the next, to serve as its neighbour. */
 static kp_lift_node start_node(const kp_lift_table *t, const kp_lift_node *first, double width)
 {
@@ -101,9 +111,12 @@ bool kp_lift_is_verified(kp_lift_table *t, size_t i)
     if (i > t->held && (a[-1].pressure > 0 || a[-1].interval == KP_INTERVAL_START)) {
         kp_lift_node below = a[-1].pressure > 0 ? a[-1] : start_node(t, a, width);
         value = mismatch(&below, a, b, &power);
-        t->build.has_kink = t->build.has_kink || power > KINK;
-        max *= t->build.has_kink ? KINKED_SHARE : 1;
-        if (error_estimate(value, power, width, a->log_pressure - below.log_pressure) <= max) {
+        t->build.has_kink = t->build.has_kink || (power > KINK && !b->folded);
+        max *= t->build.has_kink && !b->folded ? KINKED_SHARE : 1;
+        double other = a->log_pressure - below.log_pressure;
+        double error =
+            b->folded ? folded_error(value, power, width, other) : error_estimate(value, power, width, other);
+        if (error <= max) {
             return true;
         }
     }
@@ -111,7 +124,8 @@ bool kp_lift_is_verified(kp_lift_table *t, size_t i)
     /* By the neighbour above. */
     if (i + 2 < t->count) {
         value = mismatch(a, b, b + 1, &power);
-        return error_estimate(value, power, width, b[1].log_pressure - b->log_pressure) <= max;
+        double other = b[1].log_pressure - b->log_pressure;
+        return (b->folded ? folded_error : error_estimate)(value, power, width, other) <= max;
     }
     return false;
 }
@@ -120,6 +134,11 @@ double kp_lift_split_pressure(const kp_lift_table *t, size_t i)
 {
     const kp_lift_node *a = &t->node[i], *b = a + 1;
     double width = b->log_pressure - a->log_pressure;
+
+    /* Where it bends smoothly, in the middle. */
+    if (a->folded) {
+        return exp(a->log_pressure + 0.5 * width);
+    }
 
     /* Where the tangents of both ends intersect. */
     double secant = (b->correction - a->correction) / width;

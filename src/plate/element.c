@@ -19,9 +19,14 @@
    changes no equilibrium. [-] of the bending stiffness over the ring's size */
 static const double RING_RIDGE = 0.1;
 
+double kp_plate_ridge(const kp_plate *plate)
+{
+    return RING_RIDGE * plate->bending / (plate->outer * plate->outer * (double)plate->nodes);
+}
+
 static void add_ridge(kp_plate *plate)
 {
-    double ridge = RING_RIDGE * plate->bending / (plate->outer * plate->outer * (double)plate->nodes);
+    double ridge = kp_plate_ridge(plate);
 
     for (size_t k = 0; k < plate->unknowns; k += KP_PAIR) {
         plate->factor[k * KP_JOINT_ROW] += ridge;
@@ -61,7 +66,7 @@ static double strain(const kp_plate *plate, const double *w, const double *u, do
 
 /* Minimises U.KU/2 - b.U + slip |U_0|; b comes in u. The friction of the clamp holds U_0 at zero as long as the force
    on it is no more than slip. */
-static void solve_radial(kp_plate *plate, double *u)
+void kp_plate_solve_radial(kp_plate *plate, double *u)
 {
     size_t field = plate->splines;
     plate->sticks = false;
@@ -105,12 +110,6 @@ void kp_plate_condense(kp_plate *plate, double *q)
 
     /* The load of the second-order strain on U: -W'^2/2 at each Gauss point. */
     take_field(plate, q, 0, w);
-    if (plate->folded) {
-        take_field(plate, q, 1, u);
-        kp_fold_condense(plate, w, u);
-        put_radial(plate, u, q);
-        return;
-    }
     kp_element_values(plate->nodes - 1, plate->slope_shape, w, push);
     for (size_t e = 0; e + 1 < plate->nodes; e++) {
         for (size_t p = 0; p < KP_GAUSS; p++) {
@@ -123,7 +122,7 @@ void kp_plate_condense(kp_plate *plate, double *q)
     kp_element_loads(plate->nodes - 1, plate->radial_shape, (const double(*)[KP_GAUSS])push, u);
     u[0] = plate->fixed_first & KP_FIX_RADIAL ? 0 : u[0];
     u[last] = plate->fixed_last & KP_FIX_RADIAL ? 0 : u[last];
-    solve_radial(plate, u);
+    kp_plate_solve_radial(plate, u);
     put_radial(plate, u, q);
 }
 
@@ -154,7 +153,7 @@ double kp_plate_energy(const kp_plate *plate, const double *q)
     take_field(plate, q, 0, w);
     take_field(plate, q, 1, u);
     double membrane = plate->slip * fabs(q[1]);
-    membrane += plate->folded ? kp_fold_strain(plate, w, u, slope, tension, NULL) : strain(plate, w, u, slope, tension);
+    membrane += strain(plate, w, u, slope, tension);
     return 0.5 * (bending_times(plate, q, y) + plate->membrane * membrane);
 }
 
@@ -166,8 +165,7 @@ void kp_plate_force(kp_plate *plate, double pressure)
     take_field(plate, plate->state, 0, w);
     take_field(plate, plate->state, 1, u);
     double membrane = plate->slip * fabs(plate->state[1]);
-    membrane += plate->folded ? kp_fold_strain(plate, w, u, plate->slope, plate->tension, plate->relaxation)
-                              : strain(plate, w, u, plate->slope, plate->tension);
+    membrane += strain(plate, w, u, plate->slope, plate->tension);
     plate->energy = 0.5 * (bending_times(plate, plate->state, y) + plate->membrane * membrane);
 
     /* Gradient by W: the bending forces y, and of the membrane A (e_r + nu e_t) W' at each Gauss point. */
@@ -214,9 +212,6 @@ void kp_plate_assemble(kp_plate *plate, bool clamp_tension)
     kp_plate_assemble_linear(plate);
     kp_element_band(plate->nodes - 1, plate->slope_shape, plate->radial_shape, (const double(*)[KP_GAUSS])along,
                     (const double(*)[KP_GAUSS])across, plate->factor);
-    if (plate->folded) {
-        kp_fold_assemble(plate);
-    }
 }
 
 bool kp_plate_factor(kp_plate *plate)

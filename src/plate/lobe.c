@@ -22,10 +22,8 @@
 #include <string.h>
 
 enum {
-    IN_PLANE = 2,                             /* unknowns a spline: u, then v */
-    IN_PLANE_WIDTH = IN_PLANE * KP_LOCAL - 1, /* half bandwidth of both       */
-    IN_PLANE_ROW = IN_PLANE_WIDTH + 1,
-    POWERS = 3, /* of n^2 in the bending energy */
+    IN_PLANE = KP_LOBE_IN_PLANE,
+    IN_PLANE_WIDTH = KP_LOBE_IN_PLANE_WIDTH,
     NUMBERS = KP_LOBES_MAX - KP_LOBES_MIN + 1
 };
 
@@ -41,12 +39,12 @@ typedef struct lobe_constants {
 
 static size_t bend_room(const kp_plate *plate)
 {
-    return POWERS * (plate->splines + KP_LOCAL) * KP_FIELD_ROW;
+    return KP_LOBE_POWERS * KP_LOBE_BENDING_ROOM(plate->splines);
 }
 
 static size_t factor_room(const kp_plate *plate)
 {
-    return IN_PLANE * plate->splines * IN_PLANE_ROW;
+    return KP_LOBE_IN_PLANE_ROOM(plate->splines);
 }
 
 static size_t over_room(const kp_plate *plate)
@@ -76,96 +74,11 @@ size_t kp_lobe_scratch_room(const kp_plate *plate)
     return IN_PLANE * plate->splines * column_count(plate);
 }
 
-/* Second derivatives of an element's four splines of W, which run straight in it. */
-static void second_derivatives(const kp_plate *plate, size_t e, const quadrature place, kp_element *second)
-{
-    for (size_t i = 0; i < KP_LOCAL; i++) {
-        double left = i < 3 ? plate->lift_nodal[e].curvature[i] : 0;
-        double right = i > 0 ? plate->lift_nodal[e + 1].curvature[i - 1] : 0;
-        for (size_t p = 0; p < KP_GAUSS; p++) {
-            second->at[i][p] = left + 0.5 * (1 + place[p]) * (right - left);
-        }
-    }
-}
-
-/* Bending: (w'' + nu k)^2 + (1 - nu^2) k^2 + 2 (1 - nu) n^2 (w'/rho - w/rho^2)^2, k = w'/rho - n^2 w/rho^2, by powers
-   of n^2. */
-static void add_bending(const kp_plate *plate, const lobe_constants *c, size_t e, const quadrature place)
-{
-    kp_element second;
-    double nu = plate->nu, h = plate->rho[e + 1] - plate->rho[e];
-    size_t power = (plate->splines + KP_LOCAL) * KP_FIELD_ROW;
-    second_derivatives(plate, e, place, &second);
-    for (size_t p = 0; p < KP_GAUSS; p++) {
-        double r = plate->rho[e] + 0.5 * (1 + place[p]) * h, weight = plate->bending * plate->weight[e][p];
-        double turn[KP_LOCAL], over[KP_LOCAL];
-        for (size_t i = 0; i < KP_LOCAL; i++) {
-            turn[i] = plate->slope_shape[e].at[i][p] / r;
-            over[i] = c->over[e].at[i][p] / r;
-        }
-        for (size_t i = 0; i < KP_LOCAL; i++) {
-            for (size_t j = i; j < KP_LOCAL; j++) {
-                double si = second.at[i][p], sj = second.at[j][p];
-                double *at = c->bend + (e + i) * KP_FIELD_ROW + j - i;
-                at[0] += weight * (si * sj + turn[i] * turn[j] + nu * (si * turn[j] + turn[i] * sj));
-                at[power] += weight * (2 * (1 - nu) * (turn[i] - over[i]) * (turn[j] - over[j]) -
-                                       (turn[i] * over[j] + over[i] * turn[j]) - nu * (si * over[j] + over[i] * sj));
-                at[2 * power] += weight * over[i] * over[j];
-            }
-        }
-    }
-}
-
-/* Strains of a unit of u's and v's splines at one point: radial u' and 0, hoop u/rho and n v/rho, shear -n u/rho and
-   v' - v/rho. */
-static void add_in_plane(const kp_plate *plate, const lobe_constants *c, size_t e, double n, double *band)
-{
-    double nu = plate->nu;
-    for (size_t p = 0; p < KP_GAUSS; p++) {
-        double weight = plate->membrane * plate->weight[e][p];
-        double radial[KP_LOCAL][IN_PLANE], hoop[KP_LOCAL][IN_PLANE], shear[KP_LOCAL][IN_PLANE];
-        for (size_t i = 0; i < KP_LOCAL; i++) {
-            double over = c->over[e].at[i][p], first = plate->radial_shape[e].at[i][p] - nu * over;
-            radial[i][0] = first;
-            radial[i][1] = 0;
-            hoop[i][0] = over;
-            hoop[i][1] = n * over;
-            shear[i][0] = -n * over;
-            shear[i][1] = first - over;
-        }
-        for (size_t i = 0; i < KP_LOCAL; i++) {
-            for (size_t a = 0; a < IN_PLANE; a++) {
-                double *row = band + (IN_PLANE * (e + i) + a) * IN_PLANE_ROW;
-                for (size_t j = i; j < KP_LOCAL; j++) {
-                    for (size_t b = i == j ? a : 0; b < IN_PLANE; b++) {
-                        row[IN_PLANE * (j - i) + b - a] +=
-                            weight * (radial[i][a] * radial[j][b] + hoop[i][a] * hoop[j][b] +
-                                      nu * (radial[i][a] * hoop[j][b] + hoop[i][a] * radial[j][b]) +
-                                      0.5 * (1 - nu) * shear[i][a] * shear[j][b]);
-                    }
-                }
-            }
-        }
-    }
-}
-
 static void make_factors(const kp_plate *plate, const lobe_constants *c, bool held)
 {
     for (int lobes = KP_LOBES_MIN; lobes <= KP_LOBES_MAX; lobes++) {
         double *band = c->factor + (size_t)(lobes - KP_LOBES_MIN) * factor_room(plate);
-        memset(band, 0, factor_room(plate) * sizeof *band);
-        for (size_t e = 0; e + 1 < plate->nodes; e++) {
-            add_in_plane(plate, c, e, lobes, band);
-        }
-        if (held) {
-            kp_band_fix(band, IN_PLANE_WIDTH, 0);
-        } else {
-            band[0] += plate->membrane * plate->grip;
-        }
-        if (!plate->ring) {
-            kp_band_fix(band, IN_PLANE_WIDTH, 1); /* a clamp does not let the shim turn about the axis */
-        }
-        kp_banded_factor(IN_PLANE * plate->splines, IN_PLANE_WIDTH, band); /* positive: strains resist u and v */
+        kp_lobe_in_plane_factor(plate, c->over, lobes, plate->membrane, held, band);
     }
 }
 
@@ -176,20 +89,9 @@ static bool clamp_holds(const kp_plate *plate)
 
 void kp_lobe_prepare(const kp_plate *plate, double *block)
 {
-    quadrature place, gauss_weight;
-    kp_plate_gauss(place, gauss_weight);
-    memset(block, 0, kp_lobe_constant_room(plate) * sizeof *block);
     lobe_constants c = constants_at(plate, block);
-    double nu = plate->nu;
-    for (size_t e = 0; e + 1 < plate->nodes; e++) {
-        for (size_t i = 0; i < KP_LOCAL; i++) {
-            for (size_t p = 0; p < KP_GAUSS; p++) {
-                double hoop = plate->hoop_shape[e].at[i][p], radial = plate->radial_shape[e].at[i][p];
-                c.over[e].at[i][p] = (hoop - nu * radial) / (1 - nu * nu);
-            }
-        }
-        add_bending(plate, &c, e, place);
-    }
+    kp_lobe_over(plate, c.over);
+    kp_lobe_bending(plate, c.over, c.bend);
     block[0] = clamp_holds(plate);
     make_factors(plate, &c, clamp_holds(plate));
 }
@@ -226,7 +128,7 @@ static void add_lift(const kp_plate *plate, const lobe_constants *c, const round
                      double *stiffness)
 {
     double band[(KP_MAX_SPLINES + KP_LOCAL) * KP_FIELD_ROW], hoop[(KP_MAX_SPLINES + KP_LOCAL) * KP_FIELD_ROW];
-    size_t n = plate->splines, power = (n + KP_LOCAL) * KP_FIELD_ROW;
+    size_t n = plate->splines, power = KP_LOBE_BENDING_ROOM(n);
     memset(band, 0, power * sizeof *band);
     memset(hoop, 0, power * sizeof *hoop);
     kp_element_square(plate->nodes - 1, plate->slope_shape, at->radial, band);

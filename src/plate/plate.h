@@ -99,22 +99,18 @@ typedef struct kp_plate {
     kp_disc_stress *rest;           /* [kp_surface_count] low end of a stress cycle, over the unit       */
 
     /* Changing. */
-    double *state;                  /* [unknowns] last equilibrium or iterate                               */
-    double *past[KP_PAST];          /* [unknowns] the solutions before it, latest first                     */
-    double *start;                  /* [unknowns] state at the start of a load step                         */
-    double *trial;                  /* [unknowns] of the line search                                        */
-    double *step;                   /* [unknowns] Newton step                                               */
-    bool folded;                    /* beyond the onset: the hoop's compression is relaxed (fold.c)      */
-    double *onset;                  /* [unknowns] the state at the onset                                 */
-    double (*onset_hoop)[KP_GAUSS]; /* [nodes - 1] e_t + nu e_r there, where negative                     */
-    double (*relaxation)[KP_GAUSS]; /* [nodes - 1] slope of the relaxation where the force was last taken */
-    bool sticks;                    /* friction holds the inner edge in the state last condensed            */
-    double (*slope)[KP_GAUSS];      /* [nodes - 1] W' where the force was last taken ...                    */
-    double (*tension)[KP_GAUSS];    /* [nodes - 1] ... e_r + nu e_t there ...                               */
-    double energy;                  /* [-] ... and the elastic energy                                       */
-    double *force;                  /* [unknowns] minus the gradient of the energy, U part 0                */
-    double *free;                   /* [unknowns] L^-1 x force: the step without contacts, half solved      */
-    double *factor;                 /* [unknowns][KP_JOINT_ROW] tangent, or its Cholesky factor             */
+    double *state;               /* [unknowns] last equilibrium or iterate                               */
+    double *past[KP_PAST];       /* [unknowns] the solutions before it, latest first                     */
+    double *start;               /* [unknowns] state at the start of a load step                         */
+    double *trial;               /* [unknowns] of the line search                                        */
+    double *step;                /* [unknowns] Newton step                                               */
+    bool sticks;                 /* friction holds the inner edge in the state last condensed            */
+    double (*slope)[KP_GAUSS];   /* [nodes - 1] W' where the force was last taken ...                    */
+    double (*tension)[KP_GAUSS]; /* [nodes - 1] ... e_r + nu e_t there ...                               */
+    double energy;               /* [-] ... and the elastic energy                                       */
+    double *force;               /* [unknowns] minus the gradient of the energy, U part 0                */
+    double *free;                /* [unknowns] L^-1 x force: the step without contacts, half solved      */
+    double *factor;              /* [unknowns][KP_JOINT_ROW] tangent, or its Cholesky factor             */
 } kp_plate;
 
 /* Fills the Gauss points and weights of an element, on -1 to 1. */
@@ -172,6 +168,8 @@ static inline bool kp_plate_is_fixed(const kp_plate *plate, size_t unknown)
 
 /* Solves the plate's radial equilibrium for the U part of q, from its W part. Sets plate->sticks. */
 void kp_plate_condense(kp_plate *plate, double *q);
+/* Minimises U.KU/2 - b.U + slip |U_0|; b comes in u. Sets plate->sticks. */
+void kp_plate_solve_radial(kp_plate *plate, double *u);
 /* Elastic energy of q [-]. Needs the U part of q condensed. */
 double kp_plate_energy(const kp_plate *plate, const double *q);
 /* Fills plate->force with minus the gradient of (energy - pressure x load) at plate->state, and slope, tension and
@@ -185,6 +183,9 @@ void kp_plate_assemble_linear(kp_plate *plate);
 /* Adds to the tangent that of the energy stiffness x (slope . unknowns)^2/2 of a contact in the element whose first
    unknown is base. */
 void kp_plate_add_tilt(kp_plate *plate, size_t base, const double slope[4], double stiffness);
+/* What a loose ring's tangent has added to each diagonal entry of W, so that a step is finite where nothing holds it.
+ */
+double kp_plate_ridge(const kp_plate *plate);
 /* Replaces the tangent by its Cholesky factor, edges as fixed; false when it is not positive definite. */
 bool kp_plate_factor(kp_plate *plate);
 
@@ -219,6 +220,15 @@ void kp_surface_stress(const kp_plate *plate, const double *state, kp_disc_stres
 /* The same at any one radius. */
 kp_disc_stress kp_surface_stress_at(const kp_plate *plate, const double *state, double rho);
 
+/* A field of cubic splines at one point. */
+typedef struct kp_field_point {
+    double value, slope, curvature;
+} kp_field_point;
+/* Fills out [kp_surface_count]. q: its first coefficient, the others KP_PAIR apart. */
+void kp_surface_field(const kp_plate *plate, const double *q, kp_field_point *out);
+/* The same at any one radius. */
+kp_field_point kp_surface_field_at(const kp_plate *plate, const double *q, double rho);
+
 /* ---- largest stress and fatigue use of a plate (strength.c); unit [Pa]: that of kp_surface_stress ---------------- */
 
 /* Stress points are coded 2 k, and 2 k + 1 on the far side. */
@@ -233,6 +243,10 @@ kp_peaks kp_plate_peaks(const kp_plate *plate, const double *state, const kp_mat
                         bool stressed_at_rest);
 /* Largest von Mises stress of plate->state [Pa], with its stress point and side. */
 double kp_plate_peak_stress(const kp_plate *plate, double unit, size_t *point, bool *piston_side);
+/* Cycle of one surface point between two stresses over the unit: radial, hoop, shear. */
+kp_cycle kp_cycle_between(const kp_material *material, double unit, const double low[3], const double high[3]);
+/* Whether a material has the strengths that a cycle needs. */
+bool kp_has_strengths(const kp_material *material);
 /* Worst cycle from plate->rest to plate->state; its radius is [-] rho. */
 kp_cycle kp_plate_cycle(const kp_plate *plate, const kp_material *material, double unit);
 /* ---- stability of the round shape (lobe.c) ------------------------------------------------------------------------
@@ -250,27 +264,92 @@ void kp_lobe_prepare(const kp_plate *plate, double *block);
 void kp_lobe_stiffness(const kp_plate *plate, double *block, const double *state, int lobes, double *scratch,
                        double *stiffness);
 
-/* ---- a folded plate's mean shape (fold.c) -------------------------------------------------------------------------
+/* Matrices of a shape w cos n theta, u cos n theta, v sin n theta (lobe_matrices.c). */
+enum {
+    KP_LOBE_POWERS = 3,                                       /* of n^2 in the bending energy          */
+    KP_LOBE_IN_PLANE = 2,                                     /* unknowns a spline in plane: u, then v */
+    KP_LOBE_IN_PLANE_WIDTH = KP_LOBE_IN_PLANE * KP_LOCAL - 1, /* half bandwidth of both            */
+    KP_LOBE_IN_PLANE_ROW = KP_LOBE_IN_PLANE_WIDTH + 1,
+};
+#define KP_LOBE_BENDING_ROOM(splines)  (((splines) + KP_LOCAL) * KP_FIELD_ROW) /* doubles of one power */
+#define KP_LOBE_IN_PLANE_ROOM(splines) (KP_LOBE_IN_PLANE * (splines)*KP_LOBE_IN_PLANE_ROW)
+/* Fills over [nodes - 1] with N/rho. */
+void kp_lobe_over(const kp_plate *plate, kp_element *over);
+/* Fills bend [KP_LOBE_POWERS][KP_LOBE_BENDING_ROOM] with the bending matrices of w by powers of n^2, for the energy of
+   B [(w'' + nu k)^2 + (1 - nu^2) k^2 + 2 (1 - nu) n^2 (w'/rho - w/rho^2)^2], k = w'/rho - n^2 w/rho^2. */
+void kp_lobe_bending(const kp_plate *plate, const kp_element *over, double *bend);
+/* Fills band [KP_LOBE_IN_PLANE_ROOM] with the Cholesky factor of u and v's stretching; held: the clamp holds u. */
+void kp_lobe_in_plane_factor(const kp_plate *plate, const kp_element *over, double lobes, double membrane, bool held,
+                             double *band);
+
+/* ---- a plate with one lobe harmonic (lobed.c, lobed_tangent.c) ----------------------------------------------------
+
+   Lift w + a cos n theta; in plane u0, (u1 cos n theta, v1 sin n theta) and (u2 cos 2n theta, v2 sin 2n theta),
+   eliminated. Energies are means round the circle, as above. Unknowns x [2 splines]: w's coefficient of a spline, then
+   a's, spline by spline, measured from the plate's shape at rest, which may be out of flat by an a of its own. */
+
+/* One quadrature point's shape functions, and what the tangent is made of. */
+typedef struct kp_lobed_point {
+    double slope[KP_LOCAL];  /* N'            */
+    double over[KP_LOCAL];   /* N/rho         */
+    double radial[KP_LOCAL]; /* N' + nu N/rho */
+    double hoop[KP_LOCAL];   /* N/rho + nu N' */
+    double shear[KP_LOCAL];  /* N' - N/rho    */
+} kp_lobed_point;
+
+/* Strains or stresses by harmonic: radial, hoop, shear. */
+enum { KP_R0, KP_T0, KP_R1, KP_T1, KP_G1, KP_R2, KP_T2, KP_G2, KP_STRAINS };
+
+typedef double (*kp_points)[KP_GAUSS]; /* [nodes - 1] */
+
+typedef struct kp_lobed {
+    kp_plate *plate;
+    int lobes;
+    kp_lobed_point *point;        /* [nodes - 1][KP_GAUSS]                                     */
+    kp_element *over;             /* [nodes - 1]                                               */
+    kp_element *shear;            /* [nodes - 1] N\' - N/rho                                    */
+    double *bend;                 /* [splines][KP_FIELD_ROW] of a, with the mean of cos^2      */
+    double *factor[2];            /* of u1, v1 and of u2, v2, for membrane = 1                 */
+    double out_of_flat;           /* [-] a at rest over (rho - flat_to)^2, ...                 */
+    double flat_to;               /* ... which begins at this rho                              */
+    kp_points rest_slope;         /* a' at rest, ...                                           */
+    kp_points rest_hoop;          /* ... and n a/rho                                           */
+    kp_points slope;              /* w' where the plate was last evaluated, ...                */
+    kp_points lobe_slope;         /* ... a', ...                                               */
+    kp_points lobe_hoop;          /* ... n a/rho, both with what they are at rest, and ...     */
+    kp_points stress[KP_STRAINS]; /* ... stresses over the membrane stiffness               */
+    double *in_plane[3];          /* u0; u1, v1; u2, v2 there                                  */
+    double energy;                /* [-] there                                                 */
+} kp_lobed;
+
+/* Doubles of the block of one plate. */
+size_t kp_lobed_room(const kp_plate *plate);
+/* Doubles of kp_lobed_tangent's scratch. */
+size_t kp_lobed_scratch_room(const kp_plate *plate);
+/* Sets up. out_of_flat: a at rest is this times ((rho - from)/(1 - from))^2, zero inside `from`. */
+void kp_lobed_prepare(kp_plate *plate, int lobes, double out_of_flat, double from, double *block, kp_lobed *out);
+/* Energy at x; stresses and in-plane shape there, and unless gradient is NULL d(energy)/dx [2 splines], zero where an
+   edge fixes x. */
+double kp_lobed_evaluate(kp_lobed *lobed, const double *x, double *gradient);
+/* Second derivatives of the energy where it was last evaluated: tangent [2 splines][stride], lower triangle. Rows and
+   columns that an edge fixes are not meant to be read. */
+void kp_lobed_tangent(const kp_lobed *lobed, double *scratch, size_t stride, double *tangent);
+
+/* ---- surface stresses (lobed_surface.c): where the plate was last evaluated, at x ----------------------------------
  */
 
-/* Takes the state as that of the onset. */
-void kp_plate_fold_from(kp_plate *plate, const double *state);
+/* Angles: the crest, the valley and three between, by n theta in eighths of a turn. */
+enum { KP_LOBED_ANGLES = 5 };
 
-/* What relaxation changes at one point. Strains are e_t + nu e_r; energies are over the membrane stiffness. */
-typedef struct kp_relaxed {
-    double less;   /* [-] relaxed strain less the strain itself, >= 0                */
-    double slope;  /* [-] its derivative by the strain, -1 to 0                      */
-    double energy; /* [-] its integral from the onset, <= 0                          */
-} kp_relaxed;
-/* onset: the strain at the onset, 0 where that is not compressive. */
-kp_relaxed kp_fold_relax(double strain, double onset, double nu);
-/* U of a folded plate from W, by its own radial equilibrium; u comes with a guess. Sets plate->sticks. */
-void kp_fold_condense(kp_plate *plate, const double *w, double *u);
-/* Fills slopes, radial tensions N_r/A and, unless NULL, the relaxation's slope. Returns twice the membrane energy over
-   the stiffness, with the clamp's slip counted once. */
-double kp_fold_strain(const kp_plate *plate, const double *w, const double *u, double (*slope)[KP_GAUSS],
-                      double (*tension)[KP_GAUSS], double (*relaxation)[KP_GAUSS]);
-/* Adds the relaxation's part to the joint tangent. */
-void kp_fold_assemble(kp_plate *plate);
+/* Largest stress and use over the whole circle; as kp_plate_peaks, whose stress points they are coded by. */
+kp_peaks kp_lobed_peaks(const kp_lobed *lobed, const double *x, const kp_material *material, double unit,
+                        bool stressed_at_rest);
+/* Largest stress [Pa], its stress point and side; worst cycle, its radius [-] rho. */
+double kp_lobed_peak_stress(const kp_lobed *lobed, const double *x, double unit, size_t *point, bool *piston_side);
+kp_cycle kp_lobed_cycle(const kp_lobed *lobed, const double *x, const kp_material *material, double unit);
+/* Stresses at one radius of the crest (angle 0) or the valley (KP_LOBED_ANGLES - 1), over the unit. */
+kp_disc_stress kp_lobed_stress_at(const kp_lobed *lobed, const double *x, double rho, size_t angle);
+/* Lift and lobes at rho, mean and amplitude [-]. */
+void kp_lobed_lift(const kp_lobed *lobed, const double *x, double rho, double *mean, double *amplitude);
 
 #endif

@@ -41,16 +41,27 @@ double kp_plate_peak_stress(const kp_plate *plate, double unit, size_t *point, b
 
 /* Cycle of one side of a stress point. Source: Goodman's straight line between fatigue and tensile strength, as in
    Shigley's Mechanical Engineering Design (from memory); a compressive mean is given no credit. */
+kp_cycle kp_cycle_between(const kp_material *m, double unit, const double low[3], const double high[3])
+{
+    double mean[3], half[3];
+    for (size_t i = 0; i < 3; i++) {
+        mean[i] = 0.5 * (high[i] + low[i]);
+        half[i] = 0.5 * (high[i] - low[i]);
+    }
+
+    double amplitude = unit * sqrt(von_mises_squared(half[0], half[1]) + 3 * half[2] * half[2]);
+    double level = unit * sqrt(von_mises_squared(mean[0], mean[1]) + 3 * mean[2] * mean[2]);
+    double signed_mean = copysign(level, mean[0] + mean[1]);
+
+    return (kp_cycle){
+        .mean = signed_mean, .amplitude = amplitude, .use = amplitude / m->fatigue + fmax(signed_mean, 0) / m->tensile};
+}
+
 static kp_cycle cycle_of(const kp_material *m, double unit, double low_radial, double low_hoop, double high_radial,
                          double high_hoop)
 {
-    double mean_radial = 0.5 * (high_radial + low_radial);
-    double mean_hoop = 0.5 * (high_hoop + low_hoop);
-
-    double amplitude = unit * sqrt(von_mises_squared(0.5 * (high_radial - low_radial), 0.5 * (high_hoop - low_hoop)));
-    double mean = copysign(unit * sqrt(von_mises_squared(mean_radial, mean_hoop)), mean_radial + mean_hoop);
-
-    return (kp_cycle){.mean = mean, .amplitude = amplitude, .use = amplitude / m->fatigue + fmax(mean, 0) / m->tensile};
+    return kp_cycle_between(m, unit, (const double[]){low_radial, low_hoop, 0},
+                            (const double[]){high_radial, high_hoop, 0});
 }
 
 /* Cycle of the worse side of a stress point; of the piston side where both are alike. */
@@ -65,7 +76,7 @@ static kp_cycle worse_side(const kp_material *m, double unit, const kp_disc_stre
     return far_side.use > piston_side.use ? far_side : piston_side;
 }
 
-static bool has_strengths(const kp_material *m)
+bool kp_has_strengths(const kp_material *m)
 {
     return m->fatigue > 0 && m->tensile > 0;
 }
@@ -73,7 +84,7 @@ static bool has_strengths(const kp_material *m)
 kp_cycle kp_plate_cycle(const kp_plate *plate, const kp_material *material, double unit)
 {
     kp_cycle worst = {0};
-    if (!has_strengths(material)) {
+    if (!kp_has_strengths(material)) {
         return worst;
     }
 
@@ -151,9 +162,9 @@ kp_peaks kp_plate_peaks(const kp_plate *plate, const double *state, const kp_mat
     kp_peaks peaks = {.stress = unit * sqrt(max.all), .stress_point = point_of(count, at, max.all, false)};
 
     /* Largest fatigue use; 0 where a strength is not given. */
-    if (has_strengths(m) && !stressed_at_rest) {
+    if (kp_has_strengths(m) && !stressed_at_rest) {
         use_from_zero(m, unit, &max, count, at, &peaks);
-    } else if (has_strengths(m)) {
+    } else if (kp_has_strengths(m)) {
         for (size_t k = 0; k < count; k++) {
             kp_cycle c = worse_side(m, unit, &plate->rest[k], &at[k]);
             if (c.use > peaks.use) {

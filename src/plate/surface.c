@@ -93,18 +93,17 @@ static strains at_middle(const strains *left, const strains *right, double h)
 }
 
 /* Surface stresses, over the unit, of plane stress: membrane strains e_r = U' + W'^2/2 and e_t = U/rho, and bending
-   strains half a thickness times W'' and W'/rho. Between slots they are the mean of the metal. relaxed: what a folded
-   hoop is relaxed by. */
+   strains half a thickness times W'' and W'/rho. Between slots they are the mean of the metal. */
 static inline kp_disc_stress surface(const kp_plate *plate, const strains *at, double curvature,
-                                     const kp_stress_point *point, double relaxed)
+                                     const kp_stress_point *point)
 {
     double nu = plate->nu;
     double half = 0.5 * plate->one_thickness;
 
     double radial = at->radial_slope + 0.5 * at->slope * at->slope;
     double hoop = point->hoop.stretched * at->radial * point->inverse_radius;
-    double membrane_radial = radial + nu * (hoop + relaxed);
-    double membrane_hoop = point->hoop.stretched * (hoop + nu * radial + relaxed);
+    double membrane_radial = radial + nu * hoop;
+    double membrane_hoop = point->hoop.stretched * (hoop + nu * radial);
 
     double hoop_curvature = at->slope * point->inverse_radius;
     double bend_radial = half * point->hoop.radial * (curvature + nu * point->hoop.bent * hoop_curvature);
@@ -116,30 +115,6 @@ static inline kp_disc_stress surface(const kp_plate *plate, const strains *at, d
         .far_side_radial = membrane_radial - bend_radial,
         .far_side_hoop = membrane_hoop - bend_hoop,
     };
-}
-
-/* What a folded plate's hoop is relaxed by, over the unit; onset: the strains at the onset. 0 for a round plate. */
-static double relaxed_by(const kp_plate *plate, const strains *at, const strains *onset, const kp_stress_point *point)
-{
-    if (!plate->folded) {
-        return 0;
-    }
-    double over = point->hoop.stretched * point->inverse_radius;
-    double now = at->radial * over + plate->nu * (at->radial_slope + 0.5 * at->slope * at->slope);
-    double then = onset->radial * over + plate->nu * (onset->radial_slope + 0.5 * onset->slope * onset->slope);
-    return kp_fold_relax(now, then, plate->nu).less;
-}
-
-/* The same at an element's left node and in its middle. */
-static void relaxed_in(const kp_plate *plate, size_t e, const strains *node, const strains *middle, double relaxed[2])
-{
-    relaxed[0] = relaxed[1] = 0;
-    if (plate->folded) {
-        strains left = at_node(plate, plate->onset, e), right = at_node(plate, plate->onset, e + 1);
-        strains between = at_middle(&left, &right, plate->rho[e + 1] - plate->rho[e]);
-        relaxed[0] = relaxed_by(plate, node, &left, &plate->stress_point[2 * e]);
-        relaxed[1] = relaxed_by(plate, middle, &between, &plate->stress_point[2 * e + 1]);
-    }
 }
 
 /* Curvature from those at four Barlow points. */
@@ -173,15 +148,11 @@ void kp_surface_stress(const kp_plate *plate, const double *state, kp_disc_stres
     for (size_t e = 0; e < elements; e++, point += 2, out += 2) {
         const double *nearest = barlow + first_barlow(plate, e);
         strains middle = at_middle(&node[e], &node[e + 1], plate->rho[e + 1] - plate->rho[e]);
-        double relaxed[2];
-        relaxed_in(plate, e, &node[e], &middle, relaxed);
-        out[0] = surface(plate, &node[e], weighted(point[0].weight, nearest), &point[0], relaxed[0]);
-        out[1] = surface(plate, &middle, weighted(point[1].weight, nearest), &point[1], relaxed[1]);
+        out[0] = surface(plate, &node[e], weighted(point[0].weight, nearest), &point[0]);
+        out[1] = surface(plate, &middle, weighted(point[1].weight, nearest), &point[1]);
     }
     const double *nearest = barlow + first_barlow(plate, elements - 1);
-    strains onset = at_node(plate, plate->folded ? plate->onset : state, elements);
-    *out = surface(plate, &node[elements], weighted(point->weight, nearest), point,
-                   relaxed_by(plate, &node[elements], &onset, point));
+    *out = surface(plate, &node[elements], weighted(point->weight, nearest), point);
 }
 
 kp_disc_stress kp_surface_stress_at(const kp_plate *plate, const double *state, double rho)
@@ -191,11 +162,9 @@ kp_disc_stress kp_surface_stress_at(const kp_plate *plate, const double *state, 
     size_t element = kp_plate_shape(plate, rho, n, lift);
     kp_plate_radial_shape(plate, element, rho, n, d);
 
-    const double *q = state + KP_PAIR * element, *q0 = plate->onset + KP_PAIR * element;
+    const double *q = state + KP_PAIR * element;
     strains at = {
         .slope = kp_plate_sum(lift, q), .radial_slope = kp_plate_sum(d, q + 1), .radial = kp_plate_sum(n, q + 1)};
-    strains onset = {
-        .slope = kp_plate_sum(lift, q0), .radial_slope = kp_plate_sum(d, q0 + 1), .radial = kp_plate_sum(n, q0 + 1)};
 
     /* Curvatures at the four Barlow points nearest to the element's middle. */
     size_t first = first_barlow(plate, element);
@@ -207,5 +176,50 @@ kp_disc_stress kp_surface_stress_at(const kp_plate *plate, const double *state, 
     }
     barlow_weights(plate, element, rho, point.weight);
 
-    return surface(plate, &at, weighted(point.weight, barlow), &point, relaxed_by(plate, &at, &onset, &point));
+    return surface(plate, &at, weighted(point.weight, barlow), &point);
+}
+
+/* ---- one field --------------------------------------------------------------------------------------------------- */
+
+static kp_field_point field_at_node(const kp_plate *plate, const double *q, size_t node)
+{
+    const kp_nodal_splines *at = &plate->lift_nodal[node];
+    q += KP_PAIR * node;
+    return (kp_field_point){kp_nodal_sum(at->value, q), kp_nodal_sum(at->slope, q), kp_nodal_sum(at->curvature, q)};
+}
+
+void kp_surface_field(const kp_plate *plate, const double *q, kp_field_point *out)
+{
+    double barlow[2 * KP_MAX_NODES] = {[2] = 0, [3] = 0};
+    size_t elements = plate->nodes - 1;
+    out[0] = field_at_node(plate, q, 0);
+    for (size_t e = 0; e < elements; e++) {
+        kp_field_point left = out[2 * e], right = field_at_node(plate, q, e + 1);
+        double h = plate->rho[e + 1] - plate->rho[e];
+        barlow_curvatures(left.curvature, right.curvature, barlow + 2 * e);
+        out[2 * e + 1] = (kp_field_point){
+            .value = 0.5 * (left.value + right.value) + 0.125 * h * (left.slope - right.slope),
+            .slope = 0.5 * (left.slope + right.slope) + 0.125 * h * (left.curvature - right.curvature),
+        };
+        out[2 * e + 2] = right;
+    }
+    for (size_t k = 0; k < kp_surface_count(plate); k++) {
+        size_t element = k / 2 < elements ? k / 2 : elements - 1;
+        out[k].curvature = weighted(plate->stress_point[k].weight, barlow + first_barlow(plate, element));
+    }
+}
+
+kp_field_point kp_surface_field_at(const kp_plate *plate, const double *q, double rho)
+{
+    double n[4], d[4], weight[4], barlow[4] = {0};
+    size_t element = kp_plate_shape(plate, rho, n, d), first = first_barlow(plate, element);
+    for (size_t k = 0; k < (plate->nodes < 3 ? 2 : 4); k++) {
+        size_t e = (first + k) / 2;
+        double two[2];
+        barlow_curvatures(field_at_node(plate, q, e).curvature, field_at_node(plate, q, e + 1).curvature, two);
+        barlow[k] = two[(first + k) % 2];
+    }
+    barlow_weights(plate, element, rho, weight);
+    q += KP_PAIR * element;
+    return (kp_field_point){kp_plate_sum(n, q), kp_plate_sum(d, q), weighted(weight, barlow)};
 }

@@ -137,10 +137,12 @@ static kp_status check_stack(const kp_stack *s, kp_error *error)
 }
 
 /* Chooses the scaling, then builds the plates and all that goes with them. */
-static kp_status build(kp_stack_workspace *ws, const kp_stack_options *options, kp_error *error)
+static kp_status build(kp_stack_workspace *ws, const kp_stack_options *options, bool nodes_only, kp_error *error)
 {
     /* R0, t0 and E0 of plate/plate.h. */
     ws->tolerance = options ? options->tolerance : 0;
+    ws->options = options ? *options : (kp_stack_options){0};
+    ws->touches_at_nodes_only = nodes_only;
     ws->height = ws->discs[0].thickness;
     ws->modulus = ws->discs[0].material.young;
 
@@ -154,6 +156,12 @@ static kp_status build(kp_stack_workspace *ws, const kp_stack_options *options, 
 
 kp_status kp_stack_begin(const kp_stack *stack, const kp_stack_options *options, kp_stack_workspace **out,
                          kp_error *error)
+{
+    return kp_stack_begin_with(stack, options, false, out, error);
+}
+
+kp_status kp_stack_begin_with(const kp_stack *stack, const kp_stack_options *options, bool nodes_only,
+                              kp_stack_workspace **out, kp_error *error)
 {
     kp_status status = check_stack(stack, error);
     if (status != KP_OK) {
@@ -176,7 +184,7 @@ kp_status kp_stack_begin(const kp_stack *stack, const kp_stack_options *options,
     ws->stack.load_coverage = effective_coverage(stack);
 
     /* On error all that was built so far is freed, and *out stays as it was. */
-    status = build(ws, options, error);
+    status = build(ws, options, nodes_only, error);
     if (status != KP_OK) {
         kp_stack_free(ws);
         return status;
@@ -184,20 +192,4 @@ kp_status kp_stack_begin(const kp_stack *stack, const kp_stack_options *options,
 
     *out = ws;
     return KP_OK;
-}
-
-void kp_stack_free(kp_stack_workspace *ws)
-{
-    if (!ws) {
-        return;
-    }
-
-    kp_stack_free_lobes(ws);
-    kp_qp_free(&ws->qp);
-    free(ws->arena);
-    free(ws->gaps);
-    free(ws->plates);
-    free(ws->plate_of);
-    free(ws->discs);
-    free(ws);
 }

@@ -183,7 +183,7 @@ static size_t find_candidates(const kp_stack_workspace *ws, const kp_mesh_rule *
             continue;
         }
         /* Points between two nodes; less penetration is allowed near the clamp, where lifts are small. */
-        for (int part = 1; part < PARTS && radii[i] > last; part++) {
+        for (int part = 1; part < PARTS && radii[i] > last && !ws->touches_at_nodes_only; part++) {
             double rho = last + (radii[i] - last) * part / PARTS;
             double near = plate->ring ? 1 : fmin(1, 2 * (rho - rule->clamp) / rule->span);
             candidates[kept++] = (candidate){rho, OVERLAP * near * near};

@@ -10,6 +10,8 @@
    tests/lift/test_fast_mesh.c. A loose ring is two millimetres wide, and where its corners bear decides what it lifts:
    with 12 elements 1 lift in 200 is 0.5 % off, and the worst 10 %. */
 enum { ELEMENTS_DEFAULT = 13, ELEMENTS_RINGS = 32, MAX_ELEMENTS = 400 };
+/* [-] of these, elements of a stack that folds: measured against all of them, 0.02 % in mean lift. */
+static const double FOLDING_SHARE = 0.6;
 /* [-] Element at the clamp over the mean one. */
 static const double CLAMP_REFINEMENT = 0.35;
 /* [-] of the span: distance from the clamp over which elements grow. */
@@ -165,7 +167,6 @@ static size_t lay_out(kp_plate *p, double *base)
     TAKE(p->free, KP_PAIR * n);
     TAKE(p->step, KP_PAIR * n);
     TAKE(p->load, KP_PAIR * n);
-    TAKE(p->onset, KP_PAIR * n);
     size_t vectors = used;
 
     TAKE(p->rho, p->nodes);
@@ -174,8 +175,6 @@ static size_t lay_out(kp_plate *p, double *base)
     TAKE(p->weight, points);
     TAKE(p->slope_shape, elements * sizeof(kp_element) / sizeof(double));
     TAKE(p->hoop_shape, elements * sizeof(kp_element) / sizeof(double));
-    TAKE(p->onset_hoop, points);
-    TAKE(p->relaxation, points);
     TAKE(p->radial_shape, elements * sizeof(kp_element) / sizeof(double));
     TAKE(p->slope, points);
     TAKE(p->tension, points);
@@ -314,6 +313,17 @@ static kp_status make_plates(kp_stack_workspace *ws, const kp_mesh_rule *rule, k
     }
 
     return KP_OK;
+}
+
+int kp_stack_folding_elements(const kp_stack_workspace *ws)
+{
+    int elements = ELEMENTS_DEFAULT;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        elements = ws->plates[i].ring ? ELEMENTS_RINGS : elements;
+    }
+    elements = ws->options.elements > 0 ? ws->options.elements : elements;
+    int fewer = (int)(FOLDING_SHARE * elements + 0.5);
+    return fewer > 4 ? fewer : 4;
 }
 
 static kp_mesh_rule mesh_rule(const kp_stack_workspace *ws, int requested_elements)

@@ -13,15 +13,19 @@
 #include <stdlib.h>
 #include <string.h>
 
+/* A rim that lifts less is stable, since one shim's lifts 1.9 at its onset or more. [-] of the thinnest shim */
+static const double SURELY_ROUND = 1.2;
 static const double HOLD = 1e5; /* [-] stiffness of a contact, of the largest of the plates' own             */
 static const double ONSET_TOLERANCE = 3e-4; /* [-] of the pressure */
 static const double FIRST_PRESSURE = 1e-3;  /* [-] scaled: far below any onset, a rim lifts some 1e-4 thicknesses  */
-static const double STEP = 1.6; /* [-] from one load to the next on the way up                               */
+static const double STEP = 1.6;       /* [-] from one load to the next on the way up, ...                          */
+static const double STEP_ROUND = 2.6; /* ... and while the stack is surely round                                      */
 enum { SEARCH_MAX = 60 };
 
-/* The second variation of the whole stack: w's splines of all plates, the face shim's last. */
+/* The second variation of the whole stack: w's splines of all plates, from the last plate to the face shim. */
 struct kp_lobe_system {
     size_t size;       /* splines of all plates                    */
+    size_t *begin;     /* [size] where a row begins to differ from zero: at the furthest plate that can touch its own */
     double *matrix;    /* [size][size] L below the diagonal        */
     double *pivot;     /* [size]                                   */
     double *row;       /* [size] scratch                            */
@@ -29,6 +33,52 @@ struct kp_lobe_system {
     double *scratch;   /* of kp_lobe_stiffness                     */
     double **constant; /* [plates] kp_lobe_prepare's blocks         */
 };
+
+/* Where a plate's first spline stands. */
+static size_t place_of_plate(const kp_stack_workspace *ws, size_t plate)
+{
+    return ws->lobes->size - ws->plates[plate].lifts_at - ws->plates[plate].splines;
+}
+
+/* Where a spline of a plate stands, given its place in the workspace's lifts. */
+static size_t place_of(const kp_stack_workspace *ws, int plate, size_t lift)
+{
+    return place_of_plate(ws, (size_t)plate) + lift - ws->plates[plate].lifts_at;
+}
+
+static void find_begins(kp_stack_workspace *ws)
+{
+    struct kp_lobe_system *s = ws->lobes;
+    for (size_t k = 0; k < ws->plate_count; k++) {
+        for (size_t i = 0; i < ws->plates[k].splines; i++) {
+            s->begin[place_of_plate(ws, k) + i] = place_of_plate(ws, k);
+        }
+    }
+    for (size_t g = 0; g < ws->gap_count; g++) {
+        int below = ws->gaps[g].side[0].plate, above = ws->gaps[g].side[1].plate;
+        if (below < 0 || above < 0) {
+            continue;
+        }
+        size_t first = place_of_plate(ws, (size_t)below), begins = place_of_plate(ws, (size_t)above);
+        for (size_t i = 0; i < ws->plates[below].splines && s->begin[first + i] > begins; i++) {
+            s->begin[first + i] = begins;
+        }
+    }
+}
+
+static double thinnest_shim(const kp_stack_workspace *ws)
+{
+    double thinnest = INFINITY;
+    for (size_t i = 0; i < ws->plate_count; i++) {
+        thinnest = fmin(thinnest, ws->plates[i].one_thickness);
+    }
+    return thinnest * ws->height;
+}
+
+bool kp_stack_is_surely_round(const kp_stack_workspace *ws)
+{
+    return kp_stack_rim_lift(ws, KP_STACK_STATE) < SURELY_ROUND * thinnest_shim(ws);
+}
 
 kp_status kp_stack_begin_lobes(kp_stack_workspace *ws, kp_error *error)
 {
@@ -44,14 +94,15 @@ kp_status kp_stack_begin_lobes(kp_stack_workspace *ws, kp_error *error)
         size += ws->plates[i].splines;
     }
     struct kp_lobe_system *s =
-        malloc(sizeof *s + ws->plate_count * sizeof *s->constant +
+        malloc(sizeof *s + ws->plate_count * sizeof *s->constant + size * sizeof *s->begin +
                (size * size + 2 * size + largest * largest + scratch + constants) * sizeof(double));
     if (!s) {
         return kp_error_set(error, KP_NO_MEMORY, "stack: no memory for the onset of folding");
     }
     s->size = size;
     s->constant = (void *)(s + 1);
-    s->matrix = (void *)(s->constant + ws->plate_count);
+    s->begin = (void *)(s->constant + ws->plate_count);
+    s->matrix = (void *)(s->begin + size);
     s->pivot = s->matrix + size * size;
     s->row = s->pivot + size;
     s->stiffness = s->row + size;
@@ -63,6 +114,7 @@ kp_status kp_stack_begin_lobes(kp_stack_workspace *ws, kp_error *error)
         block += kp_lobe_constant_room(&ws->plates[i]);
     }
     ws->lobes = s;
+    find_begins(ws);
     return KP_OK;
 }
 
@@ -70,13 +122,6 @@ void kp_stack_free_lobes(kp_stack_workspace *ws)
 {
     free(ws->lobes);
     ws->lobes = NULL;
-}
-
-/* Where a spline of the workspace's lifts stands: the face shim's, which come first there, come last. */
-static size_t place_of(const kp_stack_workspace *ws, size_t lift)
-{
-    size_t face = ws->plates[0].splines;
-    return lift < face ? lift + ws->lobes->size - face : lift - face;
 }
 
 /* The plates' own parts. Returns the largest entry of the diagonal. */
@@ -87,7 +132,7 @@ static double add_plates(const kp_stack_workspace *ws, int lobes)
     memset(s->matrix, 0, s->size * s->size * sizeof *s->matrix);
     for (size_t k = 0; k < ws->plate_count; k++) {
         const kp_plate *plate = &ws->plates[k];
-        size_t n = plate->splines, at = place_of(ws, plate->lifts_at);
+        size_t n = plate->splines, at = place_of_plate(ws, k);
         kp_lobe_stiffness(plate, s->constant[k], plate->state, lobes, s->scratch, s->stiffness);
         for (size_t i = 0; i < n; i++) {
             memcpy(s->matrix + (at + i) * s->size + at, s->stiffness + i * n, n * sizeof *s->matrix);
@@ -107,14 +152,16 @@ static void hold_contacts(const kp_stack_workspace *ws, double stiffness)
         if (!(qp->multiplier[qp->active[k]] > 0)) {
             continue;
         }
+        size_t place[2 * KP_LOCAL];
+        for (size_t i = 0; i < 2 * KP_LOCAL; i++) {
+            int plate = ws->gaps[qp->active[k]].side[i / KP_LOCAL].plate;
+            place[i] = plate < 0 ? 0 : place_of(ws, plate, (size_t)gap->at[i / KP_LOCAL] + i % KP_LOCAL);
+        }
         for (size_t i = 0; i < 2 * KP_LOCAL; i++) {
             double c = stiffness * gap->c[i / KP_LOCAL][i % KP_LOCAL];
-            size_t row = place_of(ws, (size_t)gap->at[i / KP_LOCAL] + i % KP_LOCAL);
             for (size_t j = 0; c != 0 && j < 2 * KP_LOCAL; j++) {
                 double d = gap->c[j / KP_LOCAL][j % KP_LOCAL];
-                if (d != 0) {
-                    s->matrix[row * s->size + place_of(ws, (size_t)gap->at[j / KP_LOCAL] + j % KP_LOCAL)] += c * d;
-                }
+                s->matrix[place[i] * s->size + place[j]] += d != 0 ? c * d : 0;
             }
         }
     }
@@ -128,10 +175,12 @@ static double rim_stiffness(const kp_stack_workspace *ws, int lobes)
     hold_contacts(ws, HOLD * add_plates(ws, lobes));
     for (size_t i = 0; i < s->size; i++) {
         double *row = s->matrix + i * s->size, rest = row[i];
-        for (size_t j = 0; j < i; j++) {
-            s->row[j] = row[j] - kp_batch_dot(j, s->row, s->matrix + j * s->size);
+        size_t first = s->begin[i];
+        for (size_t j = first; j < i; j++) {
+            size_t both = s->begin[j] > first ? s->begin[j] : first;
+            s->row[j] = row[j] - kp_batch_dot(j - both, s->row + both, s->matrix + j * s->size + both);
         }
-        for (size_t j = 0; j < i; j++) {
+        for (size_t j = first; j < i; j++) {
             row[j] = s->row[j] / s->pivot[j];
             rest -= row[j] * s->row[j];
         }
@@ -197,9 +246,10 @@ kp_status kp_stack_find_onset_from(kp_stack_workspace *ws, double from, double p
     /* Upward until some number of lobes is unstable. */
     while (status == KP_OK && lobes == 0 && low < pressure_max) {
         status = kp_stack_solve_shape(ws, high, KP_SEAT_ABSENT, error);
-        lobes = status == KP_OK ? kp_stack_unstable_lobes(ws, 0) : 0;
+        bool sure = status == KP_OK && kp_stack_is_surely_round(ws);
+        lobes = status == KP_OK && !sure ? kp_stack_unstable_lobes(ws, 0) : 0;
         low = lobes == 0 ? high : low;
-        high = lobes == 0 ? fmin(STEP * high, pressure_max) : high;
+        high = lobes == 0 ? fmin((sure ? STEP_ROUND : STEP) * high, pressure_max) : high;
     }
 
     /* Where that one begins; then whether another one began before, by more than the search can tell. */

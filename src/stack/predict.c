@@ -165,7 +165,6 @@ static void make_prediction(kp_stack_workspace *ws, const blend *b)
                 sum += b->weight[m] * plate->past[m - 1][k];
             }
             plate->trial[k] = sum;
-            plate->trial[k + 1] = plate->state[k + 1]; /* where a folded plate looks first for U */
         }
         kp_plate_condense(plate, plate->trial);
     }

@@ -1,6 +1,6 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /* A second load: a ring of force at the land's inner edge, where the flow sucks the disc down. */
-#include "stack/stack_internal.h"
+#include "stack/lobed.h"
 
 #include <string.h>
 
@@ -20,8 +20,9 @@ void kp_stack_add_ring_load(kp_stack_workspace *ws, double force)
 
 /* The tangent by the load, with the ring in the pressure's place. The forces of the state enter the tangent by their
    change along it only, so that the state's own pressure may have either load. */
-double kp_stack_ring_compliance(kp_stack_workspace *ws)
+double kp_stack_ring_compliance(kp_stack_workspace *workspace)
 {
+    kp_stack_workspace *ws = kp_stack_solution(workspace);
     kp_plate *face = &ws->plates[0];
     size_t size = face->unknowns * sizeof *face->load;
     double force = kp_stack_energy_unit(ws) / ws->height; /* [N] of a scaled load of 1 */
@@ -31,7 +32,7 @@ double kp_stack_ring_compliance(kp_stack_workspace *ws)
     memset(face->load, 0, size);
     kp_stack_add_ring_load(ws, force);
     ws->has_tangent = false;
-    double rate = kp_stack_seat_lift_rate(ws);
+    double rate = ws->folded ? ws->height * kp_lobed_seat_rate_of(ws, face->load) : kp_stack_seat_lift_rate(ws);
 
     /* The pressure's load again, and no tangent of it yet. */
     memcpy(face->load, kept, size);

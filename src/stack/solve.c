@@ -296,7 +296,7 @@ static kp_status no_solution(const kp_stack_workspace *ws, double pressure, size
 
 /* ---- the solution at one pressure ---- */
 
-static void set_seat(kp_stack_workspace *ws, kp_seat seat)
+void kp_stack_set_seat(kp_stack_workspace *ws, kp_seat seat)
 {
     ws->seat = seat;
     for (size_t g = 0; g < ws->gap_count; g++) {
@@ -316,7 +316,7 @@ kp_status kp_stack_solve_shape(kp_stack_workspace *ws, double pressure, kp_seat 
     ws->record = (kp_stack_record){0};
     ws->factors_trail_state = false; /* a prediction takes the tangent as the factors give it */
     ws->qp.changes = 0;
-    set_seat(ws, seat);
+    kp_stack_set_seat(ws, seat);
 
     if (!ws->solved) {
         ws->pressure = 0;

@@ -10,6 +10,8 @@
 #include "plate/plate.h"
 #include "stack/stack.h"
 
+#include <stdint.h>
+
 /* ---- gaps: gap = offset + sum of (coefficients x unknowns), >= 0 ---- */
 
 /* One plate's share of a gap. */
@@ -129,11 +131,17 @@ struct kp_stack_workspace {
     bool factors_trail_state;
 
     /* folding (fold.c, onset.c) */
-    bool folded;      /* the plates are, in the last solution                              */
-    bool onset_known; /* of the stack without its seat                                     */
+    bool folded;      /* the last solution has lobes: it is in lobed, and the plates' is another pressure's */
+    bool onset_known; /* of the stack without its seat                                                      */
     kp_onset onset;
-    double stable_up_to;          /* [-] pressure up to which the round shape was found to be stable    */
+    double round_up_to;           /* [Pa] pressure at which a solution was surely round */
     struct kp_lobe_system *lobes; /* NULL until it is asked for                                        */
+    struct kp_lobed_stack *lobed; /* NULL until the stack first folds                                  */
+    /* The stack that folds, on fewer elements: its shapes are smooth. It has the lobes, and its own round solutions to
+       begin with. NULL until it is asked for, and in itself. */
+    kp_stack_workspace *folding;
+    kp_stack_options options;   /*     the caller's                             */
+    bool touches_at_nodes_only; /*     no contact between nodes (contact.c)     */
 
     /* previous solutions, latest first, and the one that this solution starts from (predict.c) */
     size_t previous_count;
@@ -147,6 +155,10 @@ struct kp_stack_workspace {
     kp_stack_record record;
 };
 
+/* kp_stack_begin; nodes_only: contacts at nodes only, which is within 0.05 % in lift where shims are folded. */
+kp_status kp_stack_begin_with(const kp_stack *stack, const kp_stack_options *options, bool nodes_only,
+                              kp_stack_workspace **out, kp_error *error);
+
 /* ---- classify.c and mesh.c: the lines of a stack become plates with nodes, load and contacts ---- */
 
 typedef enum kp_stack_contacts { KP_CONTACTS_NONE, KP_CONTACTS_ALL } kp_stack_contacts;
@@ -156,6 +168,8 @@ kp_status kp_stack_classify(kp_stack_workspace *workspace, kp_error *error);
 /* Meshes and prepares the plates; then contacts (none for a plate alone), load, programme. */
 kp_status kp_stack_finish(kp_stack_workspace *workspace, const kp_stack_options *options, kp_stack_contacts contacts,
                           kp_error *error);
+/* Elements of the workspace that folds. */
+int kp_stack_folding_elements(const kp_stack_workspace *workspace);
 /* First and last shim line of a merged plate; what is negative is no plate and returned as it is. */
 int kp_stack_first_line(const kp_stack_workspace *workspace, int plate);
 int kp_stack_last_line(const kp_stack_workspace *workspace, int plate);
@@ -226,6 +240,15 @@ double kp_stack_decrement_tolerance(const kp_stack_workspace *workspace);
 void kp_stack_record_full_step(kp_stack_workspace *workspace, double size);
 /* The solution of the stack as it is held, round or folded (solve.c): kp_stack_solve without its choice. */
 kp_status kp_stack_solve_shape(kp_stack_workspace *workspace, double pressure, kp_seat seat, kp_error *error);
+/* Enables the seat's gaps or not. */
+void kp_stack_set_seat(kp_stack_workspace *workspace, kp_seat seat);
+/* The workspace whose state is the last solution: itself, or the one that folds. */
+static inline kp_stack_workspace *kp_stack_solution(const kp_stack_workspace *workspace)
+{
+    return workspace->folded && workspace->folding ? workspace->folding : (kp_stack_workspace *)(uintptr_t)workspace;
+}
+/* Whether the last solution, which is round, lifts too little for any shim to fold. */
+bool kp_stack_is_surely_round(const kp_stack_workspace *workspace);
 /* Makes ready, once, what the stability of the round shape needs (onset.c). */
 kp_status kp_stack_begin_lobes(kp_stack_workspace *workspace, kp_error *error);
 void kp_stack_free_lobes(kp_stack_workspace *workspace);

@@ -42,7 +42,6 @@ void kp_stack_make_trial(kp_stack_workspace *ws, double part)
         kp_plate *plate = &ws->plates[i];
         for (size_t k = 0; k < plate->unknowns; k += KP_PAIR) {
             plate->trial[k] = plate->state[k] + part * plate->step[k];
-            plate->trial[k + 1] = plate->state[k + 1]; /* where a folded plate looks first for U */
         }
         kp_plate_condense(plate, plate->trial);
     }

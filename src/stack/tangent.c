@@ -6,7 +6,7 @@
    n the change of the contact forces. The factors at hand are those of the last full step. Where the state has moved on
    since, the d and n that they give are corrected once: the equations' residual at the state, taken by a central
    difference of the forces along d, goes through the same factors. */
-#include "stack/stack_internal.h"
+#include "stack/lobed.h"
 
 #include <string.h>
 
@@ -128,8 +128,8 @@ static void correct_tangent(kp_stack_workspace *ws)
 
 void kp_stack_make_tangent_step(kp_stack_workspace *ws)
 {
-    if (ws->has_tangent) {
-        return;
+    if (ws->has_tangent || ws->folded) {
+        return; /* a solution with lobes comes with its rate */
     }
 
     ws->has_tangent = true;
@@ -139,18 +139,26 @@ void kp_stack_make_tangent_step(kp_stack_workspace *ws)
     }
 }
 
-void kp_stack_trial_along_tangent(kp_stack_workspace *ws, double scaled_step)
+void kp_stack_trial_along_tangent(kp_stack_workspace *workspace, double scaled_step)
 {
-    kp_stack_make_trial(ws, scaled_step);
+    kp_stack_workspace *ws = kp_stack_solution(workspace);
+    if (ws->folded) {
+        kp_lobed_trial_along_rate(ws, scaled_step);
+    } else {
+        kp_stack_make_trial(ws, scaled_step);
+    }
 }
 
 /* ---- rates ---- */
 
-double kp_stack_seat_lift_rate(kp_stack_workspace *ws)
+double kp_stack_seat_lift_rate(kp_stack_workspace *workspace)
 {
+    kp_stack_workspace *ws = kp_stack_solution(workspace);
     kp_stack_make_tangent_step(ws);
-    double rate;
-    if (ws->gap_count == 0) {
+    double rate, amplitude;
+    if (ws->folded) {
+        kp_lobed_seat_rate(ws, &rate, &amplitude);
+    } else if (ws->gap_count == 0) {
         rate = kp_plate_lift(&ws->plates[0], ws->plates[0].step, ws->stack.land_inner_radius / ws->length);
     } else {
         rate = kp_gap_increment(ws, &ws->gaps[0]);
@@ -164,8 +172,10 @@ double kp_stack_seat_compliance(kp_stack_workspace *ws)
     return kp_stack_seat_lift_rate(ws) / kp_stack_pressure_unit(ws);
 }
 
-double kp_stack_seat_force_rate(kp_stack_workspace *ws)
+double kp_stack_seat_force_rate(kp_stack_workspace *workspace)
 {
+    kp_stack_workspace *ws = kp_stack_solution(workspace);
     kp_stack_make_tangent_step(ws);
-    return ws->seat_force_rate * kp_stack_energy_unit(ws) / ws->height / kp_stack_pressure_unit(ws);
+    double rate = ws->folded ? kp_lobed_seat_force_rate(ws) : ws->seat_force_rate;
+    return rate * kp_stack_energy_unit(ws) / ws->height / kp_stack_pressure_unit(ws);
 }

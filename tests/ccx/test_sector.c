@@ -13,9 +13,6 @@
    Error of the finite elements, measured on the single shim: elements 1.6 times as short move the mean lift by 0.1 %,
    the stress by 0.5 %. Surface-to-surface contact moves the mean lift of the pair by 0.1 %, and takes twice as long.
 
-   Known to be outside its bar, and therefore not run: the taper at 0.5 MPa, 3.6 thicknesses. Our mean lift is 2.1 %
-   more than that of the elements there, 0.8 % at 0.3 MPa.
-
    What these decks cannot see: friction, oil between the shims, plasticity, a pressure that follows the opening, and
    lobes other than a multiple of the sector's. */
 #include "cases.h"
@@ -30,10 +27,11 @@ enum { SKIPPED = 77, KEYS = 3 };
 
 /* Allowed difference between our solver and the finite elements, of the mean lift. [-] */
 static const double bar_near = 2e-2, bar_far = 3e-2;
-static const double near_thicknesses = 4; /* [-] mean lift over face thickness above which bar_far applies */
-static const double bar_opening = 3e-2;   /* [-] of the opening on a seat */
-static const double bar_extremes = 6e-2;  /* [-] crest and valley, of the mean lift */
-static const double bar_stress = 5e-2;    /* [-] von Mises stress, while the stack is round */
+static const double near_thicknesses = 4;     /* [-] mean lift over face thickness above which bar_far applies */
+static const double bar_opening = 3e-2;       /* [-] of the opening on a seat */
+static const double bar_extremes = 6e-2;      /* [-] crest and valley, of the mean lift */
+static const double bar_stress = 5e-2;        /* [-] von Mises stress, while the stack is round */
+static const double bar_stress_folded = 0.05; /* [-] at a crest */
 /* Allowed difference between the two sets of decks, of the mean lift: about the tables' own error. [-] */
 static const double bar_decks = 5e-3;
 
@@ -79,9 +77,8 @@ static const sector_case cases[] = {
      .discs = {SHIM(40, 0.2), SHIM(32, 0.2), SHIM(26, 0.2)},
      .lobes = 3,
      .disturbance = 0.01,
-     .pressures = {0.1e6, 0.3e6}},
+     .pressures = {0.1e6, 0.3e6, 0.5e6}},
     {.name = "ports",
-     .deck_only = true,
      .stack = {PORT, .ports = 3, .port_share = 0.6},
      .discs = {SHIM(40, 0.2)},
      .lobes = 3,
@@ -126,15 +123,17 @@ static double von_mises(double radial, double hoop)
     return sqrt(radial * radial - radial * hoop + hoop * hoop);
 }
 
-/* NAN: our solver does not give it. */
 static sector_result result_of(const kp_stack_workspace *workspace)
 {
     const kp_stack *s = kp_stack_of(workspace);
-    sector_result out = {.mean = kp_stack_seat_lift(workspace), .crest = NAN, .valley = NAN};
+    double lobe = kp_stack_seat_lobe(workspace);
+    sector_result out = {.mean = kp_stack_seat_lift(workspace)};
+    out.crest = out.mean + lobe;
+    out.valley = out.mean - lobe;
     kp_disc_stress at = kp_stack_stress_at(workspace, 0, s->clamp_radius + sector_stress_from_clamp);
     out.opening = fmax(0, out.mean - s->dish);
-    out.stress_crest = out.stress_valley =
-        kp_stack_is_folded(workspace, NULL) ? NAN : von_mises(at.piston_side_radial, at.piston_side_hoop);
+    out.stress_crest = von_mises(at.piston_side_radial, at.piston_side_hoop);
+    out.stress_valley = kp_stack_is_folded(workspace, NULL) ? NAN : out.stress_crest;
     return out;
 }
 
@@ -172,11 +171,15 @@ static int compare_ours(const kp_stack *stack, const sector_result *theirs, cons
     bool seat = stack->dish > 0;
     int failures = seat ? compare("opening [mm]", theirs->opening, ours->opening, 1e-3, theirs->opening, bar_opening)
                         : compare("mean [mm]", theirs->mean, ours->mean, 1e-3, theirs->mean, bar);
-    if (!isnan(ours->crest))
+    bool folded = isnan(ours->stress_valley); /* near the onset the disturbance alone sets crest and valley apart */
+    if (folded && !seat)
         failures += compare("crest", theirs->crest, ours->crest, 1e-3, theirs->mean, bar_extremes);
-    if (!isnan(ours->valley))
+    if (folded && !seat)
         failures += compare("valley", theirs->valley, ours->valley, 1e-3, theirs->mean, bar_extremes);
-    if (!isnan(ours->stress_crest)) { /* round: the disturbance adds to one as much as it takes from the other */
+    if (folded) {
+        failures += compare("stress at the crest [MPa]", theirs->stress_crest, ours->stress_crest, 1e6,
+                            theirs->stress_crest, bar_stress_folded);
+    } else { /* round: the disturbance adds to one as much as it takes from the other */
         double mean = 0.5 * (theirs->stress_crest + theirs->stress_valley);
         failures += compare("stress [MPa]", mean, ours->stress_crest, 1e6, mean, bar_stress);
     }

@@ -28,7 +28,7 @@ def read_truth(name):
 
 
 def lift(program, deck, pressures, *options):
-    command = [program, "lift", str(FOLDER / "decks" / f"{deck}.yaml"), "--direction", "compression", "--format", "csv",
+    command = [program, "lift", "--round", str(FOLDER / "decks" / f"{deck}.yaml"), "--direction", "compression", "--format", "csv",
                "--pressures", ",".join(f"{pressure:.17g}MPa" for pressure in pressures), *options]
     done = subprocess.run(command, capture_output=True, text=True)
     if done.returncode != 0:

@@ -19,9 +19,9 @@ draw() {
 draw linear-digressive.svg compare stacks/van-rear-linear.yaml stacks/van-rear-digressive.yaml
 draw linear-firmer.svg compare stacks/van-rear-linear.yaml stacks/van-rear-linear-firmer.yaml
 draw digressive-curve.svg curve stacks/van-rear-digressive.yaml
-draw digressive-lift.svg lift stacks/van-rear-digressive.yaml --direction compression --pressures 0..8bar:41
+draw digressive-lift.svg lift stacks/van-rear-digressive.yaml --direction compression --pressures 0..5bar:41
 draw digressive-explain.svg explain stacks/van-rear-digressive.yaml
 draw lesson-dish.svg explain stacks/van-rear-digressive.yaml --lesson dish --direction rebound
 draw rebound-clicks.svg curve stacks/van-rear-reservoir.yaml --clicks-sweep rebound
 draw digressive-band.svg band stacks/van-rear-digressive.yaml
-draw stack-stress.svg lift stacks/van-rear-digressive.yaml --stress --pressures 2,6bar
+draw stack-stress.svg lift stacks/van-rear-digressive.yaml --stress --pressures 3,5bar

@@ -49,8 +49,11 @@ echo
 echo "== The digressive piston against its firmer trial"
 picture digressive-firmer compare stacks/van-rear-digressive.yaml stacks/van-rear-digressive-firmer.yaml
 echo
+echo "== The digressive piston against the one opened up for comfort"
+picture digressive-comfort compare stacks/van-rear-digressive.yaml stacks/van-rear-digressive-comfort.yaml
+echo
 echo "The pictures:"
-for name in linear-digressive linear-firmer digressive-firmer; do
+for name in linear-digressive linear-firmer digressive-firmer digressive-comfort; do
     for kind in svg png; do
         [ -s "$out/$name.$kind" ] || {
             echo "$out/$name.$kind was not drawn" >&2

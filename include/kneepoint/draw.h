@@ -10,14 +10,17 @@ KP_BEGIN_DECLARATIONS
 /** Line styles. Styles 0 to KP_STYLE_COUNT - 1 differ in colour, dash and mark, so that a reader can tell them apart
     without colour. KP_STYLE_CROSS and KP_STYLE_RING are black marks that warn of a point. The KP_HEAT_COUNT styles from
     KP_STYLE_HEAT on fill areas of a section, from a low value (dark) to a high one (light), in steps that look even to
-    the eye and in grey; a plot in a terminal leaves them out. */
+    the eye and in grey; a plot in a terminal leaves them out. The KP_SHADE_COUNT styles from KP_STYLE_SHADE on do the
+    same, in finer steps, for a view from above. */
 enum {
     KP_STYLE_COUNT = 7,
     KP_STYLE_CROSS = 7,
     KP_STYLE_RING = 8,
     KP_STYLE_HEAT = 9,
     KP_HEAT_COUNT = 5,
-    KP_STYLE_LAST = KP_STYLE_HEAT + KP_HEAT_COUNT - 1
+    KP_STYLE_SHADE = KP_STYLE_HEAT + KP_HEAT_COUNT,
+    KP_SHADE_COUNT = 10,
+    KP_STYLE_LAST = KP_STYLE_SHADE + KP_SHADE_COUNT - 1
 };
 
 /** One line, row of points or area of a panel. */
@@ -46,8 +49,14 @@ typedef struct kp_panel {
     double weight; /* [-] share of the figure's height relative to the other panels; kp_figure_begin sets 1 */
     bool section;  /* a drawing to scale: x and y are lengths, and heights are enlarged by a whole number that is the
                       same in all sections of the figure; areas have an outline, style 0 is light and 1 dark */
+    /* [-] sections just before this panel that it stands beside, as a round drawing to scale seen from above; 0: not
+       such a view. x is then the angle [rad], clockwise from the top, and y and base are radii. It takes no height
+       (weight 0), needs sections whose labels leave a column free, and is left out in a terminal. */
+    size_t beside;
+    double shade_max; /* of a view from above: value at the top of its scale of shades, which begins at 0; x_label
+                         names the scale */
     size_t label_count;
-    kp_panel_label labels[KP_PANEL_LABELS]; /* of a section */
+    kp_panel_label labels[KP_PANEL_LABELS]; /* of a section, or of a view from above */
     size_t series_count, series_capacity;
     kp_series *series;
 } kp_panel;
@@ -55,7 +64,7 @@ typedef struct kp_panel {
 /** A whole figure. Panels stand one above another and have the same width; panels with the same x label also have the
     same x range. The caller writes labels, titles and the note straight into the figure. */
 typedef struct kp_figure {
-    char title[192], note[384];
+    char title[192], note[512];
     size_t panel_count;
     kp_panel *panels;
 } kp_figure;
@@ -79,12 +88,11 @@ KP_API kp_status kp_figure_add(kp_figure *figure, size_t panel, const char *labe
     Errors: as for kp_figure_add. */
 KP_API kp_status kp_figure_add_area(kp_figure *figure, size_t panel, const char *label, size_t count, const double *x,
                                     const double *base, const double *y, int style, bool in_key, kp_error *error);
-/** Labels a point of a section. Where the column has no room for all labels, some in between are left out and the first
-    and the last are kept.
-    Given: panel, counted from 0; text, which is copied and cut to fit; x and y of the point, in display units. Labels
-    are given from the lowest to the highest.
-    Returned: the figure with one more label; unchanged on error.
-    Errors: KP_OUT_OF_RANGE for a panel that does not exist or already has KP_PANEL_LABELS labels. */
+/** Labels a point of a section or of a view from above; there the text stands outward of the point. Where the column
+   has no room for all labels, some in between are left out and the first and the last are kept. Given: panel, counted
+   from 0; text, which is copied and cut to fit; x and y of the point, in display units. Labels are given from the
+   lowest to the highest. Returned: the figure with one more label; unchanged on error. Errors: KP_OUT_OF_RANGE for a
+   panel that does not exist or already has KP_PANEL_LABELS labels. */
 KP_API kp_status kp_figure_label(kp_figure *figure, size_t panel, const char *text, double x, double y,
                                  kp_error *error);
 /** Frees the panels and series of a figure.

@@ -149,6 +149,7 @@ typedef struct kp_valve_data {
     double dish;                /* [m] height of the land above the clamp plane */
     bool has_flatness;          /* the file gives it; else the default, which is assumed */
     double flatness;            /* [m] out-of-flat of the face shim at rest, peak to valley at its rim */
+    bool held_round;            /* shims that never fold, which no real ones are: for comparison; no key of a file */
     double clamp_washer;        /* [m] diameter of its flat face */
     kp_grip grip;
     bool has_hole;        /* the shims' hole is known; a sliding grip needs it */

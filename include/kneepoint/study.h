@@ -63,6 +63,19 @@ typedef struct kp_sensitivity {
     kp_damper_data *data; /* the changed damper: what was run */
 } kp_sensitivity;
 
+/** Where the shims of one direction stop being round, and what that does to its curve. */
+typedef struct kp_folding {
+    bool folds;      /* up to the high speed; all else is 0 where not */
+    bool by_ports;   /* the ports bend the shims into their own number, as soon as they open */
+    int lobes;       /* [-] */
+    double pressure; /* [Pa] on the shims, from which on they are folded: that of cracking where they fold as they open,
+                        0 where that is at once */
+    bool has_speed;  /* that pressure is reached between creeping and the top */
+    double speed;    /* [m/s] where; with has_speed */
+    bool has_change; /* the same damper with its shims held round has a solution */
+    double change;   /* [-] of |hydraulic force| at the high speed, against shims held round; with has_change */
+} kp_folding;
+
 typedef struct kp_explanation {
     double speeds[KP_EXPLAIN_SPEEDS]; /* [m/s] half the low limit, the geometric middle of the mid range, the top */
     kp_curve_point points[KP_DIRECTION_COUNT][KP_EXPLAIN_SPEEDS];
@@ -71,10 +84,11 @@ typedef struct kp_explanation {
     double cracking[KP_DIRECTION_COUNT];         /* [Pa] drop up to which they stay closed; with has_cracking */
     bool has_cracking_speed[KP_DIRECTION_COUNT]; /* that drop is reached below the top */
     double cracking_speed[KP_DIRECTION_COUNT];   /* [m/s] where; with has_cracking_speed */
-    size_t lines_left_out;                       /* [-] stack lines too many to change each: evenly left out */
-    size_t sensitivity_count;                    /* [-] changes listed */
-    size_t shown_count;                          /* [-] of them run before the pool was stopped: the first ones */
-    kp_sensitivity *sensitivities;               /* [sensitivity_count] */
+    kp_folding folding[KP_DIRECTION_COUNT];
+    size_t lines_left_out;         /* [-] stack lines too many to change each: evenly left out */
+    size_t sensitivity_count;      /* [-] changes listed */
+    size_t shown_count;            /* [-] of them run before the pool was stopped: the first ones */
+    kp_sensitivity *sensitivities; /* [sensitivity_count] */
 } kp_explanation;
 
 /** Given:    data that kp_damper_validate finds no fault in; limits; unit system of sizes in the texts; pool (threads,
@@ -102,6 +116,7 @@ typedef enum kp_lesson_topic {
     KP_LESSON_CHARGE,
     KP_LESSON_TEMPERATURE,
     KP_LESSON_CLAMP,
+    KP_LESSON_FOLDING,
     KP_LESSON_COUNT
 } kp_lesson_topic;
 /** Returned: "bleed", "dish" and so on. */
@@ -347,10 +362,12 @@ typedef struct kp_lift_study {
     kp_shim_part parts[KP_MAX_STACK_LINES]; /* what each stack line is */
     double clamps[KP_MAX_STACK_LINES];      /* [m] diameters that clamp them */
     size_t shim_count;                      /* [-] single shims */
+    bool round;                             /* set before the study begins: the stack is held round */
     kp_stack_workspace *workspace;
-    kp_stack_workspace *folding; /* the same stack, which folds beyond its onset; NULL where that found no solution */
-    kp_onset onset;              /* of the stack without its seat, up to 10 MPa */
-    double cracking;             /* [Pa] 0 when neither dish nor ring presses the stack on its seat */
+    kp_stack_workspace
+        *held_round; /* the same stack held round, which no real one is beyond its onset; NULL: this is it */
+    kp_onset onset;  /* of the stack without its seat, up to 10 MPa; even pressure */
+    double cracking; /* [Pa] 0 when neither dish nor ring presses the stack on its seat */
     kp_small_lift small;
     double small_edge_per_pressure; /* [m/Pa] lift of the face shim's edge; NAN for KP_SMALL_NONE */
 } kp_lift_study;
@@ -366,13 +383,15 @@ typedef struct kp_lift_line {
 
 /** The stack at one pressure. */
 typedef struct kp_lift_row {
-    double pressure;         /* [Pa] */
-    double seat_lift;        /* [m] of the face shim at the land's inner edge, from the clamp plane */
-    double opening;          /* [m] of the seat, >= 0 */
-    double edge_lift;        /* [m] of the face shim's edge */
-    double folded_seat_lift; /* [m] as seat_lift, the mean round the circle of a stack that folds into lobes; NAN
-                                beyond eight thicknesses of the face shim, and where no solution was found */
-    int lobes;               /* [-] of that stack; 0 while it is round */
+    double pressure;        /* [Pa] */
+    double seat_lift;       /* [m] of the face shim at the land's inner edge, from the clamp plane; the mean of lobes */
+    double seat_lift_crest; /* [m] the same at the crest of a lobe ...                                    */
+    double seat_lift_valley; /* [m] ... and in the valley                                                  */
+    double opening;          /* [m] of the seat, >= 0; the mean                                            */
+    double opening_max;      /* [m] the largest                                                            */
+    double edge_lift;        /* [m] of the face shim's edge; the mean                                      */
+    int lobes;               /* [-] 0 while it is round                                                    */
+    double round_edge_lift;  /* [m] edge_lift of the stack held round                                      */
     double small_edge_lift;  /* [m] the same by small deflection, without the seat */
     double peak_stress;      /* [Pa] the largest of all lines */
     double fatigue_use;      /* [-] the largest of all lines; NAN when no shim's strengths are known */
@@ -384,9 +403,9 @@ typedef struct kp_lift_row {
 /** Called just after a row is solved; the study's workspace holds its solution. */
 typedef void (*kp_lift_visit)(const kp_lift_study *study, size_t row, void *context);
 
-/** Given:    data as read and validated, which must outlive the study; study zeroed
-    Returned: study with cracking pressure and small-deflection lift. Free it with kp_lift_study_end, after an error too
-    Status:   as kp_stack_begin, kp_stack_solve and kp_lift_table_build */
+/** Given:    data as read and validated, which must outlive the study; study zeroed but for `round`
+    Returned: study with cracking pressure, onset of folding and small-deflection lift. Free it with kp_lift_study_end,
+   after an error too Status:   as kp_stack_begin, kp_stack_solve and kp_lift_table_build */
 KP_API kp_status kp_lift_study_begin(const kp_damper_data *data, kp_direction direction, kp_lift_study *study,
                                      kp_error *error);
 /** Frees the study's workspace. */

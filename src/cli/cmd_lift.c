@@ -8,7 +8,7 @@ kp_status kp_cmd_lift(kp_options *options, kp_error *error)
 {
     const kp_request *request = &options->request;
     kp_damper_data data;
-    kp_lift_study study = {0};
+    kp_lift_study study = {.round = request->round};
     kp_report report;
     kp_report_begin(&report, &options->request);
 

@@ -353,8 +353,8 @@ const kp_option_row kp_option_rows[] = {
     {"limits", "LOW,HIGH,TOP", read_limits, 0, KP_CURVE | KP_COMPARE | KP_CHECK | KP_EXPLAIN,
      "where low speed ends, high speed begins, and the range ends"},
     {"lesson", "TOPIC", read_lesson, 0, KP_EXPLAIN,
-     "bleed, dish, crossover, taper, thickness, charge, temperature\n"
-     "or clamp: that one thing changed in steps, from this very file"},
+     "bleed, dish, crossover, taper, thickness, charge, temperature,\n"
+     "clamp or folding: that one thing changed in steps, from this very file"},
     {"direction", "WHICH", read_direction, 0, KP_LIFT | KP_EXPLAIN,
      "compression (if not given) or rebound: which stack; for explain,\n"
      "of a lesson"},
@@ -370,6 +370,9 @@ const kp_option_row kp_option_rows[] = {
      "what grip, clamp, land and thickness may change, as pressure that\n"
      "opens the seat by LIFT (0.4 mm if not given): --sensitivity=0.3mm"},
     {"free", NULL, NULL, offsetof(kp_options, request.free), KP_LIFT, "the stack without its seat"},
+    {"round", NULL, NULL, offsetof(kp_options, request.round), KP_LIFT,
+     "shims held round, which no real ones are once they fold: for\n"
+     "comparison and teaching"},
     {"clicks", "LIST", read_clicks, 0, ALL & ~(unsigned)KP_LIFT,
      "where the adjusters stand for this run, clicks from closed:\n"
      "compression=8,rebound=4"},

@@ -80,8 +80,9 @@ static bool same_stack(const kp_damper_data *first, const kp_damper_data *second
     bool same = a.clamp_radius == b.clamp_radius && a.port_inner_radius == b.port_inner_radius &&
                 a.land_inner_radius == b.land_inner_radius && a.land_outer_radius == b.land_outer_radius &&
                 a.load_coverage == b.load_coverage && a.ports == b.ports && a.port_share == b.port_share &&
-                a.dish == b.dish && a.flatness == b.flatness && a.grip == b.grip && a.nut_load == b.nut_load &&
-                a.nut_friction == b.nut_friction && a.stop_count == b.stop_count && a.disc_count == b.disc_count;
+                a.dish == b.dish && a.flatness == b.flatness && a.folds == b.folds && a.grip == b.grip &&
+                a.nut_load == b.nut_load && a.nut_friction == b.nut_friction && a.stop_count == b.stop_count &&
+                a.disc_count == b.disc_count;
     for (size_t i = 0; same && i < a.stop_count; i++) {
         same = a.stop_radius[i] == b.stop_radius[i] && a.stop_gap[i] == b.stop_gap[i];
     }

@@ -53,7 +53,7 @@ typedef struct kp_line_style {
 /** Returned: the style; KP_STYLE_CROSS for a number outside 0 to KP_STYLE_LAST. */
 const kp_line_style *kp_line_style_of(int style);
 
-/* ---- script.c, panel.c, section.c ------------------------------------------------------------------------------ */
+/* ---- script.c, panel.c, section.c, above.c --------------------------------------------------------------------- */
 
 /** What a figure is drawn on. */
 typedef struct kp_canvas {
@@ -78,10 +78,20 @@ void kp_panel_write(kp_draw_text *script, const kp_figure *figure, size_t index,
 /** Writes frame, ranges and labels of a section. */
 void kp_section_write(kp_draw_text *script, const kp_figure *figure, size_t index, const kp_canvas *canvas,
                       kp_placement placement);
+/** Returned: where the column of labels of the sections begins and ends [-], as shares of the canvas width. */
+double kp_section_column_from(void);
+double kp_section_column_to(void);
+/** Writes a view from above: frame, scale of shades, labels, and the plot command.
+    Given: placement of the first section that it stands beside. */
+void kp_above_write(kp_draw_text *script, const kp_figure *figure, size_t index, const kp_canvas *canvas,
+                    kp_placement placement);
+/** Writes the points of a series of a view from above, an area as a closed outline. */
+void kp_above_write_points(kp_draw_text *script, const kp_series *series);
 
 /* ---- figure.c -------------------------------------------------------------------------------------------------- */
 
-/** Returned: true for the lowest of neighbouring panels with one x label. It names the axis for all of them. */
+/** Returned: true for the lowest of neighbouring panels with one x label. It names the axis for all of them. Views from
+    above stand beside panels, not between them. */
 bool kp_panel_names_x_axis(const kp_figure *figure, size_t index);
 
 /* ---- process.c ------------------------------------------------------------------------------------------------- */

@@ -123,8 +123,11 @@ kp_status kp_figure_label(kp_figure *figure, size_t panel, const char *text, dou
 
 bool kp_panel_names_x_axis(const kp_figure *figure, size_t index)
 {
-    return index + 1 == figure->panel_count ||
-           strcmp(figure->panels[index + 1].x_label, figure->panels[index].x_label) != 0;
+    size_t next = index + 1;
+    while (next < figure->panel_count && figure->panels[next].beside > 0) {
+        next++;
+    }
+    return next == figure->panel_count || strcmp(figure->panels[next].x_label, figure->panels[index].x_label) != 0;
 }
 
 void kp_figure_free(kp_figure *figure)

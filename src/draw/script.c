@@ -107,7 +107,9 @@ static void write_data(kp_draw_text *script, const kp_figure *figure)
             const kp_series *series = &figure->panels[p].series[s];
 
             kp_draw_text_add(script, "$panel%zu_line%zu << END_OF_DATA\n", p, s);
-            if (figure->panels[p].section && series->base != NULL) {
+            if (figure->panels[p].beside > 0) {
+                kp_above_write_points(script, series);
+            } else if (figure->panels[p].section && series->base != NULL) {
                 write_outline(script, series);
             } else {
                 write_points(script, series);
@@ -210,6 +212,21 @@ static void write_title_and_note(kp_draw_text *script, const kp_figure *figure, 
     }
 }
 
+/* Writes a view from above beside the sections before it, of which the last ends at the placement's top, and restores
+   what it changes for the panels that follow. */
+static void write_view(kp_draw_text *script, const kp_figure *figure, size_t index, const kp_canvas *canvas,
+                       kp_placement placement)
+{
+    size_t beside = figure->panels[index].beside;
+    for (size_t i = index - (beside < index ? beside : index); i < index; i++) {
+        placement.top += figure->panels[i].weight * placement.unit / canvas->height;
+    }
+    kp_above_write(script, figure, index, canvas, placement);
+    kp_draw_text_add(script, "unset label\nunset object\nset tmargin -1\nset bmargin -1\nset xtics nomirror out\n"
+                             "set ytics nomirror out\n");
+    write_looks(script, false);
+}
+
 void kp_script_write(kp_draw_text *script, const kp_figure *figure, const kp_canvas *canvas)
 {
     bool dumb = canvas->kind == KP_CANVAS_DUMB;
@@ -235,7 +252,14 @@ void kp_script_write(kp_draw_text *script, const kp_figure *figure, const kp_can
     kp_draw_text_add(script, "set multiplot\n");
 
     double top = 1.0 - head;
+    double unit = (1.0 - head - foot) / weights * canvas->height;
     for (size_t p = 0; p < figure->panel_count; p++) {
+        if (figure->panels[p].beside > 0) {
+            if (!dumb) {
+                write_view(script, figure, p, canvas, (kp_placement){top, unit});
+            }
+            continue;
+        }
         double height = (1.0 - head - foot) * figure->panels[p].weight / weights;
         kp_draw_text_add(script, "set origin 0,");
         kp_draw_text_number(script, top - height);
@@ -243,8 +267,7 @@ void kp_script_write(kp_draw_text *script, const kp_figure *figure, const kp_can
         kp_draw_text_number(script, height);
         kp_draw_text_add(script, "\n");
 
-        kp_placement placement = {top, (1.0 - head - foot) / weights * canvas->height};
-        kp_panel_write(script, figure, p, canvas, placement);
+        kp_panel_write(script, figure, p, canvas, (kp_placement){top, unit});
         kp_draw_text_add(script, "unset label\nunset arrow\nset tmargin -1\nset bmargin -1\n");
         top -= height;
     }

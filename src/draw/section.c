@@ -23,6 +23,16 @@ static const double HEAD_ROOM = 0.06;             /* [-]  above and below togeth
 /* [-] Enlargements of the height to choose from. */
 static const double enlargements[] = {200, 150, 100, 80, 60, 50, 40, 30, 25, 20, 15, 12, 10, 8, 6, 5, 4, 3, 2, 1};
 
+double kp_section_column_from(void)
+{
+    return LEFT + (RIGHT - LEFT) * (1.0 - LABEL_COLUMN);
+}
+
+double kp_section_column_to(void)
+{
+    return RIGHT;
+}
+
 typedef struct kp_extent {
     double x_from, x_to, y_from, y_to;
     bool has_labels; /* in at least one section */
@@ -181,9 +191,19 @@ static void write_labels(kp_draw_text *script, const kp_panel *panel, kp_extent 
     }
 }
 
-/* Writes the key, in one row at the top of the panel, and the title between the key and the frame. */
-static void write_heading(kp_draw_text *script, const kp_panel *panel, const kp_canvas *canvas, double top,
-                          double enlargement)
+static bool has_view_beside(const kp_figure *figure)
+{
+    bool has = false;
+    for (size_t p = 0; p < figure->panel_count; p++) {
+        has = has || figure->panels[p].beside > 0;
+    }
+    return has;
+}
+
+/* Writes the key, in one row at the top of the panel, and the title between the key and the frame; in the middle of the
+   drawing where a view from above stands in the column of labels of some section. */
+static void write_heading(kp_draw_text *script, const kp_figure *figure, const kp_panel *panel, const kp_canvas *canvas,
+                          double top, double enlargement)
 {
     char title[sizeof panel->title + 48];
 
@@ -191,7 +211,9 @@ static void write_heading(kp_draw_text *script, const kp_panel *panel, const kp_
 
     kp_draw_text_add(script, "unset title\nset label 99 ");
     kp_draw_text_quoted(script, title);
-    kp_draw_text_add(script, " noenhanced at screen 0.5, screen ");
+    kp_draw_text_add(script, " noenhanced at screen ");
+    kp_draw_text_number(script, has_view_beside(figure) ? 0.5 * (LEFT + kp_section_column_from()) : 0.5);
+    kp_draw_text_add(script, ", screen ");
     kp_draw_text_number(script, top - (room_above(panel) - 0.5 * TITLE_ROOM) / canvas->height);
     kp_draw_text_add(script, " center\n");
 
@@ -240,7 +262,7 @@ static double place_frame(kp_draw_text *script, kp_extent *frame, const kp_figur
     kp_draw_text_number(script, placement.top - (room_above(panel) + height) / canvas->height);
     kp_draw_text_add(script, "\n");
 
-    write_heading(script, panel, canvas, placement.top, enlargement);
+    write_heading(script, figure, panel, canvas, placement.top, enlargement);
     return LABEL_SPACING / per_unit;
 }
 

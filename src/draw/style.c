@@ -22,6 +22,17 @@ static const kp_line_style line_styles[KP_STYLE_LAST + 1] = {
     {"#21918c", "1", 7, "solid 1.0"},
     {"#5ec962", "1", 7, "solid 1.0"},
     {"#fde725", "1", 7, "solid 1.0"},
+    /* Ten of the same map. */
+    {"#440154", "1", 7, "solid 1.0"},
+    {"#482878", "1", 7, "solid 1.0"},
+    {"#3e4a89", "1", 7, "solid 1.0"},
+    {"#31688e", "1", 7, "solid 1.0"},
+    {"#26828e", "1", 7, "solid 1.0"},
+    {"#1f9e89", "1", 7, "solid 1.0"},
+    {"#35b779", "1", 7, "solid 1.0"},
+    {"#6dcd59", "1", 7, "solid 1.0"},
+    {"#b4de2c", "1", 7, "solid 1.0"},
+    {"#fde725", "1", 7, "solid 1.0"},
 };
 
 /* gnuplot takes font sizes in pixels for SVG and in points elsewhere, and draws the same mark larger in SVG. With these

@@ -148,6 +148,7 @@ kp_stack kp_damper_stack(const kp_damper_data *damper, kp_direction direction, k
         .port_share = valve->has_ports ? valve->port_share : 0.0,
         .dish = valve->dish,
         .flatness = valve->flatness,
+        .folds = !valve->held_round,
         .grip = valve->grip,
         .nut_load = valve->nut_load,
         .nut_friction = valve->nut_friction,

@@ -107,6 +107,23 @@ static double share_at(const kp_path_shares *shares, const kp_share_column *colu
     return value;
 }
 
+/* Where each stack folds; numbers that do not exist are null. */
+static void add_folding(kp_report *report, const kp_explanation *explanation)
+{
+    cJSON *list = kp_json_array(report, report->extra, "folding");
+    for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
+        const kp_folding *folding = &explanation->folding[d];
+        cJSON *object = kp_json_object(report, list, NULL);
+        kp_json_text(report, object, "direction", kp_direction_name((kp_direction)d));
+        kp_json_number(report, object, "lobes", folding->lobes);
+        kp_json_bool(report, object, "by_ports", folding->by_ports);
+        kp_json_number(report, object, "pressure_Pa", folding->folds ? folding->pressure : (double)NAN);
+        kp_json_number(report, object, "speed_m_s", folding->has_speed ? folding->speed : (double)NAN);
+        kp_json_number(report, object, "change_from_round_percent",
+                       folding->has_change ? 100.0 * folding->change : (double)NAN);
+    }
+}
+
 static void add_json(kp_report *report, const kp_run *run, const kp_explanation *explanation)
 {
     cJSON *speeds = kp_json_object(report, report->extra, "speeds");
@@ -117,6 +134,8 @@ static void add_json(kp_report *report, const kp_run *run, const kp_explanation 
         snprintf(name, sizeof name, "%s_m_s", kp_range_names[at]);
         kp_json_number(report, speeds, name, explanation->speeds[at]);
     }
+
+    add_folding(report, explanation);
 
     /* Shares of every point, in the order of the curve. */
     cJSON *list = kp_json_array(report, report->extra, "shares");

@@ -114,6 +114,39 @@ static void add_why_flat(kp_report *report, const kp_side *side, const char *ble
         KP_SHOW(side->summary->high_slope, KP_DIM_DAMPING, 0, units));
 }
 
+/* Where the shims fold, and what that takes from the force. */
+static void add_folding(kp_report *report, const kp_side *side)
+{
+    const kp_folding *folding = &side->explanation->folding[side->direction];
+    kp_unit_system units = report->request->units;
+    const char *high = KP_SHOW(side->explanation->speeds[KP_AT_HIGH], KP_DIM_SPEED, 3, units);
+    char words[WORDS] = "";
+    if (side->run->data.valves[side->direction].has_plate) {
+        return;
+    }
+    if (!folding->folds) {
+        kp_lines_add(&report->top, "The shims stay round up to %s.", high);
+        return;
+    }
+
+    if (folding->by_ports) {
+        kp_append(words, sizeof words, "The %d ports bend the shims into as many lobes as soon as they open",
+                  folding->lobes);
+    } else {
+        kp_append(words, sizeof words, "The shims fold into %d lobes at %s", folding->lobes,
+                  KP_SHOW(folding->pressure, KP_DIM_PRESSURE, 2, units));
+    }
+    if (folding->has_speed) {
+        kp_append(words, sizeof words, ", reached at %s", KP_SHOW(folding->speed, KP_DIM_SPEED, 3, units));
+    }
+    if (folding->has_change) {
+        kp_append(words, sizeof words,
+                  ". At %s they give %.0f %% %s force than the same shims held round, which no real ones are", high,
+                  fabs(100.0 * folding->change), folding->change < 0.0 ? "less" : "more");
+    }
+    kp_lines_add(&report->top, "%s.", words);
+}
+
 /* ---- what would soften it ---------------------------------------------------------------------------------------- */
 
 /* Not to be advised: it would set a shim or cavitate where the damper as it is does not. */
@@ -296,6 +329,7 @@ void kp_add_reasons(kp_report *report, const kp_run *run, const kp_explanation *
         add_why_flat(report, &side, bleed);
     }
 
+    add_folding(report, &side);
     add_softeners(report, &side);
     add_knee(report, &side);
     add_strongest(report, &side);

@@ -165,6 +165,33 @@ static size_t choose_sections(kp_report *report, const kp_lift_study *study, con
     return sections;
 }
 
+/* kp_lift_visit: keeps the amplitude of the lobes at the face shim's edge. */
+static void keep_lobe(const kp_lift_study *study, size_t row, void *context)
+{
+    kp_lift_state *states = context;
+    states[row].edge_lobe = kp_stack_lobe_at(study->workspace, 0, study->discs[0].outer_radius);
+}
+
+/* Solves the states to be drawn, and numbers their panels. Returned: panels; 0 after a failure. */
+static size_t solve_states(kp_report *report, const kp_lift_study *study, const double *chosen, size_t count,
+                           kp_lift_state *states)
+{
+    kp_lift_row rows[MAX_SECTIONS];
+    size_t panels = 0;
+    if (count == 0 || kp_lift_study_rows(study, chosen, count, report->request->free, rows, keep_lobe, states,
+                                         &report->failure) != KP_OK) {
+        return 0;
+    }
+    for (size_t i = 0; i < count; i++) {
+        states[i].pressure = chosen[i];
+        states[i].row = rows[i];
+        states[i].edge_lobe = rows[i].lobes > 0 ? states[i].edge_lobe : 0.0;
+        states[i].panel = panels;
+        panels += kp_state_panels(&states[i]);
+    }
+    return panels;
+}
+
 void kp_figure_of_lift(kp_report *report, const kp_lift_study *study, const kp_damper_data *data)
 {
     const kp_request *request = report->request;
@@ -181,22 +208,27 @@ void kp_figure_of_lift(kp_report *report, const kp_lift_study *study, const kp_d
     }
     pressure_max = pressure_max > 0.0 ? pressure_max : MIN_RANGE;
 
+    kp_lift_state states[MAX_SECTIONS];
     size_t sections = report->failure.status == KP_OK ? choose_sections(report, study, pressures, count, chosen) : 0;
+    size_t panels = solve_states(report, study, chosen, sections, states);
     snprintf(heading, sizeof heading, "%.150s: %s stack", kp_title_of(data, request->files[0]),
              kp_direction_name(study->direction));
-    if (sections == 0 || !kp_draw_begin(report, heading, sections + 2)) {
+    if (panels == 0 || !kp_draw_begin(report, heading, panels + 2)) {
         return;
     }
 
     snprintf(figure->note, sizeof figure->note,
              "%s Half sections: shims, land, washer and stop to scale, the rest of the piston only hinted at%s. Edge "
-             "lift is that of the face shim, from the clamp plane%s.%s",
+             "lift is that of the face shim, from the clamp plane, the mean where it has lobes%s.%s%s",
              kp_estimate_note, study->valve->has_hole ? "" : ", holes too (none is named)",
              request->free ? ", without the seat" : "",
+             sections == 1            ? ""
+             : study->stack.ports > 0 ? " From above: the seat's inner edge dotted, ports outlined."
+                                      : " From above: the seat's inner edge dotted.",
              request->stress ? " Colour: von Mises stress of the worse face in % of the yield." : "");
 
-    kp_draw_sections(report, study, chosen, sections);
+    kp_draw_sections(report, study, states, sections);
     if (report->failure.status == KP_OK) {
-        draw_curves(report, study, sections, pressure_max);
+        draw_curves(report, study, panels, pressure_max);
     }
 }

@@ -1,7 +1,7 @@
 /* SPDX-License-Identifier: GPL-3.0-or-later */
 /** The right half of the stack's section, at rest and lifted, with what it touches. Shims, seat land, clamp washer and
     what limits the lift are to scale; the rest of the piston is only hinted at. */
-#include "report/lift_report.h"
+#include "report/figure_section.h"
 
 #include <math.h>
 #include <stdio.h>
@@ -13,42 +13,18 @@ static const double BODY = 0.32;           /* [-] depth of the piston drawn, of 
 static const double WASHER = 0.28;         /* [-] thickness of the clamp washer, of the drawing's height   */
 static const double SHARP_SEAT = 0.02;     /* [-] width at the foot of a seat without one, of its radius   */
 static const double SECTION_WEIGHT = 1.25; /* [-] height of a section against a panel of curves            */
+static const double PAIR_WEIGHT = 1.1;     /* [-] the same of each of two sections at one pressure         */
 static const double SHUT = 1e-9;           /* [m] a seat that is open by less is shut                      */
-static const double FORCE_SHOWN = 0.02;    /* [-] of the largest between the same parts                 */
 
 #define LABEL_LETTERS 42 /* that fit beside the drawing */
 
 enum { CLAMPED_POINTS = 2, POINTS = KP_PROFILE_POINTS + CLAMPED_POINTS };
-
-/** What all panels share. Lengths in m until they are drawn. */
-typedef struct kp_drawing {
-    kp_report *report;
-    const kp_lift_study *study;
-    size_t panel;                      /* being drawn */
-    double hole;                       /* [m] radius where the drawing begins */
-    double height;                     /* [m] highest face of any shim in any panel, and at least the pack */
-    double bottom[KP_MAX_STACK_LINES]; /* [m] of each line at rest, flat */
-    double pack;                       /* [m] far face of the clamped pack */
-    size_t last;                       /* the panel whose key names the colours */
-    bool named[KP_HEAT_COUNT];
-} kp_drawing;
 
 /** A part being drawn: outline from inside to outside. */
 typedef struct kp_part_outline {
     size_t count;
     double x[POINTS], base[POINTS], top[POINTS]; /* [m] */
 } kp_part_outline;
-
-static double shown(const kp_drawing *drawing, double length)
-{
-    return kp_unit_convert(length, KP_DIM_LENGTH, drawing->report->request->units);
-}
-
-/* Height of a line's shims together. [m] */
-static double pile_of(const kp_lift_study *study, size_t line)
-{
-    return study->valve->lines[line].count * study->discs[line].thickness;
-}
 
 static void add_point(kp_part_outline *part, double x, double base, double top)
 {
@@ -60,9 +36,9 @@ static void add_point(kp_part_outline *part, double x, double base, double top)
 static void draw_part(kp_drawing *drawing, const char *label, kp_part_outline *part, int style, bool in_key)
 {
     for (size_t i = 0; i < part->count; i++) {
-        part->x[i] = shown(drawing, part->x[i]);
-        part->base[i] = shown(drawing, part->base[i]);
-        part->top[i] = shown(drawing, part->top[i]);
+        part->x[i] = kp_section_shown(drawing, part->x[i]);
+        part->base[i] = kp_section_shown(drawing, part->base[i]);
+        part->top[i] = kp_section_shown(drawing, part->top[i]);
     }
 
     kp_report *report = drawing->report;
@@ -76,7 +52,8 @@ static void add_label(kp_drawing *drawing, const char *text, double x, double y)
 {
     kp_report *report = drawing->report;
     if (report->failure.status == KP_OK && report->figure.panels[drawing->panel].label_count < KP_PANEL_LABELS) {
-        kp_figure_label(&report->figure, drawing->panel, text, shown(drawing, x), shown(drawing, y), &report->failure);
+        kp_figure_label(&report->figure, drawing->panel, text, kp_section_shown(drawing, x),
+                        kp_section_shown(drawing, y), &report->failure);
     }
 }
 
@@ -222,91 +199,22 @@ static void add_line_label(kp_drawing *drawing, size_t line, double lift)
     }
 
     add_label(drawing, text, study->discs[line].outer_radius,
-              drawing->bottom[line] + lift + 0.5 * pile_of(study, line));
+              drawing->bottom[line] + lift + 0.5 * kp_section_pile(study, line));
 }
 
-/* A cross where a line's stress is largest, if it is past the yield there. */
-static void draw_crosses(kp_drawing *drawing)
+/* One section, on one side of the lobes. */
+static void draw_section(kp_drawing *drawing)
 {
     const kp_lift_study *study = drawing->study;
-    double x[KP_MAX_STACK_LINES];
-    double y[KP_MAX_STACK_LINES];
-    size_t count = 0;
-    for (size_t line = 0; line < study->valve->line_count; line++) {
-        double stress, radius;
-        bool piston_side;
-        kp_stack_peak_stress(study->workspace, line, &stress, &radius, &piston_side);
-
-        if (stress > study->discs[line].material.yield) {
-            double pile = piston_side ? 0.0 : pile_of(study, line);
-            double height = drawing->bottom[line] + pile + kp_stack_lift_at(study->workspace, line, radius);
-            x[count] = shown(drawing, radius);
-            y[count++] = shown(drawing, height);
-        }
-    }
-
-    kp_draw_marks(drawing->report, drawing->panel, "would set or break", count, x, y, KP_STYLE_CROSS, true);
-}
-
-static double contact_height(const kp_drawing *drawing, const kp_contact *contact)
-{
-    const kp_lift_study *study = drawing->study;
-    if (contact->lower < 0) {
-        return study->stack.dish;
-    }
-    size_t line = (size_t)contact->lower;
-    return drawing->bottom[line] + pile_of(study, line) + kp_stack_lift_at(study->workspace, line, contact->radius);
-}
-
-/* Largest contact force between two parts [N]: one place that is pressed hard must not hide the others. */
-static double max_between(const kp_lift_study *study, int lower, int upper)
-{
-    double max = 0.0;
-
-    for (size_t i = 0; i < kp_stack_contact_count(study->workspace); i++) {
-        kp_contact contact = kp_stack_contact(study->workspace, i);
-        max = contact.lower == lower && contact.upper == upper ? fmax(max, contact.force) : max;
-    }
-    return max;
-}
-
-/* Where faces press on each other. */
-static void draw_contacts(kp_drawing *drawing)
-{
-    const kp_lift_study *study = drawing->study;
-    size_t total = kp_stack_contact_count(study->workspace);
-    size_t count = 0;
-    double *x = calloc(2 * total + 1, sizeof *x);
-    if (x == NULL) {
-        kp_error_set(&drawing->report->failure, KP_NO_MEMORY, "memory ran out before the plot");
-        return;
-    }
-
-    /* Only contacts that carry a noticeable share of the force between their two parts. */
-    double *y = x + total;
-    for (size_t i = 0; i < total; i++) {
-        kp_contact contact = kp_stack_contact(study->workspace, i);
-        if (contact.force > FORCE_SHOWN * max_between(study, contact.lower, contact.upper)) {
-            x[count] = shown(drawing, contact.radius);
-            y[count++] = shown(drawing, contact_height(drawing, &contact));
-        }
-    }
-
-    kp_draw_marks(drawing->report, drawing->panel, "pressed together", count, x, y, 0, drawing->panel == 0);
-    free(x);
-}
-
-/* kp_lift_visit: the panel of a row has its number. */
-static void draw_state(const kp_lift_study *study, size_t row, void *context)
-{
-    kp_drawing *drawing = context;
-    drawing->panel = row;
     draw_piston(drawing);
 
     /* The shims as they are lifted; the first panel names them. */
     for (size_t line = 0; line < study->valve->line_count; line++) {
         kp_profile_point lift[KP_PROFILE_POINTS];
         bool bends = kp_lift_profile(study, line, lift);
+        for (size_t k = 0; bends && k < KP_PROFILE_POINTS; k++) {
+            lift[k].lift = drawing->side == 0.0 ? lift[k].lift : kp_section_lift(drawing, line, lift[k].radius);
+        }
 
         for (int k = 0; k < study->valve->lines[line].count; k++) {
             draw_shim(drawing, line, k, bends ? lift : NULL);
@@ -314,28 +222,56 @@ static void draw_state(const kp_lift_study *study, size_t row, void *context)
                 draw_stress(drawing, line, k, lift);
             }
         }
-        if (row == 0) {
+        if (drawing->panel == 0) {
             add_line_label(drawing, line, bends ? lift[KP_PROFILE_POINTS - 1].lift : 0.0);
         }
     }
 
     /* What is above them, and where they touch and yield. */
     draw_above(drawing);
-    draw_contacts(drawing);
-    draw_crosses(drawing);
+    kp_section_contacts(drawing);
+    kp_section_crosses(drawing);
 }
 
-/* Heights of the lines at rest, and of the drawing over all rows. */
-static void measure(kp_drawing *drawing, const kp_lift_row *rows, size_t count)
+size_t kp_state_sections(const kp_lift_state *state)
+{
+    return state->row.lobes > 0 ? 2 : 1;
+}
+
+size_t kp_state_panels(const kp_lift_state *state)
+{
+    return kp_state_sections(state) + (state->pressure > 0.0 ? 1 : 0);
+}
+
+/* kp_lift_visit: all panels of a state. */
+static void draw_state(const kp_lift_study *study, size_t row, void *context)
+{
+    kp_drawing *drawing = context;
+    const kp_lift_state *state = &drawing->states[row];
+    size_t sections = kp_state_sections(state);
+    for (size_t i = 0; i < sections; i++) {
+        drawing->panel = state->panel + i;
+        drawing->side = sections == 1 ? 0.0 : i == 0 ? 1.0 : -1.0;
+        draw_section(drawing);
+    }
+    if (kp_state_panels(state) > sections) {
+        kp_draw_above(drawing->report, study, state, state->panel + sections, sections, drawing->lift_max);
+    }
+}
+
+/* Heights of the lines at rest, and of the drawing over all states. */
+static void measure(kp_drawing *drawing, const kp_lift_state *states, size_t count)
 {
     const kp_lift_study *study = drawing->study;
     drawing->hole = study->valve->has_hole ? study->valve->hole / 2.0 : kp_assumed_hole(study->clamps[0] / 2.0);
     for (size_t line = 0; line < study->valve->line_count; line++) {
-        double height = pile_of(study, line);
+        double height = kp_section_pile(study, line);
         drawing->bottom[line] = drawing->pack;
 
         for (size_t i = 0; i < count; i++) {
-            drawing->height = fmax(drawing->height, drawing->pack + height + rows[i].lines[line].edge_lift);
+            /* Shims in contact fold together, so none has deeper lobes than the face shim's edge. */
+            drawing->height = fmax(drawing->height, drawing->pack + height + states[i].row.lines[line].edge_lift +
+                                                        fabs(states[i].edge_lobe));
         }
 
         /* A ring is not clamped, so it adds nothing to the pack. */
@@ -344,38 +280,55 @@ static void measure(kp_drawing *drawing, const kp_lift_row *rows, size_t count)
     drawing->height = fmax(drawing->height, drawing->pack);
 }
 
-void kp_draw_sections(kp_report *report, const kp_lift_study *study, const double *pressures, size_t count)
+/* Scale, axes and title of a section. */
+static void write_titles(kp_report *report, const kp_lift_state *state, size_t section)
+{
+    kp_panel *panel = &report->figure.panels[state->panel + section];
+    kp_unit_system units = report->request->units;
+    const char *unit = kp_unit_name(KP_DIM_LENGTH, units);
+    bool loaded = state->pressure > 0.0;
+    bool lobes = state->row.lobes > 0;
+
+    panel->section = true;
+    panel->weight = lobes ? PAIR_WEIGHT : SECTION_WEIGHT;
+    snprintf(panel->x_label, sizeof panel->x_label, "radius [%s]", unit);
+    snprintf(panel->y_label, sizeof panel->y_label, "height [%s]", unit);
+    snprintf(panel->title, sizeof panel->title, "%s%s%s%s", loaded ? "At " : "At rest",
+             loaded ? KP_SHOW(state->pressure, KP_DIM_PRESSURE, 2, units) : "",
+             state->row.held             ? ", on its seat"
+             : state->row.opening > SHUT ? ", open"
+                                         : "",
+             !lobes         ? ""
+             : section == 0 ? ", at a crest"
+                            : ", at a valley");
+}
+
+void kp_draw_sections(kp_report *report, const kp_lift_study *study, const kp_lift_state *states, size_t count)
 {
     const kp_request *request = report->request;
     kp_error *failure = &report->failure;
-    kp_drawing drawing = {.report = report, .study = study, .last = count - 1};
+    kp_drawing drawing = {.report = report, .study = study, .states = states};
+    double *pressures = calloc(count, sizeof *pressures);
     kp_lift_row *rows = calloc(count, sizeof *rows);
-    if (rows == NULL) {
+    if (rows == NULL || pressures == NULL) {
         kp_error_set(failure, KP_NO_MEMORY, "memory ran out before the plot");
+        free(pressures);
+        free(rows);
         return;
     }
 
-    /* The heights in all panels come first: the panels share one scale. */
-    if (kp_lift_study_rows(study, pressures, count, request->free, rows, NULL, NULL, failure) == KP_OK) {
-        measure(&drawing, rows, count);
-        kp_lift_study_rows(study, pressures, count, request->free, rows, draw_state, &drawing, failure);
+    /* Titles say which panels are sections; all panels share one scale of heights, and one of shades. */
+    for (size_t i = 0; i < count; i++) {
+        pressures[i] = states[i].pressure;
+        for (size_t k = 0; k < kp_state_sections(&states[i]); k++) {
+            write_titles(report, &states[i], k);
+        }
     }
+    drawing.last = states[count - 1].panel + kp_state_sections(&states[count - 1]) - 1;
+    drawing.lift_max = kp_scale_of_lifts(states, count, request->units);
+    measure(&drawing, states, count);
 
-    /* Axes and titles. */
-    for (size_t i = 0; failure->status == KP_OK && i < count; i++) {
-        kp_panel *panel = &report->figure.panels[i];
-        const char *unit = kp_unit_name(KP_DIM_LENGTH, request->units);
-        bool loaded = pressures[i] > 0.0;
-
-        panel->section = true;
-        panel->weight = SECTION_WEIGHT;
-        snprintf(panel->x_label, sizeof panel->x_label, "radius [%s]", unit);
-        snprintf(panel->y_label, sizeof panel->y_label, "height [%s]", unit);
-        snprintf(panel->title, sizeof panel->title, "%s%s%s", loaded ? "At " : "At rest",
-                 loaded ? KP_SHOW(pressures[i], KP_DIM_PRESSURE, 2, request->units) : "",
-                 rows[i].held             ? ", on its seat"
-                 : rows[i].opening > SHUT ? ", open"
-                                          : "");
-    }
+    kp_lift_study_rows(study, pressures, count, request->free, rows, draw_state, &drawing, failure);
+    free(pressures);
     free(rows);
 }

@@ -46,18 +46,19 @@ static void add_stop(kp_lines *lines, const kp_valve_data *valve, kp_unit_system
     }
 }
 
-/* From where the round shape is no longer that of a real shim. */
+/* From where the stack is no longer round. */
 static void add_onset(kp_report *report, const kp_lift_study *study)
 {
     const kp_unit_system units = report->request->units;
-    if (study->onset.folds) {
-        kp_lines_add(&report->top,
-                     "Without its seat the stack stays round up to %s, %s of seat lift. Beyond that it folds into %d "
-                     "lobes and lifts more: see the column for the folded stack, up to eight thicknesses. All else "
-                     "here, and every curve, still "
-                     "holds the shims round, and is too stiff there.",
-                     KP_SHOW(study->onset.pressure, KP_DIM_PRESSURE, 2, units),
-                     KP_SHOW(study->onset.seat_lift, KP_DIM_LENGTH, 3, units), study->onset.lobes);
+    const kp_stack *stack = &study->stack;
+    if (study->round) {
+        kp_lines_add(&report->top, "Held round (--round), which no real stack is once it folds.");
+    } else if (stack->ports > 0 && stack->ports <= KP_PORTS_FOLD && stack->port_share < 1.0) {
+        kp_lines_add(&report->top, "Its %d ports bend it into as many lobes from the first load on.", stack->ports);
+    } else if (study->onset.folds) {
+        kp_lines_add(&report->top, "It folds into %d lobes from %s on, at %s of seat lift: softer from there.",
+                     study->onset.lobes, KP_SHOW(study->onset.pressure, KP_DIM_PRESSURE, 2, units),
+                     KP_SHOW(study->onset.seat_lift, KP_DIM_LENGTH, 3, units));
     }
 }
 

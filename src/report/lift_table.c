@@ -73,10 +73,13 @@ static const kp_column_spec mark_column = KP_TEXT_COLUMN("mark", "");
 static const kp_column_spec face_columns[] = {
     KP_NUMBER_COLUMN("pressure", "pressure", KP_DIM_PRESSURE, 2),
     KP_NUMBER_COLUMN("seat_lift", "seat lift", KP_DIM_LENGTH, 3),
+    KP_NUMBER_COLUMN("seat_lift_crest", "at a crest", KP_DIM_LENGTH, 3),
+    {"seat_lift_valley", "in a valley", KP_DIM_LENGTH, 3, false, true},
     KP_NUMBER_COLUMN("opening", "opening", KP_DIM_LENGTH, 3),
-    KP_NUMBER_COLUMN("folded_seat_lift", "seat lift, folded", KP_DIM_LENGTH, 3),
+    {"opening_max", "largest opening", KP_DIM_LENGTH, 3, false, true},
     KP_NUMBER_COLUMN("lobes", "lobes", KP_DIM_NONE, 0),
     KP_NUMBER_COLUMN("edge_lift", "edge lift", KP_DIM_LENGTH, 3),
+    KP_NUMBER_COLUMN("round_edge_lift", "held round", KP_DIM_LENGTH, 3),
     KP_NUMBER_COLUMN("small_deflection_edge_lift", "edge lift, small deflection", KP_DIM_LENGTH, 3),
     KP_NUMBER_COLUMN("peak_stress", "peak stress", KP_DIM_STRESS, 0),
     {"cracking_pressure", "cracking pressure", KP_DIM_PRESSURE, 2, false, true}};
@@ -120,9 +123,9 @@ static void add_face_row(kp_table *table, const kp_lift_study *study, const kp_l
         kp_row_text(&out, row->past_yield ? "!" : "");
     }
 
-    const double values[] = {row->pressure,         row->seat_lift,     row->opening,
-                             row->folded_seat_lift, (double)row->lobes, row->edge_lift,
-                             row->small_edge_lift,  row->peak_stress,   study->cracking};
+    const double values[] = {row->pressure,        row->seat_lift,       row->seat_lift_crest, row->seat_lift_valley,
+                             row->opening,         row->opening_max,     (double)row->lobes,   row->edge_lift,
+                             row->round_edge_lift, row->small_edge_lift, row->peak_stress,     study->cracking};
     kp_row_numbers(&out, values, KP_COUNT(values));
 
     /* The shims of a line share its numbers. */

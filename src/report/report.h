@@ -40,6 +40,7 @@ typedef struct kp_request {
     bool has_direction;
     kp_direction direction;
     bool sensitivity;
+    bool round;              /* `lift`: shims held round */
     double sensitivity_lift; /* [m] opening of the seat at which sensitivities are taken */
     bool discs, profile, free, rebound_up;
     bool with_gas;  /* forces shown to people hold the gas force; the data have every part in any case */

@@ -77,45 +77,6 @@ kp_status kp_explain_end(kp_status status, const kp_error *own, bool *solved, ch
 
 /* ---- the damper itself ---- */
 
-typedef struct kp_cracking_search {
-    const kp_damper *damper;
-    kp_direction direction;
-    double cracking; /* [Pa] */
-    kp_error error;
-} kp_cracking_search;
-
-static double pressure_over_cracking(double speed, void *context)
-{
-    kp_cracking_search *search = context;
-    kp_curve_point point;
-    double signed_speed = search->direction == KP_COMPRESSION ? speed : -speed;
-    kp_status status = kp_curve_at(search->damper, signed_speed, &point, &search->error);
-    return status == KP_OK ? point.disc_pressure - search->cracking : (double)NAN;
-}
-
-/* Cracking pressure of a dished seat, and the speed at which the shims begin to open: disc pressure = cracking. */
-static void find_cracking(const kp_damper *damper, kp_direction direction, double top, kp_explanation *out)
-{
-    static const double TOLERANCE = 1e-6; /* [-] and [m/s]: far below what is printed */
-    static const double SLOWEST = 1e-4;   /* [m/s] below it a damper creeps */
-    double cracking = kp_lift_table_cracking(kp_damper_lift_table(damper, direction)), speed;
-    if (!(cracking > 0.0)) {
-        return;
-    }
-
-    out->has_cracking[direction] = true;
-    out->cracking[direction] = cracking;
-
-    /* Disc pressure rises with speed, so there is one root at most. */
-    kp_cracking_search search = {.damper = damper, .direction = direction, .cracking = cracking};
-    kp_status status =
-        kp_root_bracketed(pressure_over_cracking, &search, SLOWEST, top, TOLERANCE, TOLERANCE, &speed, &search.error);
-    if (status == KP_OK && isfinite(speed)) {
-        out->has_cracking_speed[direction] = true;
-        out->cracking_speed[direction] = speed;
-    }
-}
-
 static kp_status explain_itself(const kp_damper_data *data, kp_speed_limits limits, kp_explanation *out,
                                 kp_error *error)
 {
@@ -127,8 +88,12 @@ static kp_status explain_itself(const kp_damper_data *data, kp_speed_limits limi
         status =
             kp_explain_curve(damper, (kp_direction)d, out->speeds, limits, out->points[d], &out->summaries[d], error);
         if (status == KP_OK) {
-            find_cracking(damper, (kp_direction)d, limits.top, out);
+            status = kp_explain_onsets(data, damper, (kp_direction)d, limits.top, out, error);
         }
+    }
+
+    if (status == KP_OK) {
+        status = kp_explain_held_round(data, limits.top, out, error);
     }
 
     kp_damper_free(damper);

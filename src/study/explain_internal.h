@@ -29,4 +29,14 @@ void kp_stack_take_out(kp_valve_data *valve, size_t line);
 /** parts.c: puts a line in at a place. False when there is no room. */
 bool kp_stack_put_in(kp_valve_data *valve, size_t at, kp_shim_line line);
 
+/* ---- explain_onset.c ---- */
+
+/** Given: out with its points. Returned: cracking and folding of one direction in out. Errors: as kp_stack_begin,
+    kp_stack_find_onset. */
+kp_status kp_explain_onsets(const kp_damper_data *data, const kp_damper *damper, kp_direction direction, double top,
+                            kp_explanation *out, kp_error *error);
+/** Given: out with its points and onsets. Returned: the change of force by folding, of both directions. Errors:
+    KP_NO_MEMORY. */
+kp_status kp_explain_held_round(const kp_damper_data *data, double top, kp_explanation *out, kp_error *error);
+
 #endif

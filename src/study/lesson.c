@@ -80,6 +80,17 @@ static const kp_lesson_words lessons[KP_LESSON_COUNT] = {
          "lift bends more sharply: the stress at the clamp rises.",
          "A washer a little larger: is that a small change?",
          "The arm is what counts: a tenth off the arm is a good third on its bending stiffness (cube of the length)."},
+    [KP_LESSON_FOLDING] =
+        {"folding",
+         "All curves begin as one. Where the shims fold, the real ones leave the one held round and lie below it, the "
+         "further the faster. How flat the shims are hardly matters once they have folded.",
+         "A shim that cones up is squeezed along its rim. At a lift of about two thicknesses the rim gives way and "
+         "folds into lobes. To lift further a round shim must be squeezed more; a folded one mainly bends, so the same "
+         "pressure lifts it higher.",
+         "Lifted far enough, a shim stops being round and folds into lobes. Does the damper get firmer or softer, and "
+         "at which speed most?",
+         "Softer, and only from where they fold. Thinner shims fold sooner: for one shim the lift at which it folds "
+         "grows with its thickness, and the pressure with the fourth power of it."},
 };
 
 const char *kp_lesson_name(kp_lesson_topic topic)
@@ -189,6 +200,11 @@ static void write_answer(kp_lesson *lesson, kp_unit_system system)
             first = first == NULL ? &lesson->steps[i] : first;
             last = &lesson->steps[i];
         }
+    }
+
+    /* What is held round is compared with the damper as it is. */
+    for (size_t i = 0; lesson->topic == KP_LESSON_FOLDING && i < lesson->step_count; i++) {
+        last = lesson->steps[i].solved && lesson->steps[i].as_found ? &lesson->steps[i] : last;
     }
 
     /* Force between the two ends, and what is particular to this topic. */

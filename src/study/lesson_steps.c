@@ -300,6 +300,45 @@ static void temperature_steps(kp_steps *steps)
     }
 }
 
+/* One flatness in place of the file's. */
+static void flatness_step(kp_steps *steps, double flatness)
+{
+    char size[KP_SIZE_TEXT], label[KP_PART_TEXT];
+    if (fabs(flatness - found_valve(steps)->flatness) <= SAME * flatness) {
+        return;
+    }
+    snprintf(label, sizeof label, "out of flat by %s", kp_size_text(flatness, KP_DIM_LENGTH, steps->system, size));
+    valve_of(steps, begin_step(steps, false, label))->flatness = flatness;
+}
+
+/* Held round, as it is, flatter and less flat, and over ports where the file names none. */
+static void folding_steps(kp_steps *steps)
+{
+    const double bent = 0.05e-3; /* [m] */
+    const int ports = 4;
+    const double share = 0.6; /* [-] of the circle */
+    const kp_valve_data *found = found_valve(steps);
+    char label[KP_PART_TEXT];
+
+    valve_of(steps, begin_step(steps, false, "held round (no real shim is)"))->held_round = true;
+    flatness_step(steps, 0.0);
+    begin_step(steps, true, "folding");
+    flatness_step(steps, fmin(bent, 0.5 * found->lines[0].thickness));
+
+    if (!found->has_ports) {
+        snprintf(label, sizeof label, "over %d ports", ports);
+        kp_valve_data *changed = valve_of(steps, begin_step(steps, false, label));
+        changed->has_ports = changed->has_port_share = true;
+        changed->port_count = ports;
+        changed->port_share = share;
+        changed->has_load_coverage = false;
+        snprintf(steps->lesson->made_up, sizeof steps->lesson->made_up,
+                 "The file names no ports under the face shim, so the last step puts in %d that cover %.0f %% of the "
+                 "circle.",
+                 ports, 100.0 * share);
+    }
+}
+
 kp_status kp_lesson_list(const kp_damper_data *data, kp_unit_system system, kp_lesson *lesson, kp_error *error)
 {
     static const struct {
@@ -314,6 +353,7 @@ kp_status kp_lesson_list(const kp_damper_data *data, kp_unit_system system, kp_l
         [KP_LESSON_CHARGE] = {charge_steps, false},
         [KP_LESSON_TEMPERATURE] = {temperature_steps, false},
         [KP_LESSON_CLAMP] = {clamp_steps, true},
+        [KP_LESSON_FOLDING] = {folding_steps, true},
     };
 
     if (lesson->topic == KP_LESSON_CHARGE && data->gas_open) {

@@ -10,9 +10,6 @@
 static const double NO_LIFT = 1e-15;  /* [m]  */
 static const double NO_STRESS = 1e-6; /* [Pa] */
 
-/* [-] thicknesses of the face shim: as far as the mean lift of folded stacks was compared with finite elements */
-static const double FOLDED_LIFT_MAX = 8.0;
-
 /* Cracking comes from the lift table, which finds it to rounding. */
 static kp_status find_cracking(kp_lift_study *study, kp_error *error)
 {
@@ -37,38 +34,17 @@ static kp_status find_cracking(kp_lift_study *study, kp_error *error)
     return status;
 }
 
-/* The stack that folds is solved beside the one that is held round. What it cannot solve is no answer, not an error:
-   the round one still has its own. */
-static void begin_folding(kp_lift_study *study)
+/* The onset, and the stack held round beside the one that folds. */
+static kp_status begin_round(kp_lift_study *study, kp_error *error)
 {
     const double pressure_max = 10e6; /* [Pa] beyond any damper's */
-    kp_stack folding = study->stack;
-    folding.folds = true;
-    if (kp_stack_begin(&folding, &kp_stack_exactly, &study->folding, NULL) == KP_OK &&
-        kp_stack_find_onset(study->folding, pressure_max, &study->onset, NULL) != KP_OK) {
-        study->onset = (kp_onset){.folds = false};
-        kp_stack_free(study->folding);
-        study->folding = NULL;
+    if (study->round) {
+        return KP_OK;
     }
-}
-
-/* Mean seat lift of the stack that folds, where its seat does not hold it. */
-static void solve_folding(const kp_lift_study *study, kp_lift_row *row)
-{
-    row->folded_seat_lift = row->seat_lift;
-    row->lobes = 0;
-    if (row->held) {
-        return;
-    }
-    if (study->folding == NULL || kp_stack_solve(study->folding, row->pressure, KP_SEAT_ABSENT, NULL) != KP_OK) {
-        row->folded_seat_lift = (double)NAN;
-        return;
-    }
-    if (kp_stack_is_folded(study->folding, NULL)) {
-        double lift = kp_stack_seat_lift(study->folding);
-        row->folded_seat_lift = lift <= FOLDED_LIFT_MAX * study->discs[0].thickness ? lift : (double)NAN;
-        row->lobes = study->onset.lobes;
-    }
+    kp_stack held = study->stack;
+    held.folds = false;
+    kp_status status = kp_stack_begin(&held, &kp_stack_exactly, &study->held_round, error);
+    return status == KP_OK ? kp_stack_find_onset(study->workspace, pressure_max, &study->onset, error) : status;
 }
 
 kp_status kp_lift_study_begin(const kp_damper_data *data, kp_direction direction, kp_lift_study *study, kp_error *error)
@@ -77,6 +53,7 @@ kp_status kp_lift_study_begin(const kp_damper_data *data, kp_direction direction
     study->direction = direction;
     study->valve = &data->valves[direction];
     study->stack = kp_damper_stack(data, direction, study->discs);
+    study->stack.folds = study->stack.folds && !study->round;
     study->shim_count = 0;
     for (size_t i = 0; i < study->valve->line_count; i++) {
         study->shim_count += (size_t)study->valve->lines[i].count;
@@ -92,7 +69,7 @@ kp_status kp_lift_study_begin(const kp_damper_data *data, kp_direction direction
         status = find_cracking(study, error);
     }
     if (status == KP_OK) {
-        begin_folding(study);
+        status = begin_round(study, error);
     }
     if (status != KP_OK) {
         kp_error_prefix(error, "%s stack: ", kp_direction_name(direction));
@@ -105,10 +82,10 @@ void kp_lift_study_end(kp_lift_study *study)
     if (study->workspace != NULL) {
         kp_stack_free(study->workspace);
     }
-    if (study->folding != NULL) {
-        kp_stack_free(study->folding);
+    if (study->held_round != NULL) {
+        kp_stack_free(study->held_round);
     }
-    study->workspace = study->folding = NULL;
+    study->workspace = study->held_round = NULL;
 }
 
 static double without_rounding(double lift)
@@ -137,6 +114,22 @@ static kp_lift_line line_result(const kp_lift_study *study, size_t line)
     return result;
 }
 
+/* Lifts at the seat of the last solution. */
+static void read_lift(const kp_lift_study *study, kp_lift_row *row)
+{
+    kp_onset onset;
+    double lobe = kp_stack_seat_lobe(study->workspace), dish = study->stack.dish;
+    row->seat_lift = without_rounding(kp_stack_seat_lift(study->workspace));
+    row->seat_lift_crest = row->seat_lift + lobe;
+    row->seat_lift_valley = row->seat_lift - lobe;
+    row->opening = row->held ? 0.0 : fmax(0.0, row->seat_lift - dish);
+    row->opening_max = row->held ? 0.0 : fmax(0.0, row->seat_lift_crest - dish);
+
+    /* What is out of flat has lobes below the onset too, but hardly any. */
+    bool folded = kp_stack_is_folded(study->workspace, &onset);
+    row->lobes = folded && (study->stack.ports > 0 || row->pressure >= study->onset.pressure) ? onset.lobes : 0;
+}
+
 static kp_status solve_row(const kp_lift_study *study, double pressure, bool free_stack, kp_lift_row *row,
                            kp_error *error)
 {
@@ -144,15 +137,12 @@ static kp_status solve_row(const kp_lift_study *study, double pressure, bool fre
     row->pressure = pressure;
     row->small_edge_lift = study->small_edge_per_pressure * pressure;
     row->held = !free_stack && pressure < study->cracking;
-    kp_status status = kp_stack_solve(study->workspace, pressure, row->held ? KP_SEAT_HOLDS : KP_SEAT_ABSENT, error);
+    kp_seat seat = row->held ? KP_SEAT_HOLDS : KP_SEAT_ABSENT;
+    kp_status status = kp_stack_solve(study->workspace, pressure, seat, error);
     if (status != KP_OK) {
         return status;
     }
-
-    row->seat_lift = without_rounding(kp_stack_seat_lift(study->workspace));
-    row->opening = row->held ? 0.0 : fmax(0.0, row->seat_lift - study->stack.dish);
-
-    solve_folding(study, row);
+    read_lift(study, row);
 
     /* Each line, and the largest of them. */
     row->peak_stress = 0.0;
@@ -164,8 +154,14 @@ static kp_status solve_row(const kp_lift_study *study, double pressure, bool fre
         row->fatigue_use = fmax(row->fatigue_use, row->lines[i].cycle.use); /* fmax ignores NAN */
         row->past_yield = row->past_yield || row->lines[i].yields;
     }
-    row->edge_lift = row->lines[0].edge_lift;
-    return KP_OK;
+    row->edge_lift = row->round_edge_lift = row->lines[0].edge_lift;
+
+    /* The stack held round, where it differs. */
+    if (row->lobes > 0) {
+        status = kp_stack_solve(study->held_round, pressure, seat, error);
+        row->round_edge_lift = without_rounding(kp_stack_lift_at(study->held_round, 0, study->discs[0].outer_radius));
+    }
+    return status;
 }
 
 /** A pressure and the row it belongs to. */

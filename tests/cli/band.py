@@ -13,9 +13,8 @@ import sys
 import time
 
 sys.dont_write_bytecode = True
-from program import FIRMER, LINEAR, PROGRAM, SOURCE, document, environment, expect, finish, refused, rows, run  # noqa: E402
+from program import FIRMER, LINEAR, PROGRAM, VAN, document, environment, expect, finish, refused, rows, run  # noqa: E402
 
-VAN = str(SOURCE / "stacks" / "van-rear-digressive.yaml")
 SHORT = ("--samples", 400, "--speeds", "0.1,0.3,1.0")
 
 told = run("band", VAN, *SHORT)

@@ -103,23 +103,23 @@ def bad_files():
     """name: (content, line the message names, words of what is wrong or right)"""
     lines = SOUND.splitlines()
     at = {word: number for number, line in enumerate(lines, 1) for word in
-          ("friction:", "body:", "gas:", "dish: 0.40", "- 2 of 56 x 0.20", "format:", "stack:                     #",
-           "land:  {inner: 50", "port:  {area: 520", "clamp: {washer: 18 mm, grip: held}\n") if word in line}
-    shim = at["- 2 of 56 x 0.20"]
+          ("friction:", "body:", "gas:", "dish: 0.40", "- 4 of 56 x 0.20", "format:", "stack:                     #",
+           "land:  {inner: 52", "port:  {area: 520", "clamp: {washer: 18 mm, grip: held}\n") if word in line}
+    shim = at["- 4 of 56 x 0.20"]
     first_stack = SOUND.split("  rebound:")[0]
     return {
         "unknown key": (spoilt("friction: 60 N ", "frictoin: 60 N "), at["friction:"], "did you mean `friction`?"),
         "wrong dimension": (spoilt("dish: 0.40 mm +/- 0.03 mm", "dish: 0.40 kg"), at["dish: 0.40"], "a length is wanted"),
         "missing unit": (spoilt("dish: 0.40 mm +/- 0.03 mm", "dish: 0.40"), at["dish: 0.40"], "the unit is missing"),
-        "face shim no larger than the clamp": (spoilt("2 of 56 x 0.20", "2 of 17 x 0.20"), shim, "clamp"),
-        "bare triple": (spoilt("2 of 56 x 0.20 mm", "12 x 40 x 0.20"), shim, "COUNT of OUTSIDE x THICKNESS"),
-        "negative thickness": (spoilt("2 of 56 x 0.20", "2 of 56 x -0.20"), shim, "larger than 0"),
-        "zero thickness": (spoilt("2 of 56 x 0.20", "2 of 56 x 0.00"), shim, "larger than 0"),
+        "face shim no larger than the clamp": (spoilt("4 of 56 x 0.20", "4 of 17 x 0.20"), shim, "clamp"),
+        "bare triple": (spoilt("4 of 56 x 0.20 mm", "12 x 40 x 0.20"), shim, "COUNT of OUTSIDE x THICKNESS"),
+        "negative thickness": (spoilt("4 of 56 x 0.20", "4 of 56 x -0.20"), shim, "larger than 0"),
+        "zero thickness": (spoilt("4 of 56 x 0.20", "4 of 56 x 0.00"), shim, "larger than 0"),
         "nan": (spoilt("dish: 0.40 mm", "dish: nan mm"), at["dish: 0.40"], "not a finite number"),
         "inf": (spoilt("dish: 0.40 mm", "dish: .inf mm"), at["dish: 0.40"], "not a finite number"),
-        "10 000 shims": (spoilt("2 of 56 x 0.20", "10000 of 56 x 0.20"), shim, "64"),
-        "land outside the face shim": (spoilt("land:  {inner: 50 mm, outer: 52 mm}", "land: {inner: 57 mm, outer: 58 mm}"),
-                                       at["land:  {inner: 50"], "face shim"),
+        "10 000 shims": (spoilt("4 of 56 x 0.20", "10000 of 56 x 0.20"), shim, "64"),
+        "land outside the face shim": (spoilt("land:  {inner: 52 mm, outer: 53 mm}", "land: {inner: 57 mm, outer: 58 mm}"),
+                                       at["land:  {inner: 52"], "face shim"),
         "port inside the clamp": (spoilt("port:  {area: 520 mm2, inner: 24 mm}", "port: {area: 520 mm2, inner: 17 mm}"),
                                   at["port:  {area: 520"], "clamp"),
         "rod not smaller than bore": (spoilt("rod: 22 mm", "rod: 63.5 mm"), at["body:"], "not smaller than the bore"),
@@ -146,7 +146,7 @@ def check_bad_files():
         check_bad_bytes(pathlib.Path(here))
         check_loops(pathlib.Path(here))
         # every fault at once, in the order of the file
-        several = SOUND.replace("friction: 60 N ", "frictoin: 60 N ").replace("2 of 56 x 0.20", "2 of 56 x -0.20").replace(
+        several = SOUND.replace("friction: 60 N ", "frictoin: 60 N ").replace("4 of 56 x 0.20", "4 of 56 x -0.20").replace(
             "rod: 22 mm", "rod: 22")
         path.write_text(several, encoding="utf-8")
         said = [int(match.group(1)) for match in re.finditer(r"bad\.yaml:(\d+):\d+: ", refused(3, [], "curve", path).stderr)]

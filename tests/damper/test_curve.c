@@ -335,7 +335,8 @@ Test(curve, scales_with_size)
     for (double v = 1e-3; v < 2; v *= 1.9) {
         for (int sign = -1; sign <= 1; sign += 2) {
             double f = van_point(a, sign * v).hydraulic_force, g = van_point(b, sign * v).hydraulic_force;
-            cr_assert(fabs(g / (k * k * f) - 1) <= 1e-9, "%g m/s: %.12g", sign * v, g / (k * k * f));
+            /* A folded stack is solved to some 1e-6; in that, rounding grows to 1e-8. */
+            cr_assert(fabs(g / (k * k * f) - 1) <= 2e-8, "%g m/s: %.12g", sign * v, g / (k * k * f));
         }
     }
     kp_damper_free(a);

@@ -13,9 +13,13 @@ static const double PI = 3.14159265358979323846;
 
 /* ---- the stacks of the example dampers ---- */
 
-static const char *const files[] = {"van-rear-linear.yaml",     "van-rear-linear-firmer.yaml",
-                                    "van-rear-digressive.yaml", "van-rear-digressive-firmer.yaml",
-                                    "van-rear-reservoir.yaml",  "trail-ambulance-inch.yaml"};
+static const char *const files[] = {"van-rear-linear.yaml",
+                                    "van-rear-linear-firmer.yaml",
+                                    "van-rear-digressive.yaml",
+                                    "van-rear-digressive-firmer.yaml",
+                                    "van-rear-digressive-comfort.yaml",
+                                    "van-rear-reservoir.yaml",
+                                    "trail-ambulance-inch.yaml"};
 
 static double at(const kp_resistance *r, double flow)
 {
@@ -67,6 +71,10 @@ Test(load, opens_the_example_stacks_as_solved_with_both_loads)
         kp_error error = {0};
         snprintf(path, sizeof path, KP_SOURCE_DIR "/stacks/%s", files[i]);
         cr_assert_eq(kp_file_read_damper(path, NULL, 0, &data, &messages, &error), KP_OK, "%s", error.message);
+
+        /* At the file's charge a linear van cavitates at the top speed, which limits the suction. */
+        data.has_maximum_charge = false;
+        data.gas.charge_pressure = 9e6;
         cr_assert_eq(kp_damper_begin(&data, 2, &damper, &error), KP_OK, "%s", error.message);
         for (double speed = 0.1; speed < 2; speed *= 2.1) {
             worst = fmax(worst, opening_error(damper, KP_COMPRESSION, speed));

@@ -178,10 +178,10 @@ Test(valve, has_exact_slopes)
     const kp_circuit *circuit = &damper->circuits[KP_COMPRESSION];
     kp_error error = {0};
     int different = 0, cases = 0, open = 0;
-    for (double p = 3e3; p < 4e6; p *= 1.173) {
+    for (double p = 3e3; p < 3.3e6; p *= 1.173) {
         kp_circuit_state at, above, below;
         double h = 1e-5 * p;
-        cr_assert_eq(kp_circuit_at(circuit, p, &at, &error), KP_OK);
+        cr_assert_eq(kp_circuit_at(circuit, p, &at, &error), KP_OK, "%s", error.message);
         cr_assert_eq(kp_circuit_at(circuit, p + h, &above, &error), KP_OK);
         cr_assert_eq(kp_circuit_at(circuit, p - h, &below, &error), KP_OK);
         double drop = (above.drop - below.drop) / (2 * h), flow = (above.flow - below.flow) / (2 * h);

@@ -572,6 +572,60 @@ Test(draw, section_is_to_scale)
     kp_figure_free(&figure);
 }
 
+/* A view from above beside two sections: its frame is square in pixels, in the column that the sections leave free and
+   no lower than they reach; a circle's points have its radius; and the panel after it has its axes back. */
+Test(draw, a_view_from_above_is_round_and_beside_its_sections)
+{
+    enum { N = 5 };
+    static const double angle[N] = {0.3, 1.1, 2.9, 4.4, 6.1}, inner[N] = {7.3, 7.3, 7.3, 7.3, 7.3},
+                        outer[N] = {19.7, 19.7, 19.7, 19.7, 19.7};
+    kp_figure figure;
+    kp_error error = {0};
+    make_section(&figure, 3);
+    kp_panel *view = &figure.panels[2];
+    view->beside = 2;
+    view->weight = 0;
+    view->shade_max = 1.6;
+    snprintf(view->x_label, sizeof view->x_label, "lift [mm]");
+    view->series_count = 0;
+    cr_assert_eq(kp_figure_add_area(&figure, 2, "", N, angle, inner, outer, KP_STYLE_SHADE + 3, false, &error), KP_OK);
+    cr_assert_eq(kp_figure_label(&figure, 2, "crest", 0, 19.7, &error), KP_OK);
+
+    kp_canvas canvas = kp_canvas_for(&figure, KP_CANVAS_PNG);
+    kp_draw_text script = {0};
+    kp_script_write(&script, &figure, &canvas);
+    cr_assert_not(script.failed);
+    const char *data = strstr(script.data, "$panel2_line0 << END_OF_DATA\n");
+    cr_assert_not_null(data);
+    char *at = strchr(data, '\n');
+    for (int i = 0; i < 2 * N + 1; i++) {
+        double x = strtod(at, &at), y = strtod(at, &at);
+        cr_expect(fabs(hypot(x, y) - (i < N || i == 2 * N ? 19.7 : 7.3)) < 1e-9, "point %d: %g, %g", i, x, y);
+    }
+
+    const char *from = strstr(script.data, "unset border");
+    cr_assert_not_null(from);
+    double left = canvas.width * number_after(from, "set lmargin at screen "),
+           right = canvas.width * number_after(from, "set rmargin at screen "),
+           bottom = canvas.height * number_after(from, "set bmargin at screen "),
+           top = canvas.height * number_after(from, "set tmargin at screen ");
+    cr_expect(fabs(right - left - (top - bottom)) < 1e-9 * canvas.height, "%g x %g px", right - left, top - bottom);
+    cr_expect(left > kp_section_column_from() * canvas.width && right < kp_section_column_to() * canvas.width);
+    cr_expect(fabs(number_after(from, "set yrange [") + 19.7) < 1e-9);
+    cr_expect_not_null(strstr(from, "'lift [mm]'"));
+    cr_expect_not_null(strstr(from, "'crest' noenhanced front at 0,"));
+    cr_expect_not_null(strstr(strstr(from, "plot "), "set xtics"));
+    kp_draw_text_free(&script);
+
+    /* gnuplot takes it, and a terminal leaves it out. */
+    cr_expect_eq(kp_figure_draw(&figure, "view.png", &error), KP_OK, "%s", error.message);
+    char *text = NULL;
+    cr_expect_eq(kp_figure_text(&figure, 100, 60, &text, &error), KP_OK, "%s", error.message);
+    cr_expect_null(strstr(text, "crest"));
+    free(text);
+    kp_figure_free(&figure);
+}
+
 /* However close the labelled points are, the labels stay apart and inside the frame. */
 Test(draw, labels_of_a_section_never_overlap)
 {

@@ -42,7 +42,7 @@ expect() {
 }
 
 expect '^+0.50 m/s' "$scratch/print_curve" "$stacks/van-rear-digressive.yaml"
-expect 'added above shim 2' "$scratch/compare" "$stacks/van-rear-linear.yaml" "$stacks/van-rear-linear-firmer.yaml"
+expect 'added above shim 4' "$scratch/compare" "$stacks/van-rear-linear.yaml" "$stacks/van-rear-linear-firmer.yaml"
 expect 'handler kept, called 0 times' "$scratch/host_handler" "$stacks/van-rear-linear.yaml"
 if "$scratch/print_curve" "$scratch/missing.yaml" >"$scratch/out" 2>&1; then
     echo "FAILED: a missing file is no error" >&2

@@ -23,11 +23,18 @@ static const unsigned long long SEED = 6350220314;
 enum { DAMPERS = SANITIZED ? 125 : 500, FULL_FACTOR = 20, SPEEDS = 12 };
 
 /* Flow balance: a thousand roundings of the flow that the piston drives. */
-static const double BALANCE = 1e-12; /* [-] */
+/* Just above cracking the opening is the small difference of lift and dish: one double of pressure is 1e-11 of the
+ * flow. */
+static const double BALANCE = 2e-11; /* [-] */
 /* A gap or a contact force this far below zero is rounding: of the stack's height, of its pressure load. */
 static const double CONTACT_ROUNDING = 1e-9; /* [-] */
+/* The same where a stack is folded: its contact forces are taken over until gaps are closed to 5e-6 of the face shim.
+ */
+static const double CONTACT_FOLDED = 5e-6; /* [-] */
 /* The table's stress is interpolated: within this of yield the flag may be either way. */
 static const double YIELD_BAND = 0.02; /* [-] */
+/* Where a stack folds it is solved on fewer elements, and the table goes over from one mesh to the other. */
+static const double YIELD_BAND_FOLDED = 0.09; /* [-] */
 
 /* Opening read from a table against solved: the bar, which one in a hundred may miss where shims come to touch right
    there (measured: one in three hundred), and the most that one may. */
@@ -66,6 +73,7 @@ static void check_contacts(kp_stack_workspace *w, const kp_stack *stack, double 
     for (size_t i = 0; i < stack->disc_count; i++) {
         height += stack->discs[i].thickness * stack->discs[i].count;
     }
+    double rounding = kp_stack_is_folded(w, NULL) ? CONTACT_FOLDED : CONTACT_ROUNDING;
     double pressed = 0; /* [N] by loose rings, whatever the pressure */
     for (size_t i = 0; i < kp_stack_contact_count(w); i++) {
         pressed = fmax(pressed, kp_stack_contact(w, i).force);
@@ -73,9 +81,9 @@ static void check_contacts(kp_stack_workspace *w, const kp_stack *stack, double 
     load += pressed;
     for (size_t i = 0; i < kp_stack_contact_count(w); i++) {
         kp_contact c = kp_stack_contact(w, i);
-        cr_assert(c.gap >= -CONTACT_ROUNDING * height, "%s: gap %g m", who, c.gap);
-        cr_assert(c.force >= -CONTACT_ROUNDING * load, "%s: contact force %g N", who, c.force);
-        cr_assert(fabs(c.gap * c.force) <= CONTACT_ROUNDING * height * load, "%s: %g m x %g N", who, c.gap, c.force);
+        cr_assert(!c.enabled || c.gap >= -rounding * height, "%s: gap %g m", who, c.gap);
+        cr_assert(c.force >= -rounding * load, "%s: contact force %g N", who, c.force);
+        cr_assert(fabs(c.gap * c.force) <= rounding * height * load, "%s: %g m x %g N", who, c.gap, c.force);
         t->contacts++;
         t->active += c.force > 0;
     }
@@ -119,7 +127,7 @@ static void check_yield(kp_stack_workspace *w, const kp_stack *stack, const kp_l
         cr_assert_eq(kp_stack_solve(w, from, seat, &error), KP_OK, "%s: %s", who, error.message);
         ratio = fmax(ratio, yield_ratio(w, stack));
     }
-    if (fabs(ratio - 1) > YIELD_BAND) {
+    if (fabs(ratio - 1) > (kp_stack_of(w)->folds ? YIELD_BAND_FOLDED : YIELD_BAND)) {
         cr_assert(p->past_yield == (ratio > 1), "%s: %g of yield, %s", who, ratio,
                   p->past_yield ? "flagged" : "not flagged");
     }

@@ -50,8 +50,8 @@ static void scale_adjuster(kp_adjuster_data *adjuster, double k)
 
 static void scale_valve(kp_valve_data *v, double k)
 {
-    double *lengths[] = {&v->port_inner, &v->land_inner,   &v->land_outer, &v->dish,
-                         &v->hole,       &v->clamp_washer, &v->stop_gap,   &v->stop_outside};
+    double *lengths[] = {&v->port_inner,   &v->land_inner, &v->land_outer,   &v->dish,    &v->hole,
+                         &v->clamp_washer, &v->stop_gap,   &v->stop_outside, &v->flatness};
     for (size_t i = 0; i < sizeof lengths / sizeof *lengths; i++)
         *lengths[i] *= k;
     v->port_area *= k * k;

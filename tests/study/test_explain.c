@@ -290,6 +290,56 @@ Test(explain, says_what_moves_which_end)
     kp_damper_free(damper);
 }
 
+/* The invented damper's shims fold within its range: at the speed that is said the onset's pressure is on them, and the
+   change is that of a damper whose valves are held round, run apart. Where both are held round nothing folds. */
+Test(explain, says_where_the_shims_fold_and_what_that_changes)
+{
+    kp_error error = {0};
+    kp_damper *damper = NULL, *round = NULL;
+    data.gas.charge_pressure = 60e5; /* so that nothing cavitates */
+    explain(2);
+    kp_damper_data held = data;
+    held.valves[KP_COMPRESSION].held_round = held.valves[KP_REBOUND].held_round = true;
+    cr_assert_eq(kp_damper_begin(&data, limits.top, &damper, &error), KP_OK, "%s", error.message);
+    cr_assert_eq(kp_damper_begin(&held, limits.top, &round, &error), KP_OK, "%s", error.message);
+
+    int folded = 0;
+    for (int d = 0; d < KP_DIRECTION_COUNT; d++) {
+        const kp_folding *folding = &found.folding[d];
+        double sign = d == KP_COMPRESSION ? 1 : -1;
+        kp_curve_point point, other;
+        cr_assert_eq(kp_curve_at(damper, sign * found.speeds[KP_AT_HIGH], &point, &error), KP_OK);
+        cr_assert_eq(kp_curve_at(round, sign * found.speeds[KP_AT_HIGH], &other, &error), KP_OK);
+        folded += folding->folds;
+        if (folding->folds) {
+            cr_assert(folding->lobes >= 2 && folding->lobes <= 7 && folding->has_speed && folding->has_change);
+            cr_assert(fabs(folding->change - (fabs(point.hydraulic_force) / fabs(other.hydraulic_force) - 1)) < 1e-12);
+            cr_assert(folding->change < -0.005, "no softer folded: %g", folding->change);
+            cr_assert_eq(kp_curve_at(damper, sign * folding->speed, &point, &error), KP_OK);
+            cr_assert(fabs(point.disc_pressure / folding->pressure - 1) < 1e-4, "%g Pa of %g Pa", point.disc_pressure,
+                      folding->pressure);
+            cr_assert(folding->pressure >= found.cracking[d]);
+        }
+    }
+    cr_assert(folded > 0);
+    kp_damper_free(damper);
+    kp_damper_free(round);
+
+    data = held;
+    explain(1);
+    cr_assert(!found.folding[KP_COMPRESSION].folds && !found.folding[KP_REBOUND].folds);
+
+    /* Four ports fold the shims in fours as they open. */
+    data.valves[KP_COMPRESSION].held_round = false;
+    data.valves[KP_COMPRESSION].has_ports = data.valves[KP_COMPRESSION].has_port_share = true;
+    data.valves[KP_COMPRESSION].port_count = 4;
+    data.valves[KP_COMPRESSION].port_share = 0.6;
+    data.valves[KP_COMPRESSION].has_load_coverage = false;
+    explain(1);
+    cr_assert(found.folding[KP_COMPRESSION].by_ports && found.folding[KP_COMPRESSION].lobes == 4);
+    cr_assert(found.folding[KP_COMPRESSION].pressure == found.cracking[KP_COMPRESSION]);
+}
+
 /* A stack of one shim cannot lose it: listed with the reason, not run, and no error. */
 Test(explain, says_what_cannot_be)
 {

@@ -342,7 +342,7 @@ double kp_lobed_evaluate(kp_lobed *l, const double *x, double *gradient)
 {
     const kp_plate *plate = l->plate;
     size_t n = plate->splines, fixed = kp_edge_fixed_splines(plate->fixed_first);
-    double w[KP_MAX_SPLINES], a[KP_MAX_SPLINES], y[2 * KP_MAX_SPLINES];
+    double w[KP_MAX_SPLINES] = {0}, a[KP_MAX_SPLINES] = {0}, y[2 * KP_MAX_SPLINES];
     take_field(plate, x, 0, w);
     take_field(plate, x, 1, a);
 

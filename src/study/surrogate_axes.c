@@ -33,8 +33,8 @@ void kp_axes_make(const kp_tolerances *tolerances, kp_direction direction, kp_ax
     for (size_t i = 0; i < tolerances->count[direction]; i++) {
         bool line = i >= KP_DEVIATION_LINES;
         bool diameter = i >= KP_DEVIATION_LINES + lines;
-        size_t of = line ? (i - KP_DEVIATION_LINES) % lines : 0;
-        axes->axis[i] = line ? KP_DEVIATION_LINES + (diameter ? groups : 0) + of * groups / lines : i;
+        size_t each = lines > 0 ? lines : 1, of = line ? (i - KP_DEVIATION_LINES) % each : 0;
+        axes->axis[i] = line ? KP_DEVIATION_LINES + (diameter ? groups : 0) + of * groups / each : i;
         axes->weight[i] = groups == lines || !line ? 1.0 : weight_of(valve, sigma, of, diameter);
         axes->varies[axes->axis[i]] = axes->varies[axes->axis[i]] || sigma[i] > 0.0;
         sums[axes->axis[i]] += axes->weight[i];

@@ -6,7 +6,7 @@
 
 #include <math.h>
 
-/* Limits of the area over that of a rigid disc. [-] Clamped shims have 0.3 to 0.9 of it. */
+/* Limits of the area over that of a rigid disc. [-] Three example dampers have 0.43 to 0.58 of it. */
 static const double RIGID_SHARE_MIN = 0.1;
 static const double RIGID_SHARE_MAX = 2;
 

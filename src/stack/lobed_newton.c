@@ -7,7 +7,7 @@
    m the contact forces so far, c the penalty. Its tangent couples the plates, which the quadratic programme of the
    round stack does not: a folded stack stands although each of its shims alone would not. At a minimum in x the forces
    become max(0, m - c gap), and so on until the gaps are closed; that converges with the ratio of the stack's stiffness
-   to c. Near the answer forces are taken over after each step.
+   to c. Near the answer forces are taken over within each step.
 
    Where the tangent is not positive definite, as on the round path beyond its onset, part of the mass matrix is added:
    the step then goes mostly along the shape that the stack folds into, and the line search finds how far. */

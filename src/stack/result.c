@@ -77,16 +77,6 @@ double kp_stack_seat_lobe(const kp_stack_workspace *workspace)
     return ws->height * amplitude;
 }
 
-double kp_stack_seat_lobe_rate(const kp_stack_workspace *workspace)
-{
-    const kp_stack_workspace *ws = kp_stack_solution(workspace);
-    double mean, amplitude = 0;
-    if (ws->folded) {
-        kp_lobed_seat_rate(ws, &mean, &amplitude);
-    }
-    return ws->height * amplitude / kp_stack_pressure_unit(ws);
-}
-
 /* The first gap is the seat's inner edge under the face shim; a plate alone has none. */
 double kp_stack_seat_lift(const kp_stack_workspace *workspace)
 {

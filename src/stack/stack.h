@@ -16,8 +16,6 @@ double kp_stack_scaled_pressure(const kp_stack_workspace *workspace);
 /* d(seat force)/d(pressure) at the last solution [N/Pa]. Uses the workspace's scratch. */
 double kp_stack_seat_force_rate(kp_stack_workspace *workspace);
 
-/* d(kp_stack_seat_lobe)/d(pressure) at the last solution [m/Pa]. */
-double kp_stack_seat_lobe_rate(const kp_stack_workspace *workspace);
 /* d(seat lift)/d(force) [m/N] of a ring of force at the land's inner edge, at the last solution with the active
    contacts held. Forgets the tangent step. Uses the workspace's scratch. */
 double kp_stack_ring_compliance(kp_stack_workspace *workspace);
